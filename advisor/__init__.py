@@ -1,0 +1,1 @@
+"""Diagnostic advisor for residential oil burners."""
