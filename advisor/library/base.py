@@ -1,0 +1,180 @@
+"""The whole of what is known, read from knowledge/ and rules/ and checked against itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from pathlib import Path
+
+import advisor
+from advisor.library.items import (
+    Cause,
+    Check,
+    Condition,
+    Hazard,
+    Instrument,
+    Limit,
+    Observation,
+    Quantity,
+    Remedy,
+    Rule,
+    Source,
+    Term,
+)
+from advisor.library.knowledge import Shelves, read_knowledge
+from advisor.library.rulebase import read_rules
+from advisor.library.yamlfiles import LibraryError, Node, Problem, parse_yaml, read_text, yaml_files
+from advisor.physics.combustion import Fuel
+
+Named = Quantity | Observation | Condition
+
+
+@dataclass(frozen=True)
+class Base:
+    """Everything known, by kind and name. Get it from `load`."""
+
+    quantities: Mapping[str, Quantity]
+    observations: Mapping[str, Observation]
+    conditions: Mapping[str, Condition]
+    limits: Mapping[str, Limit]
+    causes: Mapping[str, Cause]
+    remedies: Mapping[str, Remedy]
+    checks: Mapping[str, Check]
+    instruments: Mapping[str, Instrument]
+    hazards: Mapping[str, Hazard]
+    sources: Mapping[str, Source]
+    terms: Mapping[str, Term]
+    fuels: Mapping[str, Fuel]
+    rules: Mapping[str, Rule]
+
+    @cached_property
+    def named(self) -> Mapping[str, Named]:
+        """Everything that a rule can test, by name."""
+        return {**self.quantities, **self.observations, **self.conditions}
+
+    @cached_property
+    def limits_of(self) -> Mapping[str, tuple[Limit, ...]]:
+        """The limits of each quantity, from its lowest band to its highest."""
+        out: dict[str, tuple[Limit, ...]] = {}
+        for name, quantity in self.quantities.items():
+            order = list(quantity.bands)
+            own = [limit for limit in self.limits.values() if limit.of == name and limit.below in order]
+            out[name] = tuple(sorted(own, key=lambda limit: order.index(limit.below)))
+        return out
+
+    @cached_property
+    def checks_giving(self) -> Mapping[str, tuple[Check, ...]]:
+        """The checks that answer each quantity and observation."""
+        out: dict[str, tuple[Check, ...]] = {}
+        for check in self.checks.values():
+            for name in check.gives:
+                out[name] = (*out.get(name, ()), check)
+        return out
+
+    @cached_property
+    def rules_concluding(self) -> Mapping[str, tuple[Rule, ...]]:
+        """The rules that conclude each condition."""
+        out: dict[str, tuple[Rule, ...]] = dict.fromkeys(self.conditions, ())
+        for rule in self.rules.values():
+            for name in rule.concludes:
+                out[name] = (*out.get(name, ()), rule)
+        return out
+
+    @cached_property
+    def rules_about(self) -> Mapping[str, tuple[Rule, ...]]:
+        """The rules that speak for or against each cause."""
+        out: dict[str, tuple[Rule, ...]] = dict.fromkeys(self.causes, ())
+        for rule in self.rules.values():
+            for cause in rule.causes:
+                out[cause] = (*out.get(cause, ()), rule)
+        return out
+
+    def title(self, name: str) -> str:
+        """The title of anything that has a name; the name itself where nothing has it.
+
+        >>> load().title("draft_over_fire")
+        'draft over the fire'
+        """
+        for shelf in (self.named, self.causes, self.checks, self.remedies, self.hazards, self.instruments,
+                      self.fuels, self.sources, self.rules, self.limits, self.terms):
+            if name in shelf:
+                return str(shelf[name].title)
+        return name
+
+
+def home(folder: str) -> Path:
+    """Where our own knowledge/ or rules/ stands: inside the installed package, or beside it in a checkout."""
+    package = Path(advisor.__file__).parent
+    inside = package / folder
+    return inside if inside.is_dir() else package.parent / folder
+
+
+def load(rules_folder: str | Path | None = None) -> Base:
+    """Read and check everything, once a process for each folder.
+
+    Parameters
+    ----------
+    rules_folder : path, optional
+        A folder with further rule files of the user's own, read beside ours. Its rules may use every name of
+        our knowledge, and it may bring knowledge of its own in a folder `knowledge` inside of it.
+
+    Raises
+    ------
+    LibraryError
+        All problems of all files, one line each: `file:line: what is wrong, and what would be right`.
+
+    Examples
+    --------
+    >>> base = load()
+    >>> base.quantities["draft_drop"].title
+    'draft drop from breech to fire'
+    """
+    return _load(Path(rules_folder) if rules_folder is not None else None)
+
+
+@lru_cache(maxsize=4)
+def _load(rules_folder: Path | None) -> Base:
+    from advisor.library.crosscheck import cross_check  # it needs Base, as we need it
+
+    shelves = Shelves()
+    rules: dict[str, Rule] = {}
+    folders = [(home("knowledge"), home("rules"), False)]
+    if rules_folder is not None:
+        if not rules_folder.is_dir():
+            raise LibraryError([Problem(str(rules_folder), 1, "is not a folder; name a folder of rule files")])
+        folders.append((rules_folder / "knowledge", rules_folder, True))
+    for knowledge_home, rules_home, own in folders:
+        for _, root in _roots(knowledge_home, shelves.problems, first="quantities.yaml"):
+            read_knowledge(root, shelves)
+        for subject, root in _roots(rules_home, shelves.problems, leave="knowledge"):
+            for rule in read_rules(root, subject, own, shelves.problems):
+                if rule.name in rules:
+                    what = f"rule {rule.name} stands twice; the other is at {rules[rule.name].place}"
+                    shelves.problems.append(Problem(rule.place.file, rule.place.line, what))
+                else:
+                    rules[rule.name] = rule
+    base = Base(
+        shelves.quantities, shelves.observations, shelves.conditions, shelves.limits, shelves.causes,
+        shelves.remedies, shelves.checks, shelves.instruments, shelves.hazards, shelves.sources, shelves.terms,
+        shelves.fuels, rules,
+    )
+    problems = [*shelves.problems, *cross_check(base)]
+    if problems:
+        raise LibraryError(problems)
+    return base
+
+
+def _roots(
+    folder: Path, problems: list[Problem], first: str = "", leave: str = ""
+) -> Iterator[tuple[str, Node]]:
+    """The name (without ending) and the tree of each file of a folder; the file `first` comes first."""
+    if not folder.is_dir():
+        return
+    paths = [path for path in yaml_files(folder) if not leave or leave not in path.relative_to(folder).parts]
+    for path in sorted(paths, key=lambda path: path.name != first):
+        shown = str(path.relative_to(folder.parent))
+        try:
+            yield path.stem, parse_yaml(read_text(path, shown), shown)
+        except LibraryError as error:
+            problems.extend(error.problems)

@@ -1,0 +1,213 @@
+"""Whether everything known fits together: every name that is used exists, nothing hangs in the air."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from difflib import get_close_matches
+from itertools import pairwise
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.library.items import Item, Limit, Observation, Origin, Quantity, Rule
+from advisor.library.yamlfiles import Problem
+
+Found = Iterator[Problem]
+
+DERIVED: Final = frozenset({
+    "net_stack", "draft_drop", "draft_share", "excess_air", "o2_co2_gap", "co_air_free", "efficiency",
+    "dew_point", "pump_pressure_ratio", "oil_flow", "firing_input", "firing_ratio", "air_opening_ratio",
+})
+"""The quantities that reasoning/derive.py computes; a quantity marked `derived` must be one of them."""
+
+
+def cross_check(base: Base) -> list[Problem]:
+    """All that is wrong between the items of a base; empty where all is well."""
+    problems: list[Problem] = []
+    parts = (_quantities, _aliases, _limits, _given, _conditions, _causes, _remedies, _checks, _rules)
+    for part in parts:
+        problems.extend(part(base))
+    return problems
+
+
+def _at(item: Item | Rule, what: str) -> Problem:
+    return Problem(item.place.file, item.place.line, what)
+
+
+def _unknown(kind: str, name: str, known: Iterable[str]) -> str:
+    near = get_close_matches(name, list(known), 1, 0.6)
+    return f"unknown {kind} {name!r}" + (f"; did you mean {near[0]!r}?" if near else "")
+
+
+def _names(
+    item: Item | Rule, where: str, kind: str, names: Iterable[str], known: Mapping[str, object]
+) -> Found:
+    for name in names:
+        if name not in known:
+            yield _at(item, f"{where}: {_unknown(kind, name, known)}")
+
+
+def _symbols(base: Base, item: Item | Rule, where: str, choices: Mapping[str, tuple[str, ...]]) -> Found:
+    """The names and symbols of a `when`, an `expect` or an `only`."""
+    for name, symbols in choices.items():
+        known = base.named.get(name)
+        if known is None:
+            yield _at(item, f"{where}: {_unknown('name', name, base.named)}")
+            continue
+        if isinstance(known, Quantity) and not known.bands:
+            yield _at(item, f"{where}: {name} has no bands, so nothing can be tested of it")
+            continue
+        for symbol in symbols:
+            if symbol not in known.symbols:
+                yield _at(item, f"{where}: {name} has no {symbol!r}; it has {', '.join(known.symbols)}")
+        if len(set(symbols)) != len(symbols):
+            yield _at(item, f"{where}: {name} names a symbol twice")
+
+
+def _origin(base: Base, item: Item | Rule, origin: Origin) -> Found:
+    if origin.source is not None:
+        yield from _names(item, f"{item.name}: source", "source", [origin.source], base.sources)
+
+
+def _quantities(base: Base) -> Found:
+    for quantity in base.quantities.values():
+        if quantity.instrument:
+            yield from _names(quantity, quantity.name, "instrument", [quantity.instrument], base.instruments)
+        if bool(quantity.derived) != (quantity.name in DERIVED):
+            wrong = "says that it is derived, but nothing computes it" if quantity.derived else "is computed"
+            allowed = f"`derived:` belongs to {', '.join(sorted(DERIVED))}"
+            yield _at(quantity, f"quantity {quantity.name} {wrong}; {allowed}")
+        if len(quantity.bands) == 1:
+            yield _at(quantity, f"quantity {quantity.name} has one band; give two or more, or none")
+        if quantity.name in base.observations or quantity.name in base.conditions:
+            yield _at(quantity, f"{quantity.name} is also an observation or a condition; rename one")
+    for observation in base.observations.values():
+        if observation.name in base.conditions:
+            yield _at(observation, f"{observation.name} is also a condition; rename one")
+
+
+def _aliases(base: Base) -> Found:
+    seen: dict[str, str] = {}
+    entries: list[Quantity | Observation] = [*base.quantities.values(), *base.observations.values()]
+    for item in entries:
+        for word in dict.fromkeys((item.name.replace("_", " "), item.title, *item.aliases)):
+            if seen.setdefault(word, item.name) != item.name:
+                yield _at(item, f"{item.name}: the word {word!r} already means {seen[word]}; use another")
+
+
+def _limits(base: Base) -> Found:
+    for quantity in base.quantities.values():
+        bands, limits = list(quantity.bands), base.limits_of[quantity.name]
+        pairs = [(limit.below, limit.above) for limit in limits]
+        wanted = list(pairwise(bands))
+        if pairs != wanted:
+            missing = [f"{low}/{high}" for low, high in wanted if (low, high) not in pairs]
+            what = f"lacks a limit between {', '.join(missing)}" if missing else "has a limit too many"
+            yield _at(quantity, f"quantity {quantity.name} {what}; each two neighboring bands have one limit")
+        for lower, upper in pairwise(limits):
+            if lower.value >= upper.value:
+                yield _at(upper, f"limit {upper.name} must lie above {lower.name}; bands run from low to high")
+    for limit in base.limits.values():
+        yield from _origin(base, limit, limit.origin)
+        yield from _limit_bands(base, limit)
+        for case in limit.cases:
+            yield from _symbols(base, limit, f"limit {limit.name}", case.when)
+
+
+def _limit_bands(base: Base, limit: Limit) -> Found:
+    quantity = base.quantities.get(limit.of)
+    for band in (limit.below, limit.above):
+        if quantity and band not in quantity.bands:
+            bands = ", ".join(quantity.bands)
+            yield _at(limit, f"limit {limit.name}: {limit.of} has no band {band!r}; it has {bands}")
+
+
+def _given(base: Base) -> Found:
+    for item in (*base.quantities.values(), *base.observations.values()):
+        derived = isinstance(item, Quantity) and item.derived
+        if not derived and item.name not in base.checks_giving:
+            yield _at(item, f"{item.name} is given by no check; add it to the `gives` of one")
+
+
+def _conditions(base: Base) -> Found:
+    for condition in base.conditions.values():
+        concluded = {rule.concludes[condition.name] for rule in base.rules_concluding[condition.name]}
+        for value in condition.values:
+            if value not in concluded:
+                what = f"no rule concludes {value!r}; add one or drop it"
+                yield _at(condition, f"condition {condition.name}: {what}")
+    for name in base.conditions:
+        if name in _condition_grounds(base, name, set()):
+            yield _at(base.conditions[name], f"condition {name} is concluded from itself; break the circle")
+
+
+def _condition_grounds(base: Base, name: str, seen: set[str]) -> set[str]:
+    for rule in base.rules_concluding[name]:
+        for tested in rule.when:
+            if tested in base.conditions and tested not in seen:
+                seen.add(tested)
+                _condition_grounds(base, tested, seen)
+    return seen
+
+
+def _causes(base: Base) -> Found:
+    for cause in base.causes.values():
+        where = f"cause {cause.name}"
+        yield from _names(cause, where, "check", [cause.confirm_check], base.checks)
+        yield from _names(cause, where, "remedy", [cause.remedy], base.remedies)
+        yield from _symbols(base, cause, f"{where}: only", cause.only)
+        for link in cause.chain:
+            yield from _symbols(base, cause, f"{where}: chain", {link.moves: link.to})
+        about = base.rules_about[cause.name]
+        if not any(rule.weighs.get(cause.name, 0) > 0 or cause.name in rule.confirms for rule in about):
+            yield _at(cause, f"{where}: no rule supports it, so it can never be found; add a rule")
+
+
+def _remedies(base: Base) -> Found:
+    used = {cause.remedy for cause in base.causes.values()}
+    for remedy in base.remedies.values():
+        where = f"remedy {remedy.name}"
+        yield from _names(remedy, where, "check", remedy.retest.checks, base.checks)
+        yield from _symbols(base, remedy, f"{where}: expect", remedy.retest.expect)
+        if remedy.name not in used:
+            yield _at(remedy, f"{where} belongs to no cause; name it in a cause's `remedy`, or drop it")
+
+
+def _checks(base: Base) -> Found:
+    known = {**base.quantities, **base.observations}
+    for check in base.checks.values():
+        where = f"check {check.name}"
+        yield from _names(check, f"{where}: gives", "quantity or observation", check.gives, known)
+        yield from _names(check, f"{where}: instruments", "instrument", check.instruments, base.instruments)
+    for hazard in base.hazards.values():
+        if not any(rule.hazard == hazard.name for rule in base.rules.values()):
+            yield _at(hazard, f"hazard {hazard.name}: no rule leads to it; add one")
+
+
+def _rules(base: Base) -> Found:
+    entries = {**base.quantities, **base.observations}
+    seen: dict[object, str] = {}
+    for rule in base.rules.values():
+        where = f"rule {rule.name}"
+        yield from _symbols(base, rule, where, rule.when)
+        yield from _origin(base, rule, rule.origin)
+        yield from _names(rule, where, "cause", rule.causes, base.causes)
+        yield from _names(rule, f"{where}: doubts", "quantity or observation", rule.doubts, entries)
+        if rule.hazard:
+            yield from _names(rule, where, "hazard", [rule.hazard], base.hazards)
+        if rule.recheck:
+            yield from _names(rule, f"{where}: recheck", "check", [rule.recheck], base.checks)
+        for name, value in rule.concludes.items():
+            if name not in base.conditions:
+                yield _at(rule, f"{where}: {_unknown('condition', name, base.conditions)}")
+            elif value not in base.conditions[name].values:
+                values = ", ".join(base.conditions[name].values)
+                yield _at(rule, f"{where}: {name} has no {value!r}; it has {values}")
+        for example in rule.examples:
+            yield from _names(rule, f"{where}: example", "quantity or observation", example.entries, entries)
+        same = tuple(sorted((name, tuple(sorted(symbols))) for name, symbols in rule.when.items()))
+        concludes = tuple(sorted(rule.concludes.items()))
+        effects = (concludes, rule.causes, rule.hazard, rule.doubts, bool(rule.advises))
+        key = (same, effects)
+        if key in seen:
+            yield _at(rule, f"{where} repeats {seen[key]}: same `when`, same effects; keep one")
+        seen.setdefault(key, rule.name)

@@ -1,0 +1,258 @@
+"""The things that are known, as frozen values: what knowledge/ and rules/ hold, once read and checked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+WEIGHTS: Final = {"slight": 2.0, "moderate": 5.0, "strong": 10.0, "near-certain": 20.0}
+"""Named weights of evidence in decibans: likelihood ratios of 1.6, 3.2, 10 and 100 (I. J. Good, 1950)."""
+
+COMMON: Final = {"common": 0.08, "occasional": 0.03, "uncommon": 0.01, "rare": 0.003}
+"""How common a cause is: the share of service calls on which it is found (our own estimate)."""
+
+NONE: Final = "none-concluded"
+"""The symbol of a condition of which no value is concluded though all was looked at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where an item stands."""
+
+    file: str
+    line: int
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}"
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where a statement comes from: a published source, or common practice of the trade."""
+
+    source: str | None
+    where: str = ""
+    from_memory: bool = False
+
+
+COMMON_PRACTICE: Final = Origin(None)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """What every item has."""
+
+    name: str
+    title: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity(Item):
+    """Something a number is given for. `bands` run from low values to high ones, with their usual shares."""
+
+    aliases: tuple[str, ...]
+    part: str
+    kind: str
+    plausible: tuple[float, float]
+    accuracy: float
+    suction: bool
+    words: Mapping[str, float]
+    instrument: str | None
+    derived: str
+    computed: str
+    bands: Mapping[str, float]
+    about: str
+
+    @property
+    def symbols(self) -> Mapping[str, float]:
+        return self.bands
+
+
+@dataclass(frozen=True, slots=True)
+class LimitCase:
+    """Another value of a limit, for equipment of a certain kind."""
+
+    when: Mapping[str, tuple[str, ...]]
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Limit(Item):
+    """Where one band of a quantity ends and the next begins."""
+
+    of: str
+    below: str
+    above: str
+    at: str
+    value: float
+    cases: tuple[LimitCase, ...]
+    because: str
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
+class Observation(Item):
+    """Something seen, heard, smelled or known, with a closed list of answers and their usual shares."""
+
+    aliases: tuple[str, ...]
+    part: str
+    question: str
+    answers: Mapping[str, float]
+    means: Mapping[str, str]
+
+    @property
+    def symbols(self) -> Mapping[str, float]:
+        return self.answers
+
+
+@dataclass(frozen=True, slots=True)
+class Condition(Item):
+    """What rules conclude between readings and causes. `symbols` holds the share of `NONE` too."""
+
+    values: Mapping[str, float]
+    means: Mapping[str, str]
+    about: str
+
+    @property
+    def symbols(self) -> Mapping[str, float]:
+        return {**self.values, NONE: max(0.0, 1.0 - sum(self.values.values()))}
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One link of a cause's chain: the reading that it moves, to where, and by what mechanism."""
+
+    moves: str
+    to: tuple[str, ...]
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cause(Item):
+    """What is wrong and can be put right."""
+
+    aliases: tuple[str, ...]
+    subject: str
+    common: str
+    only: Mapping[str, tuple[str, ...]]
+    about: str
+    chain: tuple[Link, ...]
+    confirm_check: str
+    confirm_shows: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class Retest:
+    """What proves a remedy."""
+
+    checks: tuple[str, ...]
+    expect: Mapping[str, tuple[str, ...]]
+    proves: str
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy(Item):
+    """What puts a cause right."""
+
+    steps: tuple[str, ...]
+    tools: tuple[str, ...]
+    minutes: float
+    who: str
+    cautions: tuple[str, ...]
+    retest: Retest
+
+
+@dataclass(frozen=True, slots=True)
+class Check(Item):
+    """What a technician does to get entries. Minutes are without the set-up of its instruments."""
+
+    gives: tuple[str, ...]
+    instruments: tuple[str, ...]
+    minutes: float
+    state: str
+    who: str
+    safety: bool
+    cold_start: bool
+    how: tuple[str, ...]
+    why: str
+    cautions: tuple[str, ...]
+    mistakes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument(Item):
+    """A tool that readings are taken with; `setup` in minutes, once a visit."""
+
+    setup: float
+    about: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard(Item):
+    """A stop-work conclusion."""
+
+    rank: float
+    do: tuple[str, ...]
+    call: str
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class Source(Item):
+    """A publication."""
+
+    publisher: str
+    year: str
+    about: str
+
+
+@dataclass(frozen=True, slots=True)
+class Term(Item):
+    """A word of the trade or of this program."""
+
+    means: str
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """Entries with which a rule must fire, or must stay quiet."""
+
+    fires: bool
+    entries: Mapping[str, str]
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """When all of `when` holds, the effects follow. `weighs` maps a cause to decibans, for (+) or against."""
+
+    name: str
+    subject: str
+    when: Mapping[str, tuple[str, ...]]
+    concludes: Mapping[str, str]
+    weighs: Mapping[str, float]
+    confirms: tuple[str, ...]
+    excludes: tuple[str, ...]
+    hazard: str | None
+    doubts: tuple[str, ...]
+    recheck: str | None
+    advises: str
+    because: str
+    origin: Origin
+    examples: tuple[Example, ...]
+    place: Place
+    own: bool = field(default=False)
+    """Comes from a folder of the user's own, not from ours."""
+
+    @property
+    def title(self) -> str:
+        """The name as words."""
+        return self.name.replace("-", " ")
+
+    @property
+    def causes(self) -> tuple[str, ...]:
+        """Every cause that the rule speaks about."""
+        return tuple(dict.fromkeys((*self.weighs, *self.confirms, *self.excludes)))

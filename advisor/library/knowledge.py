@@ -1,0 +1,288 @@
+"""Reading knowledge/: YAML items into the frozen values of items.py, each field checked by itself.
+
+Whether the names in them exist is checked in base.py, when everything has been read.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from advisor.library.items import (
+    COMMON,
+    COMMON_PRACTICE,
+    Cause,
+    Check,
+    Condition,
+    Hazard,
+    Instrument,
+    Item,
+    Limit,
+    LimitCase,
+    Link,
+    Observation,
+    Origin,
+    Place,
+    Quantity,
+    Remedy,
+    Retest,
+    Source,
+    Term,
+)
+from advisor.library.yamlfiles import Fields, Node, Problem, as_number, shorten
+from advisor.physics.combustion import Fuel
+from advisor.physics.units import KINDS, PhysicsError, parse
+
+WHO: Final = (
+    "technician", "licensed-technician", "chimney-professional", "electrician", "maker", "customer"
+)
+STATES: Final = ("running", "off", "starting", "stopping", "any")
+SUBJECTS: Final = (
+    "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building"
+)
+PARTS: Final = ("reading", "equipment", "complaint")
+
+_UNDERSCORED: Final = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
+_HYPHENED: Final = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+
+
+@dataclass(slots=True)
+class Shelves:
+    """Everything read so far, by kind and name; frozen into a Base when all is read."""
+
+    quantities: dict[str, Quantity] = field(default_factory=dict)
+    observations: dict[str, Observation] = field(default_factory=dict)
+    conditions: dict[str, Condition] = field(default_factory=dict)
+    limits: dict[str, Limit] = field(default_factory=dict)
+    causes: dict[str, Cause] = field(default_factory=dict)
+    remedies: dict[str, Remedy] = field(default_factory=dict)
+    checks: dict[str, Check] = field(default_factory=dict)
+    instruments: dict[str, Instrument] = field(default_factory=dict)
+    hazards: dict[str, Hazard] = field(default_factory=dict)
+    sources: dict[str, Source] = field(default_factory=dict)
+    terms: dict[str, Term] = field(default_factory=dict)
+    fuels: dict[str, Fuel] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def read_knowledge(root: Node, shelves: Shelves) -> None:
+    """Add the items of one file to the shelves, and its problems to `shelves.problems`."""
+    if not isinstance(root.value, list):
+        what = f"must be a list of items (- cause: ..., - check: ...), not {root.kind}"
+        shelves.problems.append(Problem(root.file, root.line, what))
+        return
+    for node in root.value:
+        first = next(iter(node.value)) if isinstance(node.value, dict) and node.value else ""
+        if first not in _READERS:
+            kinds = ", ".join(_READERS)
+            what = f"an item must begin with its kind, one of {kinds}, not with {shorten(first)!r}"
+            shelves.problems.append(Problem(node.file, node.line, what))
+            continue
+        shelf_name, pattern, read = _READERS[first]
+        fields = Fields(node, shelves.problems, first)
+        name = fields.text(first)
+        fields.what = f"{first} {name}"
+        if not pattern.fullmatch(name):
+            joined = "underscores" if pattern is _UNDERSCORED else "hyphens"
+            fields.wrong(f"the name {shorten(name)!r} must be small letters and digits joined by {joined}")
+        shelf: dict[str, Any] = getattr(shelves, shelf_name)
+        item = read(fields, name, Place(node.file, node.line), shelves)
+        fields.done()
+        if name in shelf:
+            fields.wrong(f"{first} {name} stands twice; the other is at {getattr(shelf[name], 'place', 'one')}")
+        else:
+            shelf[name] = item
+
+
+def read_origin(fields: Fields) -> Origin:
+    """The `source` of an item: `common practice`, or a mapping with `id`, `where` and `from: memory`."""
+    node = fields.take("source", required=True)
+    if node is None:
+        return COMMON_PRACTICE
+    if isinstance(node.value, str):
+        if node.value != "common practice":
+            what = "write `common practice`, or `{id: ..., where: ..., from: memory}`"
+            fields.wrong(f"{fields.what}: {what}", node)
+        return COMMON_PRACTICE
+    inner = Fields(node, fields.problems, f"{fields.what}: source")
+    memory = inner.choice("from", ("", "memory"), "") == "memory"
+    origin = Origin(inner.text("id"), inner.text("where", ""), memory)
+    inner.done()
+    return origin
+
+
+def read_choices(fields: Fields, key: str) -> dict[str, tuple[str, ...]]:
+    """A mapping of names to lists of symbols."""
+    out = {}
+    for name, node in fields.mapping(key).items():
+        inner = Fields(Node({name: node}, node.line, node.file), fields.problems, f"{fields.what}: {key}")
+        out[name] = inner.texts(name, required=True)
+    return out
+
+
+def _measure(fields: Fields, node: Node, kind: str) -> float:
+    try:
+        return parse(node.value if isinstance(node.value, str) else "", kind).value
+    except PhysicsError as error:
+        fields.wrong(f"{fields.what}: {error}", node)
+        return 0.0
+
+
+def _shares(fields: Fields, key: str, shares: Mapping[str, float], whole: bool) -> None:
+    total = sum(shares.values())
+    if shares and (abs(total - 1) > 0.011 if whole else total > 1):
+        wanted = "sum to 1" if whole else "not pass 1 in sum"
+        fields.wrong(f"{fields.what}: the usual shares of `{key}` must {wanted}, not {total:.3g}")
+    for name, share in shares.items():
+        if not 0 < share < 1:
+            fields.wrong(f"{fields.what}: the usual share of {name} must lie between 0 and 1, not {share:g}")
+
+
+def _quantity(fields: Fields, name: str, place: Place, shelves: Shelves) -> Quantity:
+    kind = fields.choice("kind", KINDS)
+    plausible = [as_number(node) for node in fields.list("plausible", required=True)]
+    if len(plausible) != 2 or None in plausible or plausible[0] >= plausible[1]:  # type: ignore[operator]
+        fields.wrong(f"{fields.what}: `plausible` must be two numbers, the lower first")
+        plausible = [0.0, 1.0]
+    bands = {band: as_number(node) or 0.0 for band, node in fields.mapping("bands").items()}
+    _shares(fields, "bands", bands, whole=True)
+    instrument = fields.text("instrument", "") or None
+    return Quantity(
+        name, fields.text("title"), place, fields.texts("aliases"), fields.choice("part", PARTS, "reading"),
+        kind, (plausible[0] or 0.0, plausible[1] or 0.0), fields.number("accuracy", 0.0), fields.flag("suction"),
+        {word: as_number(node) or 0.0 for word, node in fields.mapping("words").items()}, instrument,
+        fields.text("derived", ""), fields.text("computed", ""), bands, fields.text("about"),
+    )
+
+
+def _limit(fields: Fields, name: str, place: Place, shelves: Shelves) -> Limit:
+    of = fields.text("of")
+    kind = shelves.quantities[of].kind if of in shelves.quantities else "ratio"
+    if of not in shelves.quantities:
+        fields.wrong(f"{fields.what}: `of: {of}` is not a quantity read before this file (quantities.yaml)")
+    between = fields.texts("between", required=True)
+    if len(between) != 2:
+        fields.wrong(f"{fields.what}: `between` must name two neighboring bands")
+        between = ("", "")
+    node = fields.take("value", required=True)
+    value = _measure(fields, node, kind) if node else 0.0
+    cases = []
+    for case_node in fields.list("cases"):
+        case = Fields(case_node, fields.problems, f"{fields.what}: case")
+        when, value_node = read_choices(case, "when"), case.take("value", required=True)
+        cases.append(LimitCase(when, _measure(case, value_node, kind) if value_node else 0.0))
+        case.done()
+    at = fields.choice("at", between, between[0])
+    title = fields.text("title", name.replace("-", " "))
+    return Limit(name, title, place, of, between[0], between[1], at, value, tuple(cases),
+                 fields.text("because"), read_origin(fields))
+
+
+def _answers(fields: Fields, key: str, whole: bool) -> tuple[dict[str, float], dict[str, str]]:
+    shares, means = {}, {}
+    for name, node in fields.mapping(key, required=True).items():
+        inner = Fields(node, fields.problems, f"{fields.what}: {name}")
+        shares[name], means[name] = inner.number("usual"), inner.text("means")
+        inner.done()
+    _shares(fields, key, shares, whole)
+    return shares, means
+
+
+def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> Observation:
+    answers, means = _answers(fields, "answers", whole=True)
+    return Observation(name, fields.text("title"), place, fields.texts("aliases"),
+                       fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means)
+
+
+def _condition(fields: Fields, name: str, place: Place, shelves: Shelves) -> Condition:
+    values, means = _answers(fields, "values", whole=False)
+    return Condition(name, fields.text("title"), place, values, means, fields.text("about"))
+
+
+def _cause(fields: Fields, name: str, place: Place, shelves: Shelves) -> Cause:
+    chain = []
+    for node in fields.list("chain", required=True):
+        link = Fields(node, fields.problems, f"{fields.what}: chain")
+        chain.append(Link(link.text("moves"), link.texts("to", required=True), link.text("because")))
+        link.done()
+    confirm_node = fields.take("confirm", required=True)
+    empty = Node({}, place.line, place.file)
+    confirm = Fields(confirm_node or empty, fields.problems, f"{fields.what}: confirm")
+    check, shows = (confirm.text("check"), confirm.text("shows")) if confirm_node else ("", "")
+    confirm.done()
+    return Cause(
+        name, fields.text("title"), place, fields.texts("aliases"), fields.choice("subject", SUBJECTS),
+        fields.choice("common", COMMON), read_choices(fields, "only"), fields.text("about"), tuple(chain),
+        check, shows, fields.text("remedy"),
+    )
+
+
+def _remedy(fields: Fields, name: str, place: Place, shelves: Shelves) -> Remedy:
+    node = fields.take("retest", required=True)
+    inner = Fields(node or Node({}, place.line, place.file), fields.problems, f"{fields.what}: retest")
+    retest = Retest((), {}, "")
+    if node:
+        retest = Retest(inner.texts("checks", required=True), read_choices(inner, "expect"), inner.text("proves"))
+    inner.done()
+    return Remedy(
+        name, fields.text("title"), place, fields.texts("steps", required=True), fields.texts("tools"),
+        fields.number("minutes"), fields.choice("who", WHO), fields.texts("cautions", required=True), retest,
+    )
+
+
+def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
+    return Check(
+        name, fields.text("title"), place, fields.texts("gives", required=True), fields.texts("instruments"),
+        fields.number("minutes"), fields.choice("state", STATES), fields.choice("who", WHO),
+        fields.flag("safety"), fields.flag("cold-start"), fields.texts("how", required=True),
+        fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"),
+    )
+
+
+def _instrument(fields: Fields, name: str, place: Place, shelves: Shelves) -> Instrument:
+    return Instrument(name, fields.text("title"), place, fields.number("setup"), fields.text("about"))
+
+
+def _hazard(fields: Fields, name: str, place: Place, shelves: Shelves) -> Hazard:
+    return Hazard(name, fields.text("title"), place, fields.number("rank"), fields.texts("do", required=True),
+                  fields.text("call"), fields.text("because"))
+
+
+def _source(fields: Fields, name: str, place: Place, shelves: Shelves) -> Source:
+    return Source(name, fields.text("title"), place, fields.text("publisher"), fields.text("year", ""),
+                  fields.text("about"))
+
+
+def _term(fields: Fields, name: str, place: Place, shelves: Shelves) -> Term:
+    return Term(name, fields.text("title", name.replace("-", " ")), place, fields.text("means"))
+
+
+def _fuel(fields: Fields, name: str, place: Place, shelves: Shelves) -> Fuel | None:
+    title, about, origin = fields.text("title"), fields.text("about"), read_origin(fields)
+    source = f"{origin.source or 'common practice'}{', from memory' if origin.from_memory else ''}; {about}"
+    numbers = [fields.number(key) for key in
+               ("carbon", "hydrogen", "sulfur", "nitrogen", "oxygen", "hhv_btu_per_lb", "density_lb_per_gal")]
+    try:
+        return Fuel(name, title, *numbers, source=source)
+    except PhysicsError as error:
+        fields.wrong(f"{fields.what}: {error}")
+        return None
+
+
+_Reader = Callable[[Fields, str, Place, Shelves], Item | Fuel | None]
+_READERS: Final[dict[str, tuple[str, re.Pattern[str], _Reader]]] = {
+    "quantity": ("quantities", _UNDERSCORED, _quantity),
+    "observation": ("observations", _UNDERSCORED, _observation),
+    "condition": ("conditions", _UNDERSCORED, _condition),
+    "limit": ("limits", _HYPHENED, _limit),
+    "cause": ("causes", _HYPHENED, _cause),
+    "remedy": ("remedies", _HYPHENED, _remedy),
+    "check": ("checks", _HYPHENED, _check),
+    "instrument": ("instruments", _HYPHENED, _instrument),
+    "hazard": ("hazards", _HYPHENED, _hazard),
+    "source": ("sources", _HYPHENED, _source),
+    "term": ("terms", _HYPHENED, _term),
+    "fuel": ("fuels", _HYPHENED, _fuel),
+}

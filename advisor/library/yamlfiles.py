@@ -1,0 +1,304 @@
+"""Strict reading of our YAML files: every value with its line, every error with file and line.
+
+Only the plain part of YAML is accepted: mappings, lists and text. Anchors, aliases and tags are refused, for
+they can make a small file explode; so are files that are large, deeply nested or not UTF-8. All scalars stay
+text (`yes` is a word here, not a truth value): what a value must be is decided where it is used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import yaml
+
+MOST_BYTES: Final = 1_000_000
+MOST_NODES: Final = 200_000
+MOST_DEPTH: Final = 12
+
+WRITE_OUT: Final = "write the value out where it is needed"
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong, with its place."""
+
+    file: str
+    line: int
+    what: str
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}: {self.what}"
+
+
+class LibraryError(ValueError):
+    """All that is wrong with a set of files, one line a problem."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line, p.what)))
+        super().__init__("\n".join(map(str, self.problems)))
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A value of a YAML file: text, a list of nodes, or a mapping of nodes, and the line where it begins."""
+
+    value: str | list[Node] | dict[str, Node]
+    line: int
+    file: str
+
+    @property
+    def kind(self) -> str:
+        """What this is, in words for a message."""
+        if isinstance(self.value, str):
+            return f"the text {shorten(self.value)!r}"
+        return "a list" if isinstance(self.value, list) else "a mapping"
+
+
+def shorten(text: str, most: int = 50) -> str:
+    """Text cut for a message.
+
+    >>> shorten("x" * 100, 8)
+    'xxxxx...'
+    """
+    text = " ".join(text.split())
+    return text if len(text) <= most else text[: most - 3] + "..."
+
+
+def read_text(path: Path, shown: str | None = None) -> str:
+    """The text of a file; errors: `LibraryError` where it cannot be read, is too large or not UTF-8."""
+    file = shown or path.name
+    try:
+        with path.open("rb") as stream:
+            raw = stream.read(MOST_BYTES + 1)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise LibraryError([Problem(file, 1, f"cannot be read: {reason[:1].lower()}{reason[1:]}")]) from error
+    return decode(raw, file)
+
+
+def decode(raw: bytes, file: str) -> str:
+    """Bytes as text; errors: `LibraryError` for more than a megabyte or for bytes that are not UTF-8."""
+    if len(raw) > MOST_BYTES:
+        what = f"larger than {MOST_BYTES:,} bytes; split it, or check that it is the right file"
+        raise LibraryError([Problem(file, 1, what)])
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise LibraryError([Problem(file, line, "is not UTF-8 text; save it as UTF-8")]) from error
+
+
+def parse_yaml(text: str, file: str) -> Node:
+    """The tree of one YAML document; an empty one is an empty list.
+
+    Errors: `LibraryError` for whatever is not plain YAML, with the line.
+
+    >>> parse_yaml("- rule: a\\n  when: {smoke: [heavy]}", "x.yaml").value[0].value["when"].line
+    2
+    >>> parse_yaml("a: &x 1", "x.yaml")
+    Traceback (most recent call last):
+    advisor.library.yamlfiles.LibraryError: x.yaml:1: an anchor (&x); write the value out where it is needed
+    """
+    try:
+        return _compose(text, file)
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        raise _refusal(file, mark.line + 1 if mark else 1, f"is not YAML: {error.problem}") from error
+    except yaml.YAMLError as error:  # a character that YAML does not allow
+        raise _refusal(file, 1, f"is not YAML: {shorten(str(error), 90)}") from error
+
+
+def _refusal(file: str, line: int, what: str) -> LibraryError:
+    return LibraryError([Problem(file, line, what)])
+
+
+def _compose(text: str, file: str) -> Node:
+    root: list[Node] = []
+    open_lists: list[Node] = []  # the mappings and lists that we are inside of, outermost first
+    keys: list[Node | None] = []  # for each of them: the key that waits for its value
+    count = 0
+    event: Any  # the event classes of PyYAML share no typed base
+    for event in yaml.parse(text, Loader=_LOADER):
+        kind = type(event)
+        if kind is yaml.ScalarEvent or kind is yaml.MappingStartEvent or kind is yaml.SequenceStartEvent:
+            line = event.start_mark.line + 1
+            count += 1
+            if event.anchor:
+                raise _refusal(file, line, f"an anchor (&{event.anchor}); {WRITE_OUT}")
+            if event.tag:
+                raise _refusal(file, line, f"a tag ({event.tag}); write plain text, lists and mappings")
+            if count > MOST_NODES:
+                raise _refusal(file, line, f"more than {MOST_NODES:,} values; split the file")
+            if kind is yaml.ScalarEvent:
+                node = Node(event.value, line, file)
+            else:
+                node = Node({} if kind is yaml.MappingStartEvent else [], line, file)
+            _place(node, open_lists, keys, root, file)
+            if kind is not yaml.ScalarEvent:
+                if len(open_lists) >= MOST_DEPTH:
+                    raise _refusal(file, line, f"nested more than {MOST_DEPTH} deep")
+                open_lists.append(node)
+                keys.append(None)
+        elif kind is yaml.MappingEndEvent or kind is yaml.SequenceEndEvent:
+            open_lists.pop()
+            keys.pop()
+        elif kind is yaml.AliasEvent:
+            line = event.start_mark.line + 1
+            raise _refusal(file, line, f"an alias (*{event.anchor}); {WRITE_OUT}")
+        elif kind is yaml.DocumentStartEvent and root:
+            raise _refusal(file, event.start_mark.line + 1, "a second document (---); one file holds one")
+    return root[0] if root else Node([], 1, file)
+
+
+def _place(node: Node, open_lists: list[Node], keys: list[Node | None], root: list[Node], file: str) -> None:
+    """Put a node where it belongs: into the innermost open mapping or list, or at the root."""
+    if not open_lists:
+        root.append(node)
+        return
+    parent = open_lists[-1].value
+    if isinstance(parent, list):
+        parent.append(node)
+        return
+    assert isinstance(parent, dict)
+    key = keys[-1]
+    if key is None:
+        if not isinstance(node.value, str):
+            raise _refusal(file, node.line, f"a key must be text, not {node.kind}")
+        if node.value in parent:
+            raise _refusal(file, node.line, f"{node.value!r} stands twice in one mapping; keep one")
+        keys[-1] = node
+    else:
+        assert isinstance(key.value, str)
+        parent[key.value] = node
+        keys[-1] = None
+
+
+class Fields:
+    """The fields of one mapping, taken out one by one; what is wrong is added to a list of problems.
+
+    A taker returns a harmless value when the field is wrong, so that all errors of a file come out at once.
+    """
+
+    def __init__(self, node: Node, problems: list[Problem], what: str) -> None:
+        self.node = node
+        self.problems = problems
+        self.what = what
+        self._left: dict[str, Node] = {}
+        if isinstance(node.value, dict):
+            self._left = dict(node.value)
+        else:
+            self.wrong(f"{what} must be a mapping (name: value), not {node.kind}")
+        self._known: list[str] = []
+
+    def wrong(self, what: str, at: Node | None = None) -> None:
+        """Note a problem at this mapping, or at a node inside of it."""
+        self.problems.append(Problem(self.node.file, (at or self.node).line, what))
+
+    def take(self, key: str, required: bool = False) -> Node | None:
+        """The node under a key, or None."""
+        self._known.append(key)
+        node = self._left.pop(key, None)
+        if node is None and required:
+            self.wrong(f"{self.what} has no `{key}`; add it")
+        return node
+
+    def text(self, key: str, default: str | None = None) -> str:
+        """A text; required where no default is given."""
+        node = self.take(key, default is None)
+        if node is None:
+            return default or ""
+        if isinstance(node.value, str) and node.value.strip():
+            return " ".join(node.value.split())
+        what = "is empty" if node.value == "" else f"must be text, not {node.kind}"
+        self.wrong(f"{self.what}: `{key}` {what}", node)
+        return default or ""
+
+    def choice(self, key: str, allowed: Iterable[str], default: str | None = None) -> str:
+        """A text out of a closed list."""
+        allowed = tuple(allowed)
+        node = self._left.get(key)
+        text = self.text(key, default)
+        if node is not None and text and text not in allowed:
+            self.wrong(f"{self.what}: `{key}: {shorten(text)}` is not one of {', '.join(allowed)}", node)
+            return default or allowed[0]
+        return text or allowed[0]
+
+    def flag(self, key: str) -> bool:
+        """yes or no; no where it is missing."""
+        return self.choice(key, ("yes", "no"), "no") == "yes"
+
+    def number(self, key: str, default: float | None = None) -> float:
+        """A number; required where no default is given."""
+        node = self.take(key, default is None)
+        if node is None:
+            return default or 0.0
+        value = as_number(node)
+        if value is None:
+            self.wrong(f"{self.what}: `{key}` must be a number, not {node.kind}", node)
+            return default or 0.0
+        return value
+
+    def list(self, key: str, required: bool = False) -> list[Node]:
+        """The nodes of a list; a single text stands for a list of one."""
+        node = self.take(key, required)
+        if node is None:
+            return []
+        if isinstance(node.value, list):
+            if required and not node.value:
+                self.wrong(f"{self.what}: `{key}` is an empty list", node)
+            return node.value
+        if isinstance(node.value, str) and node.value:
+            return [node]
+        self.wrong(f"{self.what}: `{key}` must be a list, not {node.kind}", node)
+        return []
+
+    def texts(self, key: str, required: bool = False) -> tuple[str, ...]:
+        """A list of texts."""
+        out = []
+        for node in self.list(key, required):
+            if isinstance(node.value, str) and node.value.strip():
+                out.append(" ".join(node.value.split()))
+            else:
+                self.wrong(f"{self.what}: `{key}` must list texts, not {node.kind}; quote a `: `", node)
+        return tuple(out)
+
+    def mapping(self, key: str, required: bool = False) -> dict[str, Node]:
+        """The nodes of a mapping."""
+        node = self.take(key, required)
+        if node is None:
+            return {}
+        if isinstance(node.value, dict):
+            if required and not node.value:
+                self.wrong(f"{self.what}: `{key}` is empty", node)
+            return node.value
+        self.wrong(f"{self.what}: `{key}` must be a mapping (name: value), not {node.kind}", node)
+        return {}
+
+    def done(self) -> None:
+        """Note every key that nobody took."""
+        for key, node in self._left.items():
+            self.wrong(f"{self.what}: unknown key `{shorten(key)}`; known are {', '.join(self._known)}", node)
+
+
+def as_number(node: Node) -> float | None:
+    """The node as a finite number, or None."""
+    if isinstance(node.value, str):
+        try:
+            value = float(node.value)
+        except ValueError:
+            return None
+        return value if abs(value) < 1e15 else None
+    return None
+
+
+def yaml_files(folder: Path) -> Iterator[Path]:
+    """Every YAML file in a folder and below, in the order of their names."""
+    for entry in sorted(folder.iterdir(), key=lambda path: path.name):
+        if entry.is_dir() and not entry.name.startswith((".", "__")):
+            yield from yaml_files(entry)
+        elif entry.name.endswith((".yaml", ".yml")):
+            yield entry

@@ -1,0 +1,334 @@
+"""Forward chaining over symbols: facts in, firings out.
+
+This is the only module that knows durable_rules. It uses the part of that engine which never gave a wrong
+firing when measured against two other evaluators: facts are a name and a symbol, a pattern tests one fact
+against constants, a rule is a conjunction of patterns on different names, and nothing is negated. Rules
+without negation are monotone, so the order in which facts come in never changes what fires.
+
+Inside the engine, names and symbols are replaced by short codes (`n3`, `s7`), so no text from a rule file
+can collide with a word that the engine keeps for itself (`sid`, `id`, anything with `$`).
+
+Registering rules costs memory that durable_rules never gives back; `compile_rules` therefore registers the
+same rules once a process. Not safe for threads: one process, one caller at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from itertools import count
+from operator import attrgetter
+from typing import Any, Final
+
+from durable import engine as durable
+
+Fact = tuple[str, str]
+"""A name and a symbol, for example `("draft_drop", "high")`."""
+
+MOST_OPEN_SESSIONS: Final = 100
+"""Sessions of one engine open at once. Each holds about 1.4 MB; durable_rules fails near 1,000."""
+
+_BEGIN: Final = {"begin": "begin"}
+_BY_RULE_AND_FACTS: Final = attrgetter("rule", "facts")
+
+
+class EngineError(RuntimeError):
+    """Rules or facts that the engine cannot take, or a run that did not come to its end."""
+
+
+@dataclass(frozen=True, slots=True)
+class EngineRule:
+    """A rule as the engine sees it.
+
+    `when` holds each name once, with the symbols of which any one will do; all names must match.
+    `concludes` are the facts that hold once the rule has fired, for other rules to build on.
+    """
+
+    name: str
+    when: tuple[tuple[str, tuple[str, ...]], ...]
+    concludes: tuple[Fact, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Firing:
+    """A rule that fired, and the facts that made it fire, in the order of the rule's `when`."""
+
+    rule: str
+    facts: tuple[Fact, ...]
+
+
+class Engine:
+    """Compiled rules. Made by `compile_rules`; holds nothing of any case between runs."""
+
+    def __init__(self, rules: tuple[EngineRule, ...], ruleset: str) -> None:
+        self.rules: Final = rules
+        self._ruleset = ruleset
+        self._host = _Host()
+        self._sids = count()
+        self._live: dict[str, Session] = {}
+        # Only facts that some rule tests ever enter the engine: the others could not match anything.
+        tested = [(name, symbol) for rule in rules for name, any_of in rule.when for symbol in any_of]
+        names = {name: f"n{i}" for i, name in enumerate(dict.fromkeys(name for name, _ in tested))}
+        symbols = {text: f"s{i}" for i, text in enumerate(dict.fromkeys(text for _, text in tested))}
+        # Two properties a fact, because durable_rules holds at most 511 different tests side by side (with
+        # more it fails or never returns): first the name, then, under each name, its symbols.
+        self._contents = {(name, text): {names[name]: "", "is": symbols[text]} for name, text in tested}
+        if rules:
+            definition = {f"r{number}": self._definition(rule) for number, rule in enumerate(rules)}
+            definition["begin"] = {"all": [{"f0": _BEGIN}], "run": _do_nothing}
+            self._host.register_rulesets({ruleset: definition})
+
+    @property
+    def open_sessions(self) -> int:
+        """How many sessions are open now; 0 between runs."""
+        return len(self._live)
+
+    def run(self, facts: Iterable[Fact]) -> tuple[Firing, ...]:
+        """Everything that fires on these facts and on what they lead to: sorted, each firing once.
+
+        Errors: `EngineError` for a fact that is not a pair of strings.
+
+        >>> engine = compile_rules([
+        ...     EngineRule("drop-shows-restriction", (("draft_drop", ("high", "very-high")),),
+        ...                (("gas_passages", "restricted"),)),
+        ...     EngineRule("restricted-and-smoky",
+        ...                (("gas_passages", ("restricted",)), ("smoke", ("heavy",)))),
+        ... ])
+        >>> for firing in engine.run([("smoke", "heavy"), ("draft_drop", "high")]):
+        ...     print(firing.rule, firing.facts)
+        drop-shows-restriction (('draft_drop', 'high'),)
+        restricted-and-smoky (('gas_passages', 'restricted'), ('smoke', 'heavy'))
+        """
+        with self.session(facts) as session:
+            return session.firings
+
+    @contextmanager
+    def session(self, facts: Iterable[Fact]) -> Iterator[Session]:
+        """A case held open, so that many further facts can be tried on it; see `Session.ahead`.
+
+        Errors: `EngineError` for a fact that is not a pair of strings, or with `MOST_OPEN_SESSIONS` open.
+
+        >>> engine = compile_rules([EngineRule("smoky", (("smoke", ("heavy",)),))])
+        >>> with engine.session([("oil", "clear")]) as session:
+        ...     session.firings, session.ahead([("smoke", "heavy")])
+        ((), (Firing(rule='smoky', facts=(('smoke', 'heavy'),)),))
+        """
+        if len(self._live) >= MOST_OPEN_SESSIONS:
+            raise EngineError(f"{MOST_OPEN_SESSIONS} sessions are open already: close some first")
+        sid = f"c{next(self._sids)}"  # never used twice, so nothing of an earlier run is met
+        session = Session(self, sid)
+        self._live[sid] = session
+        try:
+            if self.rules:
+                session._begin()
+            session.firings = session._enter(facts)
+            yield session
+        finally:
+            del self._live[sid]
+            session._close()
+
+    def _definition(self, rule: EngineRule) -> dict[str, Any]:
+        """The rule in durable_rules' own words: one pattern a name, alternatives inside the pattern."""
+        patterns = []
+        for place, (name, any_of) in enumerate(rule.when):
+            tests = [dict([test]) for test in self._contents[name, any_of[0]].items()]
+            if len(any_of) > 1:
+                tests[1] = {"$or": [{"is": self._contents[name, symbol]["is"]} for symbol in dict.fromkeys(any_of)]}
+            patterns.append({f"f{place}": {"$and": tests}})
+        return {"all": patterns, "run": self._action(rule)}
+
+    def _action(self, rule: EngineRule) -> Callable[[Any], None]:
+        """What durable_rules calls when the rule fires.
+
+        It must have exactly one parameter: two would mark it as asynchronous.
+        """
+        patterns = [
+            (f"f{place}", {self._contents[name, symbol]["is"]: (name, symbol) for symbol in any_of})
+            for place, (name, any_of) in enumerate(rule.when)
+        ]
+
+        def fire(closure: Any) -> None:
+            session = self._live[closure.s.sid]
+            if session._error is not None:
+                return
+            try:
+                matched = tuple(facts[getattr(closure, key)["is"]] for key, facts in patterns)
+                session._fired.append(Firing(rule.name, matched))
+                for fact in rule.concludes:
+                    if session._is_news(fact):
+                        closure.assert_fact(session._message(self._contents[fact]))
+            except BaseException as error:  # durable_rules would swallow it, even Ctrl-C; `_tell` raises it
+                session._error = error
+
+        return fire
+
+
+class Session:
+    """One case in the engine: what fired on its facts, and what would fire on further ones.
+
+    Made by `Engine.session`; of no use once that has ended.
+    """
+
+    def __init__(self, engine: Engine, sid: str) -> None:
+        self.firings: tuple[Firing, ...] = ()
+        self._engine = engine
+        self._sid = sid
+        self._asserted: dict[Fact, None] = {}  # in the order of assertion: retracted from its end
+        self._fired: list[Firing] = []
+        self._error: BaseException | None = None
+        self._began = False  # durable_rules makes a state at the first fact; before, it has none to delete
+        self._idle = True  # false while durable_rules works for us, and after it was cut short
+
+    def ahead(self, facts: Iterable[Fact]) -> tuple[Firing, ...]:
+        """The new firings that these further facts would cause, chained ones included: sorted, each once.
+
+        The session is afterwards as it was before. A fact that holds already causes nothing.
+        Errors: `EngineError` for a fact that is not a pair of strings, and in a session that has ended.
+        """
+        if self._engine._live.get(self._sid) is not self or self._error or not self._idle:
+            raise EngineError("this session has ended: look ahead inside its `with` block")
+        before = len(self._asserted)
+        firings = self._enter(facts)
+        while len(self._asserted) > before:
+            fact, _ = self._asserted.popitem()
+            self._tell(self._engine._host.retract_fact, self._engine._contents[fact])
+        return firings
+
+    def _begin(self) -> None:
+        """Make one action run before anything else.
+
+        durable_rules 2.0.28 leaves two pointers of a new state unset until its first action has run, and
+        frees whatever they hold when the state is deleted: a case on which no rule fires would crash.
+        """
+        self._tell(self._engine._host.assert_fact, _BEGIN)
+
+    def _enter(self, facts: Iterable[Fact]) -> tuple[Firing, ...]:
+        """Assert these facts from outside, let everything fire, and return what did."""
+        checked = [_checked_fact(fact) for fact in facts]  # all of them first, so a bad one leaves no trace
+        self._fired.clear()
+        host = self._engine._host
+        for fact in checked:
+            if self._is_news(fact):
+                self._tell(host.assert_fact, self._engine._contents[fact])
+        return tuple(sorted(self._fired, key=_BY_RULE_AND_FACTS))
+
+    def _is_news(self, fact: Fact) -> bool:
+        """Note a fact as asserted; false if it holds already or if no rule tests it.
+
+        For either, durable_rules would raise an exception (message observed, message not handled).
+        """
+        if fact in self._asserted or fact not in self._engine._contents:
+            return False
+        self._asserted[fact] = None
+        return True
+
+    def _tell(self, verb: Callable[[str, dict[str, str]], Any], content: dict[str, str]) -> None:
+        """Assert or retract from outside; durable_rules returns when every action that follows has run."""
+        self._began = True
+        self._idle = False
+        state = verb(self._engine._ruleset, self._message(content))
+        if state == 0:  # durable_rules gives up on an action that took over 10 s, and says so only like this
+            raise EngineError("the engine stalled for over 10 s: run the case again")
+        self._idle = True
+        if self._error is None and state and "exception" in state:  # swallowed outside of our own `try`
+            self._error = EngineError(f"the engine failed: {state['exception']}")
+        if self._error is not None:
+            raise self._error
+
+    def _message(self, content: dict[str, str]) -> dict[str, str]:
+        return {**content, "sid": self._sid}
+
+    def _close(self) -> None:
+        """Delete the case's state, if it has one.
+
+        A run cut short inside durable_rules (Ctrl-C at that moment) has actions still to run. Touching its
+        state again can crash the process, so it stays behind: 1.4 MB, once.
+        """
+        if self._began and self._idle:
+            self._engine._host.delete_state(self._engine._ruleset, self._sid)
+
+
+class _Host(durable.Host):  # type: ignore[misc]  # durable_rules has no types
+    """A host without the two timer threads, which would race with the caller; no rule here uses timers."""
+
+    def _run(self) -> None:
+        pass
+
+
+_compiled: dict[tuple[EngineRule, ...], Engine] = {}
+
+
+def compile_rules(rules: Iterable[EngineRule]) -> Engine:
+    """Compile rules into an engine; the same rules give the same engine for as long as the process lives.
+
+    Errors: `EngineError` for a rule without a name or with a name used before, for an empty `when`, a name
+    twice in one `when`, a name without symbols, and for anything that is not a string where one belongs.
+
+    >>> compile_rules([EngineRule("a", (("smoke", ("heavy",)), ("smoke", ("some",))))])
+    Traceback (most recent call last):
+        ...
+    advisor.reasoning.engine.EngineError: rule 'a': 'smoke' stands twice in `when`: give its symbols together
+    """
+    key = tuple(rules)
+    seen: set[str] = set()
+    for rule in key:
+        _check_rule(rule)
+        if rule.name in seen:
+            raise EngineError(f"rule {rule.name!r}: the name is used twice: give each rule its own")
+        seen.add(rule.name)
+    if key not in _compiled:
+        _compiled[key] = Engine(key, f"rules{len(_compiled)}")
+    return _compiled[key]
+
+
+def conclusions(rules: Iterable[EngineRule], firings: Iterable[Firing]) -> frozenset[Fact]:
+    """The facts that these firings of these rules conclude.
+
+    >>> rule = EngineRule("drop", (("draft_drop", ("high",)),), (("gas_passages", "restricted"),))
+    >>> conclusions([rule], [Firing("drop", (("draft_drop", "high"),))])
+    frozenset({('gas_passages', 'restricted')})
+    """
+    fired = {firing.rule for firing in firings}
+    return frozenset(fact for rule in rules if rule.name in fired for fact in rule.concludes)
+
+
+def _do_nothing(closure: Any) -> None:
+    pass
+
+
+def _check_rule(rule: EngineRule) -> None:
+    if not _is_text(rule.name):
+        raise EngineError(f"rule {rule.name!r}: the name must be a non-empty string")
+    where = f"rule {rule.name!r}"
+    if not (isinstance(rule.when, tuple) and rule.when):
+        raise EngineError(f"{where}: `when` must be a tuple with at least one name, not {rule.when!r}")
+    names: set[str] = set()
+    for test in rule.when:
+        if not (isinstance(test, tuple) and len(test) == 2 and _is_text(test[0])):
+            raise EngineError(f"{where}: each test in `when` must be (name, symbols), not {test!r}")
+        name, any_of = test
+        if name in names:
+            raise EngineError(f"{where}: {name!r} stands twice in `when`: give its symbols together")
+        names.add(name)
+        if not (isinstance(any_of, tuple) and any_of and all(map(_is_text, any_of))):
+            raise EngineError(f"{where}: the symbols of {name!r} must be a tuple of strings, not {any_of!r}")
+    if not isinstance(rule.concludes, tuple):
+        raise EngineError(f"{where}: `concludes` must be a tuple of facts, not {rule.concludes!r}")
+    for fact in rule.concludes:
+        if not _is_fact(fact):
+            raise EngineError(f"{where}: a conclusion must be (name, symbol), two strings, not {fact!r}")
+
+
+def _checked_fact(fact: Fact) -> Fact:
+    if not _is_fact(fact):
+        raise EngineError(f"a fact must be (name, symbol), two strings, not {fact!r}: use bands for numbers")
+    return fact
+
+
+def _is_fact(fact: object) -> bool:
+    return isinstance(fact, tuple) and len(fact) == 2 and all(map(_is_text, fact))
+
+
+def _is_text(value: object) -> bool:
+    return isinstance(value, str) and value != ""
