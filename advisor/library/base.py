@@ -30,7 +30,7 @@ from advisor.physics.combustion import Fuel
 Named = Quantity | Observation | Condition
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)  # compared and cached by identity: there is one a folder
 class Base:
     """Everything known, by kind and name. Get it from `load`."""
 
@@ -52,6 +52,11 @@ class Base:
     def named(self) -> Mapping[str, Named]:
         """Everything that a rule can test, by name."""
         return {**self.quantities, **self.observations, **self.conditions}
+
+    @cached_property
+    def entered(self) -> tuple[Quantity | Observation, ...]:
+        """Everything that an entry can be made for, or that is computed from entries."""
+        return (*self.quantities.values(), *self.observations.values())
 
     @cached_property
     def limits_of(self) -> Mapping[str, tuple[Limit, ...]]:

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Item, Limit, Observation, Origin, Quantity, Rule
+from advisor.library.items import Item, Limit, Origin, Quantity, Rule
 from advisor.library.yamlfiles import Problem
 
 Found = Iterator[Problem]
@@ -87,8 +87,7 @@ def _quantities(base: Base) -> Found:
 
 def _aliases(base: Base) -> Found:
     seen: dict[str, str] = {}
-    entries: list[Quantity | Observation] = [*base.quantities.values(), *base.observations.values()]
-    for item in entries:
+    for item in base.entered:
         for word in dict.fromkeys((item.name.replace("_", " "), item.title, *item.aliases)):
             if seen.setdefault(word, item.name) != item.name:
                 yield _at(item, f"{item.name}: the word {word!r} already means {seen[word]}; use another")
@@ -122,7 +121,7 @@ def _limit_bands(base: Base, limit: Limit) -> Found:
 
 
 def _given(base: Base) -> Found:
-    for item in (*base.quantities.values(), *base.observations.values()):
+    for item in base.entered:
         derived = isinstance(item, Quantity) and item.derived
         if not derived and item.name not in base.checks_giving:
             yield _at(item, f"{item.name} is given by no check; add it to the `gives` of one")

@@ -262,10 +262,10 @@ def _term(fields: Fields, name: str, place: Place, shelves: Shelves) -> Term:
 def _fuel(fields: Fields, name: str, place: Place, shelves: Shelves) -> Fuel | None:
     title, about, origin = fields.text("title"), fields.text("about"), read_origin(fields)
     source = f"{origin.source or 'common practice'}{', from memory' if origin.from_memory else ''}; {about}"
-    numbers = [fields.number(key) for key in
-               ("carbon", "hydrogen", "sulfur", "nitrogen", "oxygen", "hhv_btu_per_lb", "density_lb_per_gal")]
+    numbers = {key: fields.number(key) for key in
+               ("carbon", "hydrogen", "sulfur", "nitrogen", "oxygen", "hhv_btu_per_lb", "density_lb_per_gal")}
     try:
-        return Fuel(name, title, *numbers, source=source)
+        return Fuel(name=name, title=title, source=source, **numbers)
     except PhysicsError as error:
         fields.wrong(f"{fields.what}: {error}")
         return None

@@ -79,7 +79,7 @@ class Plant:
 
     # combustion air
     fan_pressure: float = 2.6  # in. w.c. at no flow, 75 degF air
-    fan_fall: float = 6.0e-5  # in. w.c. per (lb/h)2 that the fan curve falls
+    fan_fall: float = 4.5e-5  # in. w.c. per (lb/h)2 that the fan curve falls
     motor_rpm: float = 3450.0
     motor_speed_factor: float = 1.0
     fan_dirty: float = 0.0
@@ -88,7 +88,7 @@ class Plant:
     shutter: float = 0.5  # 0.02 to 1
     shutter_tag: float = 0.5  # where the last technician left it
     shutter_k: float = 2.0e-5  # in. w.c. per (lb/h)2 wide open
-    head_k: float = 4.5e-5  # in. w.c. per (lb/h)2 of a clean head
+    head_k: float = 3.0e-5  # in. w.c. per (lb/h)2 of a clean head
     intake_degf: float | None = None  # ducted outdoor air; None: room air
     intake_k: float = 0.0
 

@@ -14,6 +14,7 @@ same rules once a process. Not safe for threads: one process, one caller at a ti
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -28,6 +29,11 @@ Fact = tuple[str, str]
 
 MOST_OPEN_SESSIONS: Final = 100
 """Sessions of one engine open at once. Each holds about 1.4 MB; durable_rules fails near 1,000."""
+
+# What durable_rules 2.0.28 can hold; beyond, it fails, or never returns.
+MOST_NAMES: Final = 500  # tested by all rules together, and symbols of one name
+MOST_TESTS: Final = 16  # names in the `when` of one rule
+MOST_RULES_A_FACT: Final = 256  # rules that test one fact
 
 _BEGIN: Final = {"begin": "begin"}
 _BY_RULE_AND_FACTS: Final = attrgetter("rule", "facts")
@@ -132,10 +138,11 @@ class Engine:
         """The rule in durable_rules' own words: one pattern a name, alternatives inside the pattern."""
         patterns = []
         for place, (name, any_of) in enumerate(rule.when):
-            tests = [dict([test]) for test in self._contents[name, any_of[0]].items()]
-            if len(any_of) > 1:
-                tests[1] = {"$or": [{"is": self._contents[name, symbol]["is"]} for symbol in dict.fromkeys(any_of)]}
-            patterns.append({f"f{place}": {"$and": tests}})
+            contents = [self._contents[name, symbol] for symbol in dict.fromkeys(any_of)]
+            of_name = {key: "" for key in contents[0] if key != "is"}
+            any_symbol = [{"is": content["is"]} for content in contents]
+            of_symbol = any_symbol[0] if len(any_symbol) == 1 else {"$or": any_symbol}
+            patterns.append({f"f{place}": {"$and": [of_name, of_symbol]}})
         return {"all": patterns, "run": self._action(rule)}
 
     def _action(self, rule: EngineRule) -> Callable[[Any], None]:
@@ -263,7 +270,8 @@ def compile_rules(rules: Iterable[EngineRule]) -> Engine:
     """Compile rules into an engine; the same rules give the same engine for as long as the process lives.
 
     Errors: `EngineError` for a rule without a name or with a name used before, for an empty `when`, a name
-    twice in one `when`, a name without symbols, and for anything that is not a string where one belongs.
+    twice in one `when`, a name without symbols, anything that is not a string where one belongs, and for
+    more than the engine can hold (`MOST_NAMES`, `MOST_TESTS`, `MOST_RULES_A_FACT`).
 
     >>> compile_rules([EngineRule("a", (("smoke", ("heavy",)), ("smoke", ("some",))))])
     Traceback (most recent call last):
@@ -277,6 +285,7 @@ def compile_rules(rules: Iterable[EngineRule]) -> Engine:
         if rule.name in seen:
             raise EngineError(f"rule {rule.name!r}: the name is used twice: give each rule its own")
         seen.add(rule.name)
+    _check_size(key)
     if key not in _compiled:
         _compiled[key] = Engine(key, f"rules{len(_compiled)}")
     return _compiled[key]
@@ -318,6 +327,20 @@ def _check_rule(rule: EngineRule) -> None:
     for fact in rule.concludes:
         if not _is_fact(fact):
             raise EngineError(f"{where}: a conclusion must be (name, symbol), two strings, not {fact!r}")
+
+
+def _check_size(rules: tuple[EngineRule, ...]) -> None:
+    facts = Counter((name, symbol) for rule in rules for name, any_of in rule.when for symbol in set(any_of))
+    symbols = Counter(name for name, _ in facts)
+    largest = [
+        ("names in one `when`", MOST_TESTS, max((len(rule.when) for rule in rules), default=0)),
+        ("names tested", MOST_NAMES, len(symbols)),
+        ("symbols of one name", MOST_NAMES, max(symbols.values(), default=0)),
+        ("rules that test one fact", MOST_RULES_A_FACT, max(facts.values(), default=0)),
+    ]
+    for what, most, found in largest:
+        if found > most:
+            raise EngineError(f"{found} {what}: the engine takes at most {most}; split the rules")
 
 
 def _checked_fact(fact: Fact) -> Fact:

@@ -1,4 +1,4 @@
-"""CLIPS (public-domain expert system shell, through clipspy) as a second opinion on the rule engine; tests only.
+"""CLIPS, a public-domain rule engine (through clipspy), as a second opinion; for the tests only.
 
 The rules are written as CLIPS text: facts are ordered facts `(f N S)` with integer codes, and each rule calls
 back with its own number and the codes of the facts it matched.
@@ -35,13 +35,26 @@ class ClipsEngine:
         self._environment.run()
         return tuple(sorted(map(self._firing, self._fired)))
 
+    def ahead(self, facts: Iterable[Fact]) -> tuple[Firing, ...]:
+        """The new firings that further facts cause after `run`, by asserting and then retracting what is new."""
+        before = {fact.index for fact in self._environment.facts()}
+        self._fired.clear()
+        for name, symbol in dict.fromkeys(facts):
+            self._environment.assert_string(f"(f {self._code(name)} {self._code(symbol)})")
+        self._environment.run()
+        for fact in [fact for fact in self._environment.facts() if fact.index not in before]:
+            fact.retract()
+        return tuple(sorted(map(self._firing, self._fired)))
+
     def _fire(self, number: int, *symbols: int) -> None:
         self._fired.append((number, *symbols))
 
     def _firing(self, fired: tuple[int, ...]) -> Firing:
         rule = self._rules[fired[0]]
         names = (name for name, _ in rule.when)
-        return Firing(rule.name, tuple((name, self._texts[code]) for name, code in zip(names, fired[1:], strict=True)))
+        return Firing(
+            rule.name, tuple((name, self._texts[code]) for name, code in zip(names, fired[1:], strict=True))
+        )
 
     def _construct(self, number: int, rule: EngineRule) -> str:
         patterns = [

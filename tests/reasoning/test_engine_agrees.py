@@ -48,11 +48,16 @@ def engines(seed: int) -> tuple[tuple[EngineRule, ...], Engine, ClipsEngine]:
 
 
 def check_case(
-    rules: Sequence[EngineRule], engine: Engine, clips: ClipsEngine, facts: list[Fact], further: list[list[Fact]]
+    rules: Sequence[EngineRule],
+    engine: Engine,
+    clips: ClipsEngine,
+    facts: list[Fact],
+    further: list[list[Fact]],
 ) -> None:
     """One case: all three engines agree on it, and on every look-ahead from it. For any rule base."""
     expected = reference_engine.run(rules, facts)
     assert clips.run(facts) == expected
+    assert [clips.ahead(more) for more in further] == [reference_engine.ahead(rules, facts, more) for more in further]
     with engine.session(facts) as session:
         assert session.firings == expected
         for more in further:

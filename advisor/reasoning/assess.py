@@ -1,0 +1,300 @@
+"""The heart: from a case to everything that can be said about it. A pure function of case and base."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from advisor.library.base import Base
+from advisor.library.items import NONE, Rule
+from advisor.reasoning.case import RECHECKED, Case
+from advisor.reasoning.derive import Findings, derive
+from advisor.reasoning.engine import Engine, EngineRule, Fact, Firing, compile_rules
+from advisor.reasoning.nextcheck import Advice, next_check
+from advisor.reasoning.weighing import (
+    CONFIRMED_AT_LEAST,
+    Evidence,
+    applies,
+    belief,
+    condition_states,
+    evidence,
+    scale_of,
+    word_for,
+)
+
+CLOSE = 3.0
+"""Two leading causes nearer than this, in decibans, are called close."""
+
+
+@dataclass(frozen=True, slots=True)
+class HazardFound:
+    """A hazard, the firings that lead to it, and whether only a borderline reading does."""
+
+    name: str
+    firings: tuple[Firing, ...]
+    borderline: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtFound:
+    """Readings that cannot be trusted, by which rule; `set_aside` unless the person stands by them."""
+
+    firing: Firing
+    readings: tuple[str, ...]
+    recheck: str
+    set_aside: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionFound:
+    """A condition concluded, and the firings that conclude it."""
+
+    name: str
+    value: str
+    firings: tuple[Firing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """A cause with its probability, the word for it, and the evidence behind it (decibans)."""
+
+    name: str
+    belief: float
+    word: str
+    prior: float
+    total: float
+    evidence: tuple[Evidence, ...]
+    confirmed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """All that is said about a case."""
+
+    case: Case
+    findings: Findings
+    hazards: tuple[HazardFound, ...]
+    doubts: tuple[DoubtFound, ...]
+    conditions: tuple[ConditionFound, ...]
+    conflicts: tuple[str, ...]
+    advice: tuple[Firing, ...]
+    causes: tuple[Ranked, ...]
+    close: tuple[str, ...]
+    borderline: tuple[str, ...]
+    firings: tuple[Firing, ...]
+    known: Mapping[str, str]
+    grounds: Mapping[str, frozenset[str]]
+    checks: Advice
+
+
+@lru_cache(maxsize=8)
+def engine_of(base: Base) -> Engine:
+    """The rules of a base, compiled once."""
+    return compile_rules(
+        EngineRule(rule.name, tuple(rule.when.items()), tuple(rule.concludes.items())) for rule in base.rules.values()
+    )
+
+
+def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
+    """Everything that can be said about a case.
+
+    Parameters
+    ----------
+    case : Case
+        The entries; their order does not matter, only which is the latest of each name.
+    base : Base
+        The knowledge and the rules.
+    look_ahead : bool
+        Whether to work out the next check too (most of the time goes there).
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.case import Entry
+    >>> case = Case((Entry("co_room", "80", 80.0), Entry("smoke", "4", 4.0)))
+    >>> [found.name for found in assess(case, load()).hazards][0]
+    'carbon-monoxide-in-the-room'
+    """
+    engine = engine_of(base)
+    all_findings = derive(case, base)
+    firings = engine.run(all_findings.symbols.items())
+    hazards = _hazards(base, engine, all_findings, firings)
+    doubts, aside = _doubts(base, case, all_findings, firings)
+    findings = all_findings
+    if aside:
+        findings = derive(case, base, aside)
+        firings = engine.run(findings.symbols.items())
+    known, grounds, concluded = _known(base, findings.symbols, findings.grounds, firings)
+    ranked = _rank(base, engine, findings, known, grounds, firings)
+    conditions = tuple(
+        ConditionFound(name, value, _concluding(base, firings, name, value))
+        for name, values in sorted(concluded.items()) for value in sorted(values)
+    )
+    leading = [one for one in ranked if one.word != "unlikely"]
+    close = _close(leading)
+    if look_ahead:
+        checks = next_check(base, engine, case, findings, known, grounds,
+                            {one.name: one.total for one in ranked}, bool(hazards), tuple(one.name for one in ranked),
+                            tuple(doubt.recheck for doubt in doubts if doubt.set_aside),
+                            frozenset(one.name for one in ranked if one.confirmed))
+    else:
+        checks = Advice(None, (), "")
+    return Assessment(
+        case, all_findings if not aside else _with_doubted(findings, all_findings), hazards, doubts, conditions,
+        tuple(name for name, values in sorted(concluded.items()) if len(values) > 1),
+        tuple(firing for firing in firings if base.rules[firing.rule].advises), ranked,
+        close, tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), firings, known,
+        grounds, checks,
+    )
+
+
+def _close(leading: list[Ranked]) -> tuple[str, ...]:
+    """The causes that are about as likely as the first one, with it; empty where it stands out."""
+    if not leading or leading[0].confirmed:
+        return ()
+    near = [one.name for one in leading if leading[0].total - one.total < CLOSE]
+    return tuple(near) if len(near) > 1 else ()
+
+
+def _with_doubted(findings: Findings, everything: Findings) -> Findings:
+    """The findings without the doubted readings, but with their numbers to show."""
+    return replace(findings, numbers=everything.numbers, bands=everything.bands)
+
+
+def _hazards(
+    base: Base, engine: Engine, findings: Findings, firings: Iterable[Firing]
+) -> tuple[HazardFound, ...]:
+    """All hazards. A borderline reading counts with both its bands, so that none slips through."""
+    both: list[Fact] = list(findings.symbols.items())
+    both += [(name, band.neighbor) for name, band in findings.bands.items() if band.neighbor]
+    sure: dict[str, list[Firing]] = {}
+    for firing in firings:
+        hazard = base.rules[firing.rule].hazard
+        if hazard:
+            sure.setdefault(hazard, []).append(firing)
+    perhaps: dict[str, list[Firing]] = {}
+    if len(both) > len(findings.symbols):
+        for firing in engine.run(both):
+            hazard = base.rules[firing.rule].hazard
+            if hazard and hazard not in sure:
+                perhaps.setdefault(hazard, []).append(firing)
+    found = [HazardFound(name, tuple(why), False) for name, why in sure.items()]
+    found += [HazardFound(name, tuple(why), True) for name, why in perhaps.items()]
+    return tuple(sorted(found, key=lambda one: (base.hazards[one.name].rank, one.name)))
+
+
+def _doubts(
+    base: Base, case: Case, findings: Findings, firings: Iterable[Firing]
+) -> tuple[tuple[DoubtFound, ...], frozenset[str]]:
+    """The doubts, and the names to set aside for them."""
+    doubts, aside = [], set()
+    latest = case.latest
+    for firing in firings:
+        rule = base.rules[firing.rule]
+        there = tuple(name for name in rule.doubts if name in findings.symbols or name in findings.numbers)
+        if not there:
+            continue
+        behind = set().union(*(findings.grounds.get(name, {name}) for name in there)) | set(there)
+        stood_by = [name for name in behind if name in latest and latest[name].how == RECHECKED]
+        doubted = behind - set(stood_by)
+        doubts.append(DoubtFound(firing, there, rule.recheck or "", not stood_by))
+        if not stood_by:
+            aside |= doubted
+    return tuple(doubts), frozenset(aside)
+
+
+def _known(
+    base: Base, symbols: Mapping[str, str], grounds: Mapping[str, frozenset[str]], firings: Iterable[Firing]
+) -> tuple[dict[str, str], dict[str, frozenset[str]], dict[str, set[str]]]:
+    """Symbols and states of conditions; the entries behind each; the values concluded of each condition."""
+    concluded: dict[str, set[str]] = {}
+    why: dict[str, list[Firing]] = {}
+    for firing in firings:
+        for name, value in base.rules[firing.rule].concludes.items():
+            concluded.setdefault(name, set()).add(value)
+            why.setdefault(name, []).append(firing)
+    known = {**symbols, **condition_states(base, symbols, concluded)}
+    behind = dict(grounds)
+    for name in known:
+        if name in base.conditions:
+            behind[name] = _grounds_of_condition(base, name, symbols, grounds, why)
+    return known, behind, concluded
+
+
+def _grounds_of_condition(
+    base: Base, name: str, symbols: Mapping[str, str], grounds: Mapping[str, frozenset[str]],
+    why: Mapping[str, list[Firing]], above: frozenset[str] = frozenset(),
+) -> frozenset[str]:
+    """The entries behind a condition: those of the rules that conclude it, or, ruled out, of all that might."""
+    names: set[str] = set()
+    if name in why:
+        names.update(fact[0] for firing in why[name] for fact in firing.facts)
+    else:
+        names.update(tested for rule in base.rules_concluding[name] for tested in rule.when)
+    out: set[str] = set()
+    for tested in names - above - {name}:
+        if tested in base.conditions:
+            out |= _grounds_of_condition(base, tested, symbols, grounds, why, above | {name})
+        elif tested in symbols:
+            out |= grounds.get(tested, frozenset((tested,)))
+    return frozenset(out)
+
+
+def _rank(
+    base: Base, engine: Engine, findings: Findings, known: Mapping[str, str], grounds: Mapping[str, frozenset[str]],
+    firings: Iterable[Firing],
+) -> tuple[Ranked, ...]:
+    """The causes, the likeliest first. A borderline reading speaks by its share for either of its bands."""
+    scale = scale_of(base)
+    worlds: list[tuple[float, Mapping[str, str], Mapping[str, frozenset[str]]]] = [(1.0, known, grounds)]
+    for name, band in findings.bands.items():
+        if band.neighbor and name in findings.symbols:
+            symbols = {**findings.symbols, name: band.neighbor}
+            other, behind, _ = _known(base, symbols, findings.grounds, engine.run(symbols.items()))
+            worlds.append((1.0 - band.share, other, behind))
+    confirmed = {cause for firing in firings for cause in base.rules[firing.rule].confirms}
+    out = []
+    for cause in base.causes:
+        if not applies(base, cause, known):
+            continue
+        found = _mixed([(share, evidence(scale, cause, state, behind)) for share, state, behind in worlds])
+        prior = scale.priors[cause]
+        total = prior + sum(one.decibans for one in found)
+        if cause in confirmed:
+            total = max(total, CONFIRMED_AT_LEAST)
+        probability = belief(total)
+        word = "confirmed" if cause in confirmed else word_for(probability)
+        out.append(Ranked(cause, probability, word, prior, total, found, cause in confirmed))
+    return tuple(sorted(out, key=lambda one: (-round(one.total, 6), one.name)))
+
+
+def _mixed(worlds: list[tuple[float, tuple[Evidence, ...]]]) -> tuple[Evidence, ...]:
+    """The evidence as it stands, moved by each borderline reading toward what its other band would say."""
+    first = worlds[0][1]
+    if len(worlds) == 1:
+        return first
+    stands = {one.names: one for one in first}
+    moved = {one.names: one.decibans for one in first}
+    for share, other in worlds[1:]:
+        there = {one.names: one for one in other}
+        for names in {*stands, *there}:
+            now = stands[names].decibans if names in stands else 0.0
+            then = there[names].decibans if names in there else 0.0
+            moved[names] = moved.get(names, 0.0) + share * (then - now)
+            if names not in stands and names in there:
+                stands[names] = replace(there[names], decibans=0.0, full=0.0)
+    out = [replace(stands[names], decibans=value) for names, value in moved.items() if abs(value) > 0.005]
+    return tuple(sorted(out, key=lambda one: (-abs(one.decibans), one.names)))
+
+
+def _concluding(base: Base, firings: Iterable[Firing], name: str, value: str) -> tuple[Firing, ...]:
+    return tuple(firing for firing in firings if base.rules[firing.rule].concludes.get(name) == value)
+
+
+def rules_of(base: Base, firings: Iterable[Firing]) -> tuple[Rule, ...]:
+    """The rules behind firings."""
+    return tuple(base.rules[firing.rule] for firing in firings)
+
+
+__all__ = ["NONE", "Assessment", "assess", "engine_of", "rules_of"]

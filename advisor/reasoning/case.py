@@ -1,0 +1,68 @@
+"""A case: a list of entries, and nothing else. Every answer is computed from it anew."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+UNCHECKED = "could not check"
+SKIPPED = "not checked"
+RECHECKED = "rechecked"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One quantity or observation, as it was typed and as it was understood.
+
+    `value` is a number in the quantity's own unit, the answer of an observation, or None where `status` says
+    that it could not be, or was not, checked. `how` is empty, or `rechecked` where the person stands by it.
+    """
+
+    name: str
+    typed: str
+    value: float | str | None
+    status: str = ""
+    note: str = ""
+    how: str = ""
+    at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """Entries in the order in which they came; the latest of a name counts.
+
+    `maker` holds the maker's own figures: the limit that each replaces, in the unit of its quantity.
+    `instruments` are those at hand; None where nobody has said.
+
+    >>> case = Case().having(Entry("smoke", "4", 4.0)).having(Entry("smoke", "2", 2.0))
+    >>> case.latest["smoke"].value, len(case.without_last().entries)
+    (2.0, 1)
+    """
+
+    entries: tuple[Entry, ...] = ()
+    maker: Mapping[str, float] = field(default_factory=dict)
+    instruments: tuple[str, ...] | None = None
+    title: str = ""
+
+    @property
+    def latest(self) -> dict[str, Entry]:
+        """The entry that counts for each name."""
+        return {entry.name: entry for entry in self.entries}
+
+    def having(self, *entries: Entry) -> Case:
+        """The case with further entries."""
+        return replace(self, entries=(*self.entries, *entries))
+
+    def without_last(self) -> Case:
+        """The case without its last entry; itself where it has none."""
+        return replace(self, entries=self.entries[:-1])
+
+    def with_maker(self, limit: str, value: float | None) -> Case:
+        """The case with a maker's figure for a limit; None takes it out again."""
+        kept = {name: figure for name, figure in self.maker.items() if name != limit}
+        return replace(self, maker=kept if value is None else {**kept, limit: value})
+
+    def with_instruments(self, names: Iterable[str] | None) -> Case:
+        """The case with these instruments at hand."""
+        return replace(self, instruments=None if names is None else tuple(dict.fromkeys(names)))

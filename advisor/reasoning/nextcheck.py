@@ -1,0 +1,274 @@
+"""Which check to make next: the expected fall in the entropy of the causes, over the minutes it takes.
+
+References: J. de Kleer and B. Williams, Diagnosing multiple faults, Artificial Intelligence 32, 1987 (the next
+measurement by expected entropy); Heckerman, Breese, Rommelse, Decision-theoretic troubleshooting, CACM 38(3),
+1995 (probability over cost).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.library.items import Check
+from advisor.reasoning.case import Case
+from advisor.reasoning.derive import Findings
+from advisor.reasoning.engine import Engine, Session
+from advisor.reasoning.weighing import Group, Scale, belief, condition_states, decibans, scale_of, total
+
+LEADS: Final = 0.75
+"""From this probability on, the check that confirms the leading cause comes before others."""
+WORTHLESS: Final = 0.01
+"""Bits below which a check is not worth proposing."""
+_NEGLIGIBLE: Final = 0.003
+_NO_FIRE: Final = {("start_behaviour", "spray-no-flame"), ("start_behaviour", "nothing"), ("ignition_delay", "none"),
+                   ("motor_start", "not"), ("valves_open", "tank-empty"), ("valves_open", "valve-shut")}
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A check worth making: its value in bits, its minutes with set-up, why now, and what it tells apart."""
+
+    check: str
+    value: float
+    minutes: float
+    reason: str
+    tells_apart: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The next check, others behind it, and why there is none where there is none; a remedy that is quicker."""
+
+    first: Proposal | None
+    others: tuple[Proposal, ...]
+    why_none: str
+    remedy_as_test: str = ""
+
+
+def next_check(
+    base: Base, engine: Engine, case: Case, findings: Findings, known: Mapping[str, str],
+    grounds: Mapping[str, frozenset[str]], totals: Mapping[str, float], hazard: bool, ranked: tuple[str, ...],
+    rechecks: tuple[str, ...], confirmed: frozenset[str],
+) -> Advice:
+    """The check to make next.
+
+    Order: rechecks of doubted readings, then safety checks, then the check that confirms a leading cause, then
+    the greatest value a minute. Checks whose answers are all there (or were skipped, or could not be had), whose
+    instrument is not at hand, or that need a fire where none burns or a hazard forbids it, are left out.
+    """
+    latest = case.latest
+    fire = not hazard and not any(fact in _NO_FIRE for fact in findings.symbols.items())
+    possible = [check for check in base.checks.values() if _possible(base, check, case, fire)]
+    open_checks = [check for check in possible
+                   if any(name not in latest and not _derived(base, name) for name in check.gives)]
+    done = {instrument for name in latest for check in base.checks_giving.get(name, ())
+            for instrument in check.instruments if _given_by(check, latest)}
+    minutes = {check.name: check.minutes + sum(base.instruments[one].setup for one in check.instruments
+                                               if one not in done) for check in possible}
+    unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
+    values = _values(base, engine, findings, known, grounds, unsettled,
+                     {name for check in open_checks for name in check.gives if name not in known
+                      and (name not in latest or _derived(base, name))})
+    proposals = []
+    for check in open_checks:
+        worth: dict[str, float] = {}
+        for name in check.gives:
+            for cause, value in values.get(name, {}).items():
+                worth[cause] = max(worth.get(cause, 0.0), value)
+        told = tuple(sorted((cause for cause in worth if worth[cause] > _NEGLIGIBLE), key=lambda c: -worth[c])[:3])
+        proposals.append(Proposal(check.name, sum(worth.values()), minutes[check.name], "", told))
+    proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
+    by_name = {one.check: one for one in proposals}
+    for name in rechecks:
+        if name in minutes:
+            told = by_name[name].tells_apart if name in by_name else ()
+            first = Proposal(name, by_name[name].value if name in by_name else 0.0, minutes[name],
+                             "a reading is in doubt, and a diagnosis is no better than its readings", told)
+            return Advice(first, tuple(one for one in proposals if one.check != name)[:4], "")
+    for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
+        if check.safety and not any(name in latest for name in check.gives):
+            first = _because(by_name[check.name], "hazards come first, on every call")
+            return Advice(first, tuple(one for one in proposals if one is not by_name[check.name])[:4], "")
+    useful = [one for one in proposals if one.value >= WORTHLESS]
+    leader = next((name for name in ranked if name not in confirmed), "")
+    if leader and belief(totals[leader]) >= LEADS:
+        confirm = by_name.get(base.causes[leader].confirm_check)
+        if confirm:
+            first = _because(confirm, f"it confirms the leading cause: {base.causes[leader].title}")
+            return Advice(first, tuple(one for one in useful if one.check != confirm.check)[:4], "",
+                          _quicker_remedy(base, leader, confirm))
+    if not useful:
+        why = "hazard" if hazard and not fire else "settled" if confirmed else "exhausted"
+        return Advice(None, (), why)
+    best = _because(useful[0], "it is worth most for its minutes")
+    return Advice(best, tuple(useful[1:5]), "", _quicker_remedy(base, leader, best) if leader else "")
+
+
+def _because(proposal: Proposal, reason: str) -> Proposal:
+    return Proposal(proposal.check, proposal.value, proposal.minutes, reason, proposal.tells_apart)
+
+
+def _quicker_remedy(base: Base, leader: str, best: Proposal) -> str:
+    """The remedy of the leading cause, where a technician can do it quicker than the best check."""
+    remedy = base.remedies[base.causes[leader].remedy]
+    return remedy.name if remedy.who == "technician" and remedy.minutes < best.minutes else ""
+
+
+def _derived(base: Base, name: str) -> bool:
+    return name in base.quantities and bool(base.quantities[name].derived)
+
+
+def _given_by(check: Check, latest: Mapping[str, object]) -> bool:
+    return all(name in latest for name in check.gives[:1])
+
+
+def _possible(base: Base, check: Check, case: Case, fire: bool) -> bool:
+    if case.instruments is not None and any(one not in case.instruments for one in check.instruments):
+        return False
+    return fire or check.state in ("off", "any")
+
+
+def _values(
+    base: Base, engine: Engine, findings: Findings, known: Mapping[str, str],
+    grounds: Mapping[str, frozenset[str]], totals: Mapping[str, float], names: Iterable[str],
+) -> dict[str, dict[str, float]]:
+    """For each open name: what its answer is worth for each cause, in bits."""
+    scale = scale_of(base)
+    touched = _conditions_touched(base)
+    out: dict[str, dict[str, float]] = {}
+    with engine.session(findings.symbols.items()) as session:
+        for name in sorted(names):
+            causes = [cause for cause in _reached(scale, touched, name)
+                      if cause in totals and belief(totals[cause]) > _NEGLIGIBLE]
+            if causes and name in base.named:
+                out[name] = _value(base, scale, session, findings, known, grounds, totals, name, causes,
+                                   touched.get(name, ()))
+    return out
+
+
+def _conditions_touched(base: Base) -> dict[str, tuple[str, ...]]:
+    """For each name: the conditions that it helps to conclude, directly or by way of others."""
+    direct: dict[str, set[str]] = {}
+    for condition, rules in base.rules_concluding.items():
+        for rule in rules:
+            for name in rule.when:
+                direct.setdefault(name, set()).add(condition)
+    for _ in base.conditions:
+        for name, conditions in direct.items():
+            direct[name] = conditions.union(*(direct.get(condition, set()) for condition in conditions))
+    return {name: tuple(sorted(conditions)) for name, conditions in direct.items()}
+
+
+def _reached(scale: Scale, touched: Mapping[str, tuple[str, ...]], name: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(
+        cause for one in (name, *touched.get(name, ())) for cause in scale.causes_of.get(one, ())
+    ))
+
+
+def predict(
+    base: Base, scale: Scale, session: Session, symbols: Mapping[str, str], known: Mapping[str, str],
+    grounds: Mapping[str, frozenset[str]], name: str, causes: Iterable[str], conditions: tuple[str, ...],
+) -> dict[str, dict[str, tuple[float, float]]]:
+    """For each cause and each answer to a name: how often it is given without the cause, and with it.
+
+    Both sum to 1 over the answers. The conditions that an answer brings about come from the engine, by looking
+    ahead.
+    """
+    answers = base.named[name].symbols
+    ahead = {}
+    for answer in answers:
+        new = {**known, name: answer}
+        behind = dict(grounds)
+        if conditions:
+            concluded: dict[str, set[str]] = {}
+            for firing in (*session.firings, *session.ahead([(name, answer)])):
+                for condition, value in base.rules[firing.rule].concludes.items():
+                    concluded.setdefault(condition, set()).add(value)
+            states = condition_states(base, {**symbols, name: answer}, concluded)
+            for condition in conditions:
+                if condition in states:
+                    new[condition] = states[condition]
+                    behind[condition] = grounds.get(condition, frozenset()) | {name}
+                else:
+                    new.pop(condition, None)
+        ahead[answer] = (new, behind)
+    out = {}
+    for cause in causes:
+        now = total(scale, cause, known, grounds)
+        group = _group_with(scale, cause, name)
+        without = _without(group, known, name, answers)
+        with_ = {answer: without[answer] * 10.0 ** ((total(scale, cause, *ahead[answer]) - now) / 10.0)
+                 for answer in answers}
+        whole = sum(with_.values())
+        out[cause] = {answer: (without[answer], with_[answer] / whole) for answer in answers}
+    return out
+
+
+def _value(
+    base: Base, scale: Scale, session: Session, findings: Findings, known: Mapping[str, str],
+    grounds: Mapping[str, frozenset[str]], totals: Mapping[str, float], name: str, causes: Iterable[str],
+    conditions: tuple[str, ...],
+) -> dict[str, float]:
+    predicted = predict(base, scale, session, findings.symbols, known, grounds, name, causes, conditions)
+    return {cause: expected_fall(belief(totals[cause]), shares.values()) for cause, shares in predicted.items()}
+
+
+def expected_fall(probability: float, answers: Iterable[tuple[float, float]]) -> float:
+    """By how many bits the entropy of a cause falls on average when a question is answered.
+
+    Parameters
+    ----------
+    probability : float
+        Of the cause before the answer, 0 to 1.
+    answers : iterable of (float, float)
+        For each answer its probability without the cause, and with it; both sum to 1.
+
+    Examples
+    --------
+    A question that settles everything is worth the whole entropy, one that is blind to the cause nothing:
+
+    >>> expected_fall(0.5, [(1.0, 0.0), (0.0, 1.0)])
+    1.0
+    >>> expected_fall(0.5, [(0.7, 0.7), (0.3, 0.3)])
+    0.0
+    """
+    after = 0.0
+    for without, with_ in answers:
+        whole = probability * with_ + (1.0 - probability) * without
+        if whole > 0:
+            after += whole * entropy(probability * with_ / whole)
+    return max(0.0, entropy(probability) - after)
+
+
+def entropy(probability: float) -> float:
+    """Entropy of a yes or no, in bits.
+
+    >>> entropy(0.5), entropy(1.0)
+    (1.0, 0.0)
+    """
+    if probability <= 0.0 or probability >= 1.0:
+        return 0.0
+    return -probability * math.log2(probability) - (1.0 - probability) * math.log2(1.0 - probability)
+
+
+def _group_with(scale: Scale, cause: str, name: str) -> Group | None:
+    return next((group for group in scale.groups[cause] if name in group.names), None)
+
+
+def _without(
+    group: Group | None, known: Mapping[str, str], name: str, answers: Mapping[str, float]
+) -> dict[str, float]:
+    """How often each answer is given where the cause is absent, as its table has it."""
+    if group is None:
+        whole = sum(answers.values())
+        return {answer: share / whole for answer, share in answers.items()}
+    shares = {answer: group.shares(group.key({**known, name: answer}))[0] for answer in answers}
+    whole = sum(shares.values())
+    return {answer: share / whole for answer, share in shares.items()}
+
+
+__all__ = ["Advice", "Proposal", "decibans", "entropy", "expected_fall", "next_check", "predict"]

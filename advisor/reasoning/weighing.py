@@ -1,0 +1,280 @@
+"""From what is known to how likely each cause is.
+
+Each cause starts at the odds of how common it is and gains or loses decibans. All rules that test the same
+names for a cause form one table of likelihood ratios over the joint answers, scaled so that it is coherent:
+averaged over the usual answers it is 1. So an expected sign that was looked for and not found speaks against
+its cause by itself, and while a name of a table is unknown, the table is averaged over its usual answers.
+
+References: I. J. Good, Probability and the Weighing of Evidence, 1950 (decibans, weight of evidence).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import product
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.library.items import COMMON, NONE, Rule
+from advisor.library.rulebase import CONFIRMING
+
+MOST_CELLS: Final = 4000
+_CONFIRMING_WITHOUT: Final = 0.01
+"""How often a confirming sign is taken to be seen without its cause: 1 call in 100."""
+LIKELY: Final = 0.6
+POSSIBLE: Final = 0.1
+CONFIRMED_AT_LEAST: Final = 15.0
+"""Decibans of a cause whose confirming sign was seen."""
+
+Known = Mapping[str, str]
+Cell = tuple[str, ...]
+Key = tuple[str | None, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """The table of one cause over the joint answers to `names`.
+
+    `without` is how often a cell is met without the cause, `with_` with it; both sum to 1.
+    """
+
+    cause: str
+    names: tuple[str, ...]
+    spaces: tuple[tuple[str, ...], ...]
+    without: Mapping[Cell, float]
+    with_: Mapping[Cell, float]
+    fired: Mapping[Cell, tuple[str, ...]]
+    _seen: dict[Key, tuple[float, float]] = field(default_factory=dict)
+
+    def shares(self, key: Key) -> tuple[float, float]:
+        """How often the known part of a key is met without the cause, and with it; None stands for unknown."""
+        found = self._seen.get(key)
+        if found is None:
+            cells = list(product(*((part,) if part is not None else space
+                                   for part, space in zip(key, self.spaces, strict=True))))
+            found = (sum(self.without[cell] for cell in cells), sum(self.with_[cell] for cell in cells))
+            self._seen[key] = found
+        return found
+
+    def decibans(self, key: Key) -> float:
+        """The evidence of what is known: 10 log10 of with over without."""
+        without, with_ = self.shares(key)
+        return 10.0 * math.log10(with_ / without)
+
+    def key(self, known: Known) -> Key:
+        return tuple(known.get(name) for name in self.names)
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What one table says of one cause. `decibans` is what counts, `full` what it would be alone.
+
+    `rules` fired; where none did and all names are known, the signs of `looked_for` were looked for and not found;
+    `open` names are still unknown.
+    """
+
+    names: tuple[str, ...]
+    decibans: float
+    full: float
+    rules: tuple[str, ...]
+    looked_for: tuple[str, ...]
+    open: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Scale:
+    """All tables of a base, and where each name bears."""
+
+    groups: Mapping[str, tuple[Group, ...]]
+    priors: Mapping[str, float]
+    causes_of: Mapping[str, tuple[str, ...]]
+    equipment: frozenset[str]
+
+
+@lru_cache(maxsize=8)
+def scale_of(base: Base) -> Scale:
+    """The tables of a base, made once."""
+    groups = {cause: tuple(_groups(base, cause)) for cause in base.causes}
+    causes_of: dict[str, list[str]] = {}
+    for cause, own in groups.items():
+        for name in dict.fromkeys(name for group in own for name in group.names):
+            causes_of.setdefault(name, []).append(cause)
+    priors = {name: decibans(COMMON[cause.common]) for name, cause in base.causes.items()}
+    equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
+    return Scale(groups, priors, {name: tuple(found) for name, found in causes_of.items()}, equipment)
+
+
+def decibans(probability: float) -> float:
+    """A probability as odds in decibans.
+
+    >>> round(decibans(0.5), 3), round(decibans(10 / 11), 3)
+    (0.0, 10.0)
+    """
+    return 10.0 * math.log10(probability / (1.0 - probability))
+
+
+def belief(odds: float) -> float:
+    """Odds in decibans as a probability; the inverse of `decibans`.
+
+    >>> round(belief(10.0), 4)
+    0.9091
+    """
+    return 1.0 / (1.0 + math.pow(10.0, -odds / 10.0))
+
+
+def word_for(probability: float) -> str:
+    """The word for a probability: likely from 60 %, possible from 10 %, unlikely below.
+
+    >>> word_for(0.7), word_for(0.3), word_for(0.05)
+    ('likely', 'possible', 'unlikely')
+    """
+    return "likely" if probability >= LIKELY else "possible" if probability >= POSSIBLE else "unlikely"
+
+
+def _groups(base: Base, cause: str) -> Iterator[Group]:
+    """The tables of a cause: rules on the same names together, and those on part of the names of others with them."""
+    rules = base.rules_about[cause]
+    sets = sorted({tuple(sorted(rule.when)) for rule in rules}, key=lambda names: (-len(names), names))
+    homes: dict[tuple[str, ...], list[Rule]] = {}
+    for names in sets:
+        home = next((bigger for bigger in homes if set(names) < set(bigger)), names)
+        homes.setdefault(home, []).extend(rule for rule in rules if tuple(sorted(rule.when)) == names)
+    for names, own in homes.items():
+        yield _table(base, cause, names, own)
+
+
+def _table(base: Base, cause: str, names: tuple[str, ...], rules: Iterable[Rule]) -> Group:
+    symbols = [dict(base.named[name].symbols) for name in names]
+    size = math.prod(len(shares) for shares in symbols)
+    if size > MOST_CELLS:
+        raise ValueError(f"the rules on {', '.join(names)} for {cause} span {size} joint answers; split them")
+    usual: dict[Cell, float] = {}
+    ratio: dict[Cell, float] = {}
+    fired: dict[Cell, tuple[str, ...]] = {}
+    confirming: set[Cell] = set()
+    for cell in product(*symbols):
+        answers = dict(zip(names, cell, strict=True))
+        holding = [rule for rule in rules if all(answers[name] in any_of for name, any_of in rule.when.items())]
+        kept = [rule for rule in holding if not any(_more_specific(other, rule) for other in holding)]
+        usual[cell] = math.prod(shares[symbol] for shares, symbol in zip(symbols, cell, strict=True))
+        total = sum(_weight(rule, cause) for rule in kept)
+        ratio[cell] = 10.0 ** (max(-CONFIRMING, min(CONFIRMING, total)) / 10.0)
+        fired[cell] = tuple(rule.name for rule in kept)
+        if any(cause in rule.confirms for rule in kept):
+            confirming.add(cell)
+    without = _without(usual, confirming)
+    whole = sum(without[cell] * ratio[cell] for cell in without)
+    return Group(cause, names, tuple(tuple(shares) for shares in symbols), without,
+                 {cell: without[cell] * ratio[cell] / whole for cell in without}, fired)
+
+
+def _without(usual: Mapping[Cell, float], confirming: set[Cell]) -> dict[Cell, float]:
+    """How often each cell is met where the cause is absent: as usual, but a confirming sign hardly ever."""
+    total = sum(usual.values())
+    seen = sum(usual[cell] for cell in confirming)
+    if not seen or seen / total <= _CONFIRMING_WITHOUT:
+        return {cell: share / total for cell, share in usual.items()}
+    rest = (1.0 - _CONFIRMING_WITHOUT) / (total - seen) if total > seen else 0.0
+    scaled = _CONFIRMING_WITHOUT / seen
+    return {cell: share * (scaled if cell in confirming else rest) for cell, share in usual.items()}
+
+
+def _weight(rule: Rule, cause: str) -> float:
+    if cause in rule.confirms:
+        return CONFIRMING
+    if cause in rule.excludes:
+        return -CONFIRMING
+    return rule.weighs.get(cause, 0.0)
+
+
+def _more_specific(rule: Rule, than: Rule) -> bool:
+    """Whether a rule asks for all that another asks for, and for more."""
+    if rule is than or not set(rule.when) >= set(than.when):
+        return False
+    narrower = all(set(rule.when[name]) <= set(any_of) for name, any_of in than.when.items())
+    return narrower and dict(rule.when) != dict(than.when)
+
+
+def applies(base: Base, cause: str, known: Known) -> bool:
+    """Whether a cause can exist on this equipment at all."""
+    return all(known.get(name) is None or known[name] in any_of for name, any_of in base.causes[cause].only.items())
+
+
+def total(scale: Scale, cause: str, known: Known, grounds: Mapping[str, frozenset[str]]) -> float:
+    """The odds of a cause in decibans: how common it is, and the evidence of what is known."""
+    return scale.priors[cause] + sum(counted for counted, _, _, _ in _counted(scale, cause, known, grounds))
+
+
+def evidence(
+    scale: Scale, cause: str, known: Known, grounds: Mapping[str, frozenset[str]]
+) -> tuple[Evidence, ...]:
+    """The evidence on a cause, the strongest first."""
+    out = []
+    for counted, full, group, key in _counted(scale, cause, known, grounds):
+        still_open = tuple(name for name, part in zip(group.names, key, strict=True) if part is None)
+        rules: tuple[str, ...] = ()
+        looked_for: tuple[str, ...] = ()
+        if not still_open:
+            rules = group.fired[key]  # type: ignore[index]  # no part of the key is None
+            if not rules:
+                looked_for = tuple(dict.fromkeys(rule for fired in group.fired.values() for rule in fired))
+        out.append(Evidence(group.names, counted, full, rules, looked_for, still_open))
+    return tuple(sorted(out, key=lambda one: (-abs(one.decibans), one.names)))
+
+
+def _counted(
+    scale: Scale, cause: str, known: Known, grounds: Mapping[str, frozenset[str]]
+) -> list[tuple[float, float, Group, Key]]:
+    """Each table's evidence, less where it rests on entries that a stronger one has used already."""
+    found = []
+    for group in scale.groups[cause]:
+        key = group.key(known)
+        if any(part is not None for part in key):
+            full = group.decibans(key)
+            if abs(full) > 0.005:
+                found.append((full, group, key))
+    found.sort(key=lambda one: (-abs(one[0]), one[1].names))
+    used: set[str] = set()
+    out = []
+    for full, group, key in found:
+        own: set[str] = set()
+        for name, part in zip(group.names, key, strict=True):
+            if part is not None and name not in scale.equipment:
+                own |= grounds.get(name) or {name}
+        share = len(own - used) / len(own) if own else 1.0
+        used |= own
+        out.append((full * share, full, group, key))
+    return out
+
+
+def condition_states(
+    base: Base, symbols: Known, concluded: Mapping[str, set[str]]
+) -> dict[str, str]:
+    """What is known of each condition: its value, or `NONE` where nothing can conclude it any more.
+
+    A condition of which two values were concluded is left open.
+    """
+    states: dict[str, str] = {}
+    for name, values in concluded.items():
+        if len(values) == 1:
+            states[name] = next(iter(values))
+
+    def ruled_out(name: str) -> bool:
+        if name in concluded:
+            return False
+        rules = base.rules_concluding[name]
+        return all(any(blocked(tested, any_of) for tested, any_of in rule.when.items()) for rule in rules)
+
+    def blocked(tested: str, any_of: tuple[str, ...]) -> bool:
+        if tested in base.conditions:
+            values = concluded.get(tested)
+            return not values & set(any_of) if values else ruled_out(tested)
+        return tested in symbols and symbols[tested] not in any_of
+
+    for name in base.conditions:
+        if name not in concluded and ruled_out(name):
+            states[name] = NONE
+    return states
