@@ -1,21 +1,151 @@
-"""The verbs of the command line."""
+"""The verbs of the command line: parse the words, call, print."""
 
 from __future__ import annotations
 
+import argparse
+import json
 import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Final
+
+from advisor.library.base import Base, load
+from advisor.library.yamlfiles import MOST_BYTES, LibraryError, decode
+
+SOUND: Final = 0
+HAZARD: Final = 1
+BAD_INPUT: Final = 2
 
 
-def main() -> int:
-    from advisor.library.base import load
-    from advisor.library.yamlfiles import LibraryError
+def main(words: Sequence[str] | None = None) -> int:
+    """Run one verb; returns the exit status: 0 sound, 1 a hazard was found, 2 bad input."""
+    arguments = _parser().parse_args(words)
+    verb: Callable[[argparse.Namespace], int] = getattr(arguments, "verb", _consult)
+    try:
+        return verb(arguments)
+    except LibraryError as error:
+        print(error, file=sys.stderr)
+        return BAD_INPUT
+    except KeyboardInterrupt:
+        print("\nstopped", file=sys.stderr)
+        return 130
+    except BrokenPipeError:  # the reader of our output has gone, for example `| head`
+        sys.stderr.close()
+        return SOUND
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="burner-advisor",
+        description="Diagnostic advisor for technicians who service residential oil burners. "
+        "Without a verb it starts a consultation.",
+        epilog="The maker's instructions, local codes and licensed practice come first.",
+    )
+    parser.set_defaults(case=None, rules=None)
+    verbs = parser.add_subparsers(title="verbs", metavar="VERB")
+
+    diagnose = _verb(verbs, "diagnose", _diagnose, "read a case file; print hazards, causes and the next check")
+    diagnose.add_argument("case", metavar="CASE.yaml", help="a case file, or - for standard input")
+    diagnose.add_argument("--json", action="store_true", help="print one JSON document")
+
+    consult = _verb(verbs, "consult", _consult, "ask and answer, step by step")
+    consult.add_argument("case", metavar="CASE.yaml", nargs="?", help="the case file to keep, or to go on with")
+
+    explain = _verb(verbs, "explain", _explain, "show what is known of anything that has a name")
+    explain.add_argument("name", nargs="+", help="a rule, cause, check, quantity, observation, condition, hazard ...")
+
+    listing = _verb(verbs, "rules", _rules, "list the rules")
+    for key in ("subject", "cause", "quantity", "source"):
+        listing.add_argument(f"--{key}", metavar="NAME", help=f"only the rules of this {key}")
+
+    check = _verb(verbs, "check-rules", _check_rules, "check the rules and the knowledge (for authors)")
+    check.add_argument("folder", nargs="?", help="a folder of rules of your own, checked beside ours")
+    check.add_argument("--coverage", action="store_true", help="print which causes each check bears on")
+    return parser
+
+
+def _verb(
+    verbs: argparse._SubParsersAction[argparse.ArgumentParser], name: str,
+    run: Callable[[argparse.Namespace], int], what: str,
+) -> argparse.ArgumentParser:
+    parser = verbs.add_parser(name, help=what, description=what[:1].upper() + what[1:] + ".")
+    parser.set_defaults(verb=run)
+    if name != "check-rules":
+        parser.add_argument("--rules", metavar="FOLDER", help="a folder of rules of your own, read beside ours")
+    return parser
+
+
+def _base(arguments: argparse.Namespace) -> Base:
+    return load(arguments.rules)
+
+
+def _diagnose(arguments: argparse.Namespace) -> int:
+    from advisor.pages import document, screen
+    from advisor.reasoning.assess import assess
+    from advisor.reasoning.casefile import parse_case, read_case
+
+    base = _base(arguments)
+    if arguments.case == "-":
+        text = decode(sys.stdin.buffer.read(MOST_BYTES + 1), "standard input")
+        case = parse_case(text, "standard input", base)
+    else:
+        case = read_case(Path(arguments.case), base)
+    assessment = assess(case, base)
+    if arguments.json:
+        print(json.dumps(document.document(base, assessment), indent=2, ensure_ascii=False))
+    else:
+        if case.title:
+            print(case.title + "\n")
+        print("\n".join(screen.whole(base, assessment)))
+    return HAZARD if assessment.hazards else SOUND
+
+
+def _consult(arguments: argparse.Namespace) -> int:
+    from advisor.consult.prompt import run
+
+    return run(_base(arguments), Path(arguments.case) if arguments.case else None)
+
+
+def _explain(arguments: argparse.Namespace) -> int:
+    from advisor.pages.handbook import UnknownNameError, page
+
+    base, name = _base(arguments), " ".join(arguments.name)
+    try:
+        print("\n".join(page(base, name)))
+    except UnknownNameError as error:
+        print(error, file=sys.stderr)
+        return BAD_INPUT
+    return SOUND
+
+
+def _rules(arguments: argparse.Namespace) -> int:
+    from advisor.pages.handbook import UnknownNameError, rule_list
 
     try:
-        load(None)
-    except LibraryError as error:
-        print(error)
-        return 2
-    print("all well")
-    return 0
+        lines = rule_list(_base(arguments), arguments.subject, arguments.cause, arguments.quantity, arguments.source)
+    except UnknownNameError as error:
+        print(error, file=sys.stderr)
+        return BAD_INPUT
+    print("\n".join(lines))
+    return SOUND
+
+
+def _check_rules(arguments: argparse.Namespace) -> int:
+    from advisor.reasoning.rulecheck import coverage, findings, source_shares
+
+    base = load(arguments.folder)
+    problems = findings(base)
+    for problem in sorted(problems, key=str):
+        print(problem)
+    print(f"{len(base.rules)} rules ({', '.join(f'{count} {kind}' for kind, count in source_shares(base).items())}), "
+          f"{len(base.causes)} causes, {len(base.conditions)} conditions, {len(base.hazards)} hazards, "
+          f"{len(base.quantities)} quantities, {len(base.observations)} observations, {len(base.checks)} checks, "
+          f"{len(base.remedies)} remedies")
+    if arguments.coverage:
+        for check, causes in coverage(base).items():
+            print(f"{check}: {', '.join(causes) or 'no cause'}")
+    print(f"{len(problems)} problems" if problems else "no problems")
+    return BAD_INPUT if problems else SOUND
 
 
 if __name__ == "__main__":

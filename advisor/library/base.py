@@ -59,6 +59,15 @@ class Base:
         return (*self.quantities.values(), *self.observations.values())
 
     @cached_property
+    def words(self) -> Mapping[str, str]:
+        """Every word that means a quantity or an observation - name, title, alias - and the name it means."""
+        out: dict[str, str] = {}
+        for item in self.entered:
+            for word in (item.name, item.name.replace("_", " "), item.title, *item.aliases):
+                out.setdefault(word.lower(), item.name)
+        return out
+
+    @cached_property
     def limits_of(self) -> Mapping[str, tuple[Limit, ...]]:
         """The limits of each quantity, from its lowest band to its highest."""
         out: dict[str, tuple[Limit, ...]] = {}

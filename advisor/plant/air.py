@@ -71,6 +71,6 @@ def fan_air(p: Plant, chamber: float, intake: float = 0.0) -> float:
     fall = p.fan_fall / (1.0 - 0.6 * p.fan_dirty)
     opened = max(0.02, p.shutter)
     path = (p.shutter_k / opened**2 + p.head_k / head_factor(p) ** 2 + p.intake_k
-            + 2.0e-5 * (1.0 / (1.0 - 0.93 * p.inlet_blocked) ** 2 - 1.0))
+            + p.shutter_k * (1.0 / (1.0 - 0.93 * p.inlet_blocked) ** 2 - 1.0))
     driving = (pressure + intake - chamber) * density
     return math.copysign(math.sqrt(abs(driving) / (fall + path)), driving)

@@ -53,7 +53,7 @@ def air_rise(p: Plant, useful_btu_h: float) -> float:
 def conductance(p: Plant, gas_lb_h: float) -> float:
     """Conductance of the convective passages, Btu/(h degF), fouled and in series with the far side."""
     clean = p.conv_ua * (max(gas_lb_h, 1.0) / p.gas_flow_ref) ** 0.7
-    resistance = 1.0 / clean + (2.2 * p.soot_closing + 1.0 * p.scale_closing) / p.conv_ua
+    resistance = 1.0 / clean + (1.1 * p.soot_closing + 0.7 * p.scale_closing) / p.conv_ua
     far = 1.5 / p.conv_ua * (p.water_side_defect if not p.furnace else 0.25 * max(0.0, 1150.0 / p.air_cfm - 1.0))
     return 1.0 / (resistance + far)
 
@@ -85,7 +85,7 @@ def exchange(p: Plant, products: gas.Stream, heat_in: float, input_btu_h: float,
     sink = sink_temperature(p, useful_guess)
     jacket = p.jacket_loss * input_btu_h
     poly = gas.polynomial(products)
-    shade = 1.0 / (1.0 + 1.5 * p.soot_closing + p.scale_closing + 0.8 * p.water_side_defect)
+    shade = 1.0 / (1.0 + 0.8 * p.soot_closing + 0.5 * p.scale_closing + 0.8 * p.water_side_defect)
     emissivity = (0.22 + 0.13 * luminosity) * shade
     strength = _SIGMA * emissivity * p.radiant_area_ft2
     wall4 = (sink + 459.67) ** 4

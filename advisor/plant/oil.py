@@ -58,9 +58,8 @@ def viscosity(fuel: str, degf: float, factor: float = 1.0) -> float:
 
 def supply(p: Plant) -> OilSupply:
     """Flow, pressure, suction and drop size; all zero flow where oil, valve or motor is missing."""
-    fuel = FUELS[p.fuel] if p.fuel in FUELS else None
     cst = viscosity(p.fuel, p.oil_degf, p.viscosity_factor)
-    assert fuel is not None
+    fuel = FUELS[p.fuel]
     thick = cst / _NORMAL_CST
     speed = p.motor_speed_factor * (1.0 - p.coupling_slip)
     gears = p.pump_gear_gph * speed * (1.0 - 0.8 * p.pump_worn)

@@ -126,7 +126,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
         findings = derive(case, base, aside)
         firings = engine.run(findings.symbols.items())
     known, grounds, concluded = _known(base, findings.symbols, findings.grounds, firings)
-    ranked = _rank(base, engine, findings, known, grounds, firings)
+    ranked = _rank(base, engine, findings, known, grounds)
     conditions = tuple(
         ConditionFound(name, value, _concluding(base, firings, name, value))
         for name, values in sorted(concluded.items()) for value in sorted(values)
@@ -243,7 +243,6 @@ def _grounds_of_condition(
 
 def _rank(
     base: Base, engine: Engine, findings: Findings, known: Mapping[str, str], grounds: Mapping[str, frozenset[str]],
-    firings: Iterable[Firing],
 ) -> tuple[Ranked, ...]:
     """The causes, the likeliest first. A borderline reading speaks by its share for either of its bands."""
     scale = scale_of(base)
@@ -253,7 +252,6 @@ def _rank(
             symbols = {**findings.symbols, name: band.neighbor}
             other, behind, _ = _known(base, symbols, findings.grounds, engine.run(symbols.items()))
             worlds.append((1.0 - band.share, other, behind))
-    confirmed = {cause for firing in firings for cause in base.rules[firing.rule].confirms}
     out = []
     for cause in base.causes:
         if not applies(base, cause, known):
@@ -261,11 +259,12 @@ def _rank(
         found = _mixed([(share, evidence(scale, cause, state, behind)) for share, state, behind in worlds])
         prior = scale.priors[cause]
         total = prior + sum(one.decibans for one in found)
-        if cause in confirmed:
+        confirmed = any(cause in base.rules[rule].confirms for piece in found for rule in piece.rules)
+        if confirmed:
             total = max(total, CONFIRMED_AT_LEAST)
         probability = belief(total)
-        word = "confirmed" if cause in confirmed else word_for(probability)
-        out.append(Ranked(cause, probability, word, prior, total, found, cause in confirmed))
+        word = "confirmed" if confirmed else word_for(probability)
+        out.append(Ranked(cause, probability, word, prior, total, found, confirmed))
     return tuple(sorted(out, key=lambda one: (-round(one.total, 6), one.name)))
 
 

@@ -1,0 +1,357 @@
+"""A page for anything that has a name: what it is, its mechanism, what leads there, what follows, its source."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from difflib import get_close_matches
+from typing import Any
+
+from advisor.library.base import Base
+from advisor.library.items import (
+    COMMON,
+    Cause,
+    Check,
+    Condition,
+    Hazard,
+    Instrument,
+    Limit,
+    Observation,
+    Quantity,
+    Remedy,
+    Rule,
+    Source,
+    Term,
+)
+from advisor.library.yamlfiles import shorten
+from advisor.pages.wording import effects_text, origin_text, plain, weight_word, when_text, wrapped
+from advisor.physics import units
+from advisor.physics.combustion import Fuel, air_fuel_ratio, co2_max
+
+
+class UnknownNameError(ValueError):
+    """Nothing known has this name; one line with the nearest names."""
+
+
+def page(base: Base, name: str) -> list[str]:
+    """The page of whatever a name means.
+
+    Parameters
+    ----------
+    name : str
+        A name, title or alias of anything in the base; small or capital letters, hyphens or blanks.
+
+    Raises
+    ------
+    UnknownNameError
+        Where nothing has that name.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> print(page(load(), "draft drop")[0])
+    DRAFT DROP FROM BREECH TO FIRE (quantity draft_drop)
+    """
+    found = find(base, name)
+    out: list[str] = []
+    for kind, item in found:
+        if out:
+            out += ["", ""]
+        out += _PAGES[kind](base, item)
+    return out
+
+
+def find(base: Base, name: str) -> list[tuple[str, Any]]:
+    """Every item that a name means, with its kind; errors: `UnknownNameError`."""
+    index = _index(base)
+    said = _normal(name)
+    if said not in index:
+        near = get_close_matches(said, index, 3, 0.6) or [word for word in index if said and said in word][:3]
+        meant = f"; did you mean {' or '.join(near)}?" if near else "; `explain causes` lists the causes, and so on"
+        raise UnknownNameError(f"nothing here is called {shorten(name)!r}{meant}")
+    return index[said]
+
+
+def _normal(text: str) -> str:
+    return " ".join(text.lower().replace("_", " ").replace("-", " ").split())
+
+
+def _index(base: Base) -> dict[str, list[tuple[str, Any]]]:
+    shelves: Mapping[str, Mapping[str, Any]] = {
+        "quantity": base.quantities, "observation": base.observations, "condition": base.conditions,
+        "cause": base.causes, "check": base.checks, "rule": base.rules, "hazard": base.hazards,
+        "remedy": base.remedies, "limit": base.limits, "instrument": base.instruments, "fuel": base.fuels,
+        "source": base.sources, "term": base.terms,
+    }
+    index: dict[str, list[tuple[str, Any]]] = {}
+    for kind, shelf in shelves.items():
+        for item in shelf.values():
+            for word in {item.name, item.title, *getattr(item, "aliases", ())}:
+                index.setdefault(_normal(word), []).append((kind, item))
+        plural = {"quantity": "quantities", "remedy": "remedies"}.get(kind, kind + "s")
+        index.setdefault(plural, [("list", (plural, tuple(shelf.values())))])
+    return index
+
+
+def _list(base: Base, listed: tuple[str, Iterable[Any]]) -> list[str]:
+    plural, items = listed
+    out = [plural.upper()]
+    for item in items:
+        out += wrapped(f"{item.name:<32} {item.title}" if item.name != item.title else item.name, 2, 35)
+    return out
+
+
+def _head(title: str, kind: str, name: str) -> list[str]:
+    return wrapped(f"{title.upper()} ({kind} {name})", 0, 2)
+
+
+def _section(title: str, lines: Iterable[str]) -> list[str]:
+    lines = list(lines)
+    return ["", title, *lines] if lines else []
+
+
+def _bullets(texts: Iterable[str]) -> list[str]:
+    return [line for text in texts for line in wrapped(text, 2, first="- ")]
+
+
+def _steps(texts: Iterable[str]) -> list[str]:
+    return [line for number, text in enumerate(texts, 1) for line in wrapped(text, 2, first=f"{number}. ")]
+
+
+def _rule(base: Base, rule: Rule) -> list[str]:
+    mine = " - a rule of your own" if rule.own else ""
+    return [
+        *_head(rule.title, "rule", rule.name),
+        *_section("When", wrapped(when_text(base, rule.when), 2)),
+        *_section("It then", _bullets(effects_text(base, rule))),
+        *_section("Because", wrapped(rule.because, 2)),
+        *_section("Example", _bullets(
+            f"{'fires' if one.fires else 'stays quiet'} with "
+            + ", ".join(f"{name} {typed}" for name, typed in one.entries.items()) for one in rule.examples)),
+        *_section("Source", wrapped(origin_text(base, rule.origin), 2)),
+        *_section("Stands in", wrapped(f"{rule.place}{mine}", 2)),
+    ]
+
+
+def _cause(base: Base, cause: Cause) -> list[str]:
+    only = when_text(base, cause.only)
+    how_common = f"{cause.common}: about {100 * COMMON[cause.common]:.2g} in 100 service calls (our own estimate)"
+    return [
+        *_head(cause.title, "cause", cause.name),
+        *wrapped(cause.about, 2),
+        *_section("How common", wrapped(how_common + (f"; only where {only}" if only else ""), 2)),
+        *_section("From the fault to the readings", _bullets(
+            f"{base.title(link.moves)} goes {' or '.join(plain(s) for s in link.to)}: {link.because}"
+            for link in cause.chain)),
+        *_section("What leads there", _bullets(_leading(base, cause))),
+        *_section("To confirm it", wrapped(f"{base.title(cause.confirm_check)} ({cause.confirm_check}): "
+                                           f"{cause.confirm_shows}", 2)),
+        *_section("Remedy", _remedy_body(base, base.remedies[cause.remedy])),
+    ]
+
+
+def _leading(base: Base, cause: Cause) -> Iterable[str]:
+    for rule in base.rules_about[cause.name]:
+        effect = "confirms" if cause.name in rule.confirms else "excludes"
+        weight = rule.weighs.get(cause.name)
+        if weight is not None:
+            effect = f"{weight_word(weight)} {'for' if weight > 0 else 'against'}"
+        yield f"{effect}: {when_text(base, rule.when)} [{rule.name}]"
+
+
+def _remedy_body(base: Base, remedy: Remedy) -> list[str]:
+    tools = f"; tools: {', '.join(remedy.tools)}" if remedy.tools else ""
+    return [
+        *wrapped(f"{remedy.title} ({remedy.name}): {remedy.minutes:g} min, by: {plain(remedy.who)}{tools}", 2),
+        *_steps(remedy.steps),
+        *[line for text in remedy.cautions for line in wrapped(text, 2, first="! ")],
+        *wrapped(f"retest: {', '.join(base.title(name) for name in remedy.retest.checks)}. {remedy.retest.proves}",
+                 2, 10),
+    ]
+
+
+def _remedy(base: Base, remedy: Remedy) -> list[str]:
+    causes = [cause for cause in base.causes.values() if cause.remedy == remedy.name]
+    return [
+        *_head(remedy.title, "remedy", remedy.name),
+        *_section("It cures", _bullets(f"{cause.title} ({cause.name})" for cause in causes)),
+        *_section("How", _remedy_body(base, remedy)),
+    ]
+
+
+def _check(base: Base, check: Check) -> list[str]:
+    tools = ", ".join(base.title(one) for one in check.instruments) or "none"
+    bears = dict.fromkeys(cause for name in check.gives for rule in base.rules.values() if name in rule.when
+                          for cause in rule.causes)
+    first = ", starting cold" if check.cold_start else ""
+    safety = "; part of the safety look on every call" if check.safety else ""
+    takes = f"{check.minutes:g} min; burner {plain(check.state)}{first}; instruments: {tools}; by: {plain(check.who)}"
+    return [
+        *_head(check.title, "check", check.name),
+        *wrapped(check.why, 2),
+        *_section("Takes", wrapped(takes + safety, 2)),
+        *_section("How", _steps(check.how)),
+        *_section("Cautions", _bullets(check.cautions)),
+        *_section("What goes wrong with it", _bullets(check.mistakes)),
+        *_section("It gives", _bullets(f"{base.title(name)} ({name})" for name in check.gives)),
+        *_section("It bears directly on", _bullets(f"{base.title(one)} ({one})" for one in bears)),
+    ]
+
+
+def _quantity(base: Base, quantity: Quantity) -> list[str]:
+    low, high = (units.format_value(value, quantity.kind) for value in quantity.plausible)
+    accuracy = units.format_value(quantity.accuracy, quantity.kind) if quantity.accuracy else "not stated"
+    taken = quantity.derived or (f"measured, or computed {quantity.computed}" if quantity.computed else "entered")
+    words = () if quantity.derived else wrapped(", ".join((quantity.name, *quantity.aliases)), 2)
+    return [
+        *_head(quantity.title, "quantity", quantity.name),
+        *wrapped(quantity.about, 2),
+        *_section("Typed as", words),
+        *_section("How it comes", wrapped(
+            f"{taken}; unit {units.symbol(quantity.kind) or 'none'}; plausible {low} to {high}; accuracy {accuracy}"
+            + (f"; instrument: {base.title(quantity.instrument)}" if quantity.instrument else ""), 2)),
+        *_section("Given by", _bullets(f"{check.title} ({check.name})"
+                                       for check in base.checks_giving.get(quantity.name, ()))),
+        *_section("Bands, from low to high", wrapped(", ".join(plain(band) for band in quantity.bands), 2)
+                  if quantity.bands else ()),
+        *_section("Limits", _bullets(_limit_line(base, limit) for limit in base.limits_of[quantity.name])),
+        *_section("Rules that use it", _bullets(_users(base, quantity.name))),
+    ]
+
+
+def _limit_line(base: Base, limit: Limit) -> str:
+    kind = base.quantities[limit.of].kind
+    cases = "".join(f"; {units.format_value(case.value, kind)} where {when_text(base, case.when)}"
+                    for case in limit.cases)
+    return (f"{plain(limit.below)} / {plain(limit.above)} at {units.format_value(limit.value, kind)}{cases}: "
+            f"{limit.because} Source: {origin_text(base, limit.origin)} [{limit.name}]")
+
+
+def _limit(base: Base, limit: Limit) -> list[str]:
+    return [
+        *_head(limit.title, "limit", limit.name),
+        *wrapped(f"Of {base.title(limit.of)} ({limit.of}): {_limit_line(base, limit)}", 2),
+        *wrapped("The maker's own figure for the unit, where entered, takes its place.", 2),
+    ]
+
+
+def _users(base: Base, name: str) -> Iterable[str]:
+    for rule in base.rules.values():
+        if name in rule.when:
+            symbols = " or ".join(plain(symbol) for symbol in rule.when[name])
+            yield f"{symbols}: {'; '.join(effects_text(base, rule))} [{rule.name}]"
+
+
+def _observation(base: Base, observation: Observation) -> list[str]:
+    return [
+        *_head(observation.title, "observation", observation.name),
+        *wrapped(observation.question, 2),
+        *_section("Answers", _bullets(f"{answer}: {meaning}" for answer, meaning in observation.means.items())),
+        *_section("Given by", _bullets(f"{check.title} ({check.name})"
+                                       for check in base.checks_giving.get(observation.name, ()))),
+        *_section("Rules that use it", _bullets(_users(base, observation.name))),
+    ]
+
+
+def _condition(base: Base, condition: Condition) -> list[str]:
+    return [
+        *_head(condition.title, "condition", condition.name),
+        *wrapped(condition.about, 2),
+        *_section("Values", _bullets(f"{plain(value)}: {meaning}" for value, meaning in condition.means.items())),
+        *_section("What leads there", _bullets(
+            f"{plain(rule.concludes[condition.name])}: {when_text(base, rule.when)}. {rule.because} [{rule.name}]"
+            for rule in base.rules_concluding[condition.name])),
+        *_section("What follows", _bullets(_users(base, condition.name))),
+    ]
+
+
+def _hazard(base: Base, hazard: Hazard) -> list[str]:
+    rules = [rule for rule in base.rules.values() if rule.hazard == hazard.name]
+    return [
+        *_head(hazard.title, "hazard", hazard.name),
+        *wrapped(hazard.because, 2),
+        *_section("What to do now", _steps(hazard.do)),
+        *_section("Whom to call", wrapped(hazard.call, 2)),
+        *_section("What leads there", _bullets(
+            f"{when_text(base, rule.when)}. {rule.because} Source: {origin_text(base, rule.origin)} [{rule.name}]"
+            for rule in rules)),
+    ]
+
+
+def _instrument(base: Base, instrument: Instrument) -> list[str]:
+    checks = [check for check in base.checks.values() if instrument.name in check.instruments]
+    return [
+        *_head(instrument.title, "instrument", instrument.name),
+        *wrapped(instrument.about, 2),
+        *_section("Set-up", wrapped(f"{instrument.setup:g} min, once a visit", 2)),
+        *_section("Used for", _bullets(f"{check.title} ({check.name})" for check in checks)),
+    ]
+
+
+def _source(base: Base, source: Source) -> list[str]:
+    rules = [rule for rule in base.rules.values() if rule.origin.source == source.name]
+    limits = [limit for limit in base.limits.values() if limit.origin.source == source.name]
+    return [
+        *_head(source.title, "source", source.name),
+        *wrapped(", ".join(part for part in (source.publisher, source.year) if part), 2),
+        *wrapped(source.about, 2),
+        *_section("Rules that rest on it", _bullets(f"{rule.title} [{rule.name}]" for rule in rules)),
+        *_section("Limits that rest on it", _bullets(f"{limit.title} [{limit.name}]" for limit in limits)),
+    ]
+
+
+def _term(base: Base, term: Term) -> list[str]:
+    return [*_head(term.title, "term", term.name), *wrapped(term.means, 2)]
+
+
+def _fuel(base: Base, fuel: Fuel) -> list[str]:
+    shares = (("carbon", fuel.carbon), ("hydrogen", fuel.hydrogen), ("sulfur", fuel.sulfur), ("oxygen", fuel.oxygen))
+    return [
+        *_head(fuel.title, "fuel", fuel.name),
+        *wrapped(f"By mass: {', '.join(f'{name} {100 * share:.2f} %' for name, share in shares if share)}. Higher "
+                 f"heating value {fuel.hhv_btu_per_lb:,.0f} Btu/lb, density {fuel.density_lb_per_gal:g} lb/gal, "
+                 f"{fuel.hhv_btu_per_lb * fuel.density_lb_per_gal:,.0f} Btu/gal. Air needed "
+                 f"{air_fuel_ratio(fuel):.2f} lb/lb; greatest CO2 {co2_max(fuel):.1f} %.", 2),
+        *_section("Source", wrapped(fuel.source, 2)),
+    ]
+
+
+_PAGES: Mapping[str, Callable[[Base, Any], list[str]]] = {
+    "quantity": _quantity, "observation": _observation, "condition": _condition, "cause": _cause, "check": _check,
+    "rule": _rule, "hazard": _hazard, "remedy": _remedy, "limit": _limit, "instrument": _instrument, "fuel": _fuel,
+    "source": _source, "term": _term, "list": _list,
+}
+
+
+def rule_list(
+    base: Base, subject: str | None = None, cause: str | None = None, quantity: str | None = None,
+    source: str | None = None,
+) -> list[str]:
+    """The rules that fit all of the filters given, a line or two each; errors: `UnknownNameError`."""
+    subjects = sorted({rule.subject for rule in base.rules.values()})
+    if subject is not None and subject not in subjects:
+        raise UnknownNameError(f"no subject {shorten(subject)!r}; the subjects are {', '.join(subjects)}")
+    cause = _resolved(base, cause, ("cause",))
+    name = _resolved(base, quantity, ("quantity", "observation", "condition"))
+    if source == "common practice":
+        wanted: str | None = ""
+    else:
+        wanted = _resolved(base, source, ("source",))
+    out = []
+    for rule in base.rules.values():
+        if (
+            (subject is None or rule.subject == subject) and (cause is None or cause in rule.causes)
+            and (name is None or name in rule.when or name in rule.concludes)
+            and (wanted is None or (rule.origin.source or "") == wanted)
+        ):
+            out += wrapped(rule.name, 0)
+            out += wrapped(f"{when_text(base, rule.when)}: {'; '.join(effects_text(base, rule))}", 4)
+    return out or ["no rule fits all of these filters"]
+
+
+def _resolved(base: Base, text: str | None, kinds: tuple[str, ...]) -> str | None:
+    if text is None:
+        return None
+    for kind, item in find(base, text):
+        if kind in kinds:
+            return str(item.name)
+    raise UnknownNameError(f"{shorten(text)!r} is not a {' or '.join(kinds)}")

@@ -1,0 +1,251 @@
+"""An assessment as text of at most 80 columns: hazards first, then what the readings say, causes, next check."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from advisor.library.base import Base
+from advisor.library.items import Check
+from advisor.pages.wording import CAUTIONS, bar, fact_text, plain, value_text, weight_word, wrapped
+from advisor.reasoning.assess import Assessment, HazardFound, Ranked
+from advisor.reasoning.nextcheck import Proposal
+from advisor.reasoning.weighing import Evidence
+
+MOST_CAUSES = 6
+
+
+def whole(base: Base, assessment: Assessment) -> list[str]:
+    """Everything that there is to say, as `diagnose` prints it."""
+    parts = [
+        hazards(base, assessment), doubts(base, assessment), numbers(base, assessment),
+        conclusions(base, assessment), causes(base, assessment), next_check(base, assessment),
+        remedy(base, assessment), cautions(),
+    ]
+    out: list[str] = []
+    for part in parts:
+        if part:
+            out += [*part, ""]
+    return out[:-1]
+
+
+def hazards(base: Base, assessment: Assessment) -> list[str]:
+    """The hazards with what to do now; empty where there is none."""
+    if not assessment.hazards:
+        return []
+    out = ["HAZARD - stop, make safe, then go on"]
+    for found in assessment.hazards:
+        hazard = base.hazards[found.name]
+        unsure = " (a borderline reading: taken as the worse)" if found.borderline else ""
+        out += wrapped(f"{hazard.title}{unsure}", 2, first="! ")
+        out += wrapped(f"seen: {'; '.join(_seen(base, assessment, found))}", 4, 10)
+        out += wrapped(hazard.because, 4)
+        for number, step in enumerate(hazard.do, 1):
+            out += wrapped(step, 4, first=f"{number}. ")
+        out += wrapped(f"call: {hazard.call}", 4, 10)
+    return out
+
+
+def _seen(base: Base, assessment: Assessment, found: HazardFound) -> Iterable[str]:
+    names = dict.fromkeys(name for firing in found.firings for name, _ in firing.facts)
+    return [fact_text(base, assessment, name) for name in names]
+
+
+def doubts(base: Base, assessment: Assessment) -> list[str]:
+    """The readings that cannot be trusted, why, and what to do about it."""
+    if not assessment.doubts and not assessment.findings.troubles and not assessment.conflicts:
+        return []
+    out = ["IN DOUBT - a diagnosis is no better than its readings"]
+    for doubt in assessment.doubts:
+        rule = base.rules[doubt.firing.rule]
+        names = ", ".join(base.title(name) for name in doubt.readings)
+        state = "set aside until rechecked" if doubt.set_aside else "kept, since you stand by it"
+        out += wrapped(f"{names}: {state}", 2, first="? ")
+        out += wrapped(rule.because, 4)
+        out += wrapped(f"recheck: {base.title(doubt.recheck)}  [{rule.name}]", 4, 13)
+    for trouble in assessment.findings.troubles:
+        out += wrapped(trouble, 2, first="? ")
+    for name in assessment.conflicts:
+        out += wrapped(f"{base.title(name)}: the readings point two ways; it is left open", 2, first="? ")
+    return out
+
+
+def numbers(base: Base, assessment: Assessment) -> list[str]:
+    """Every number, measured and computed, with its band."""
+    if not assessment.findings.numbers:
+        return []
+    out = ["NUMBERS"]
+    aside = {name for doubt in assessment.doubts if doubt.set_aside for name in doubt.readings}
+    for name, number in assessment.findings.numbers.items():
+        band = assessment.findings.bands.get(name)
+        level = ""
+        if band:
+            level = plain(band.symbol)
+            if band.neighbor:
+                level = f"between {level} and {plain(band.neighbor)}"
+        how = "computed" if number.formula else "entered"
+        doubted = ", in doubt" if name in aside else ""
+        out.append(f"  {base.title(name)[:40]:<41}{value_text(base, assessment, name):>15}  {level}")
+        out[-1] = f"{out[-1]} [{how}{doubted}]" if len(out[-1]) <= 62 else out[-1]
+    if assessment.findings.fuel_assumed and any(n.formula for n in assessment.findings.numbers.values()):
+        out += wrapped(f"Fuel not entered: {assessment.findings.fuel.title} is assumed. Efficiency is on the "
+                       "higher heating value.", 2)
+    return out
+
+
+def conclusions(base: Base, assessment: Assessment) -> list[str]:
+    """The conditions concluded, each with the findings behind it."""
+    if not assessment.conditions and not assessment.advice:
+        return []
+    out = ["WHAT THE READINGS SAY TOGETHER"]
+    for condition in assessment.conditions:
+        names = dict.fromkeys(name for firing in condition.firings for name, _ in firing.facts)
+        seen = "; ".join(fact_text(base, assessment, name) for name in names)
+        out += wrapped(f"{base.title(condition.name)}: {plain(condition.value)}, from {seen}", 2, 4)
+    for firing in assessment.advice:
+        out += wrapped(f"{base.rules[firing.rule].advises} [{firing.rule}]", 2, first="> ")
+    return out
+
+
+def causes(base: Base, assessment: Assessment, most: int = MOST_CAUSES) -> list[str]:
+    """The causes worth naming, with the evidence for and against each."""
+    if not assessment.known:
+        return []
+    shown = [one for one in assessment.causes if one.word != "unlikely"][:most]
+    out = ["CAUSES"]
+    if not shown:
+        out += wrapped("No cause stands out from what is known so far.", 2)
+        shown = [one for one in assessment.causes if one.total - one.prior > 3][:3]
+    for one in shown:
+        out.append(f"  {bar(one.belief)}  {one.word:<10} {base.title(one.name)}")
+        out += evidence_lines(base, assessment, one, 3)
+    if assessment.close:
+        out += wrapped("It is close between " + ", ".join(base.title(name) for name in assessment.close)
+                       + ": another reading may turn the order.", 2)
+    if assessment.borderline:
+        names = ", ".join(base.title(name) for name in assessment.borderline)
+        out += wrapped(f"Borderline: {names}. It lies nearer to a limit than the instrument can tell, "
+                       "and counts by halves.", 2)
+    for name in unexplained(base, assessment):
+        out += wrapped(f"Not explained by any cause named: {fact_text(base, assessment, name)}", 2, 4)
+    return out
+
+
+def evidence_lines(base: Base, assessment: Assessment, ranked: Ranked, most: int) -> list[str]:
+    """The strongest evidence on a cause, a line each."""
+    out = []
+    for one in ranked.evidence[:most]:
+        if abs(one.decibans) < 0.5:
+            continue
+        sign = "+" if one.decibans > 0 else "-"
+        out += wrapped(f"{evidence_text(base, assessment, one)} ({weight_word(one.decibans)})", 14, 16, f"{sign} ")
+    return out
+
+
+def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
+    """What a piece of evidence rests on, in words."""
+    known = [fact_text(base, assessment, name) for name in one.names if name in assessment.known]
+    if one.open:
+        return f"so far {'; '.join(known)}; still open: {', '.join(base.title(name) for name in one.open)}"
+    if one.looked_for:
+        return f"looked for, not found: {'; '.join(known)}"
+    return "; ".join(known)
+
+
+def unexplained(base: Base, assessment: Assessment) -> list[str]:
+    """Findings out of the ordinary for which no cause that is at least possible has evidence."""
+    explained: set[str] = set()
+    for one in assessment.causes:
+        if one.word != "unlikely":
+            for piece in one.evidence:
+                if piece.decibans > 0:
+                    for name in piece.names:
+                        explained |= {name, *assessment.grounds.get(name, ())}
+    out = []
+    for name, symbol in assessment.known.items():
+        item = base.named[name]
+        if name in base.conditions or name in explained or getattr(item, "part", "") != "reading":
+            continue
+        if explained & assessment.grounds.get(name, frozenset()):
+            continue
+        if item.symbols[symbol] < 0.15 and any(
+            symbol in rule.when.get(name, ()) and any(value > 0 for value in rule.weighs.values())
+            for rule in base.rules.values()
+        ):
+            out.append(name)
+    return out
+
+
+def next_check(base: Base, assessment: Assessment) -> list[str]:
+    """The check to make next: why, how long, how."""
+    advice = assessment.checks
+    out = ["NEXT CHECK"]
+    if advice.first is None:
+        words = {
+            "hazard": "None with the burner running until the hazard is dealt with.",
+            "settled": "None: no other check would change the advice.",
+            "exhausted": "None that is possible here would tell more. What was not checked stays open.",
+        }
+        return [*out, *wrapped(words[advice.why_none], 2)] if advice.why_none else []
+    out += check_lines(base, assessment, advice.first)
+    if advice.remedy_as_test:
+        minutes = base.remedies[advice.remedy_as_test].minutes
+        out += wrapped(f"Quicker than the check: {base.title(advice.remedy_as_test)} ({minutes:g} min), then retest.",
+                       2)
+    others = ", ".join(f"{base.title(one.check)} ({one.minutes:g} min)" for one in advice.others[:3])
+    if others:
+        out += wrapped(f"after it: {others}", 2, 12)
+    return out
+
+
+def check_lines(base: Base, assessment: Assessment, proposal: Proposal) -> list[str]:
+    """One proposed check in full."""
+    check: Check = base.checks[proposal.check]
+    out = wrapped(f"{check.title} ({proposal.minutes:g} min, burner {_state(check)})", 2)
+    out += wrapped(f"why: {check.why} Asked now because {proposal.reason}.", 2, 7)
+    if proposal.tells_apart:
+        told = ", ".join(base.title(name) for name in proposal.tells_apart)
+        out += wrapped(f"bears on: {told}", 2, 12)
+    for number, step in enumerate(check.how, 1):
+        out += wrapped(step, 4, first=f"{number}. ")
+    for caution in check.cautions:
+        out += wrapped(caution, 4, first="! ")
+    out += wrapped(f"enter: {', '.join(_asked(base, assessment, check))}", 2, 9)
+    return out
+
+
+def _state(check: Check) -> str:
+    return {"any": "on or off"}.get(check.state, check.state)
+
+
+def _asked(base: Base, assessment: Assessment, check: Check) -> list[str]:
+    latest = assessment.case.latest
+    return [
+        name for name in check.gives
+        if name not in latest and not (name in base.quantities and base.quantities[name].derived)
+    ] or list(check.gives)
+
+
+def remedy(base: Base, assessment: Assessment) -> list[str]:
+    """The remedy of the leading cause, where one is likely or confirmed, with the retest that proves it."""
+    if not assessment.causes or assessment.causes[0].word not in ("likely", "confirmed"):
+        return []
+    first = assessment.causes[0]
+    cause = base.causes[first.name]
+    item = base.remedies[cause.remedy]
+    sure = "confirmed" if first.confirmed else f"not confirmed yet; {base.title(cause.confirm_check)} should show: " \
+        f"{cause.confirm_shows}"
+    out = ["REMEDY for " + cause.title, *wrapped(f"({sure})", 2)]
+    out += wrapped(f"{item.title}: {item.minutes:g} min, {plain(item.who)}"
+                   + (f"; tools: {', '.join(item.tools)}" if item.tools else ""), 2)
+    for number, step in enumerate(item.steps, 1):
+        out += wrapped(step, 4, first=f"{number}. ")
+    for caution in item.cautions:
+        out += wrapped(caution, 4, first="! ")
+    checks = ", ".join(base.title(name) for name in item.retest.checks)
+    out += wrapped(f"retest: {checks}. {item.retest.proves}", 2, 10)
+    return out
+
+
+def cautions() -> list[str]:
+    """The cautions that go with every answer."""
+    return [line for text in CAUTIONS for line in wrapped(text, 0, 2)]

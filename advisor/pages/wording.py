@@ -1,0 +1,134 @@
+"""Small words and shapes that all pages share: values, symbols, weights, sources, wrapped lines."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.library.items import NONE, Limit, Origin, Rule
+from advisor.physics import units
+from advisor.reasoning.assess import Assessment
+from advisor.reasoning.derive import limit_value
+
+WIDTH: Final = 80
+
+CAUTIONS: Final = (
+    "The maker's instructions and the local codes come first; work that needs a licence is for those who hold it.",
+    "Carbon monoxide, fire and burns are real risks: keep the room vented, the switch in reach, a CO meter running.",
+)
+
+
+def wrapped(text: str, indent: int = 0, hang: int | None = None, first: str = "") -> list[str]:
+    """A text in lines of at most 80 columns: the first begins with `first`, the others are indented by `hang`.
+
+    >>> wrapped("soot narrows the way", 2, first="- ")
+    ['  - soot narrows the way']
+    """
+    lead = " " * indent + first
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=lead, subsequent_indent=" " * (len(lead) if hang is None else hang),
+        break_long_words=True, break_on_hyphens=False,
+    ) or [lead.rstrip()]
+
+
+def weight_word(decibans: float) -> str:
+    """The size of a piece of evidence in a word.
+
+    >>> weight_word(11.0), weight_word(-4.0), weight_word(0.6)
+    ('strong', 'moderate', 'slight')
+    """
+    size = abs(decibans)
+    return "very strong" if size >= 15 else "strong" if size >= 7.5 else "moderate" if size >= 3.5 else "slight"
+
+
+def bar(probability: float, width: int = 10) -> str:
+    """A probability as a bar.
+
+    >>> bar(0.72)
+    '#######...'
+    """
+    full = round(probability * width)
+    return "#" * full + "." * (width - full)
+
+
+def plain(symbol: str) -> str:
+    """A symbol as words.
+
+    >>> plain("very-high")
+    'very high'
+    """
+    return "nothing concluded" if symbol == NONE else symbol.replace("-", " ")
+
+
+def value_text(base: Base, assessment: Assessment, name: str) -> str:
+    """What is known of a name, with its unit."""
+    number = assessment.findings.numbers.get(name)
+    if number is not None:
+        return units.format_value(number.value, base.quantities[name].kind)
+    return plain(assessment.known.get(name, "not known"))
+
+
+def fact_text(base: Base, assessment: Assessment, name: str) -> str:
+    """A finding in words: its title, its value, and the band that it falls in."""
+    value = value_text(base, assessment, name)
+    band = assessment.findings.bands.get(name)
+    if band is None:
+        return f"{base.title(name)}: {value}"
+    shown = "borderline " if band.share < 1 else ""
+    return f"{base.title(name)} {value} ({shown}{plain(band.symbol)})"
+
+
+def origin_text(base: Base, origin: Origin) -> str:
+    """A source in words.
+
+    >>> from advisor.library.base import load
+    >>> origin_text(load(), Origin(None))
+    'common practice'
+    """
+    if origin.source is None:
+        return "common practice"
+    title = base.sources[origin.source].title if origin.source in base.sources else origin.source
+    where = f", {origin.where}" if origin.where else ""
+    return f"{title} [{origin.source}]{where}{' (value from memory)' if origin.from_memory else ''}"
+
+
+def limit_text(base: Base, limit: Limit, answers: Mapping[str, str], maker: Mapping[str, float]) -> str:
+    """A limit in words, with the maker's figure and what it replaces."""
+    kind = base.quantities[limit.of].kind
+    value, is_maker = limit_value(limit, answers, maker)
+    shown = units.format_value(value, kind)
+    if is_maker:
+        ours, _ = limit_value(limit, answers, {})
+        return f"{shown} (the maker's figure; it replaces ours of {units.format_value(ours, kind)})"
+    return shown
+
+
+def when_text(base: Base, when: Mapping[str, Iterable[str]]) -> str:
+    """The conditions of a rule in words.
+
+    >>> from advisor.library.base import load
+    >>> when_text(load(), {"smoke": ("some", "heavy")})
+    'smoke spot number is some or heavy'
+    """
+    return " and ".join(
+        f"{base.title(name)} is {' or '.join(plain(symbol) for symbol in symbols)}" for name, symbols in when.items()
+    )
+
+
+def effects_text(base: Base, rule: Rule) -> list[str]:
+    """What follows when a rule fires, in words."""
+    out = [f"concludes {base.title(name)}: {plain(value)}" for name, value in rule.concludes.items()]
+    for cause, decibans in rule.weighs.items():
+        out.append(f"{'for' if decibans > 0 else 'against'} {base.title(cause)} ({weight_word(decibans)})")
+    out += [f"confirms {base.title(cause)}" for cause in rule.confirms]
+    out += [f"excludes {base.title(cause)}" for cause in rule.excludes]
+    if rule.hazard:
+        out.append(f"HAZARD: {base.title(rule.hazard)}")
+    if rule.doubts:
+        names = ", ".join(base.title(name) for name in rule.doubts)
+        out.append(f"casts doubt on {names}; recheck: {base.title(rule.recheck or '')}")
+    if rule.advises:
+        out.append(f"advises: {rule.advises}")
+    return out

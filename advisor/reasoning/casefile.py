@@ -1,0 +1,229 @@
+"""Case files: our own YAML, read strictly, written so that a kill at any moment loses nothing that was there."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+
+import yaml
+
+from advisor.library.base import Base
+from advisor.library.yamlfiles import Fields, LibraryError, Node, Problem, parse_yaml, read_text
+from advisor.physics import units
+from advisor.reasoning.case import RECHECKED, Case, Entry
+from advisor.reasoning.entries import EntryError, read_entry, unknown_name
+
+
+def read_case(path: Path, base: Base) -> Case:
+    """The case in a file; errors: `LibraryError` with every problem of the file, one line each."""
+    return parse_case(read_text(path, str(path)), str(path), base)
+
+
+def parse_case(text: str, file: str, base: Base) -> Case:
+    """The case in a text.
+
+    Parameters
+    ----------
+    text : str
+        YAML with `equipment:` and `entries:` (name: value with unit), and optional `title:`, `maker:` (the
+        maker's own figures, limit: value) and `instruments:` (those at hand). `entries` may be a list of
+        mappings too, which keeps earlier readings and their times.
+    file : str
+        What the text is called in messages.
+
+    Raises
+    ------
+    LibraryError
+        With every problem of the text, one line each.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> parse_case("entries: {smoke: trace, stack: 520 F}", "a.yaml", load()).latest["stack_temperature"].value
+    520.0
+    >>> parse_case("entries: {smoke: black}", "a.yaml", load())
+    Traceback (most recent call last):
+    advisor.library.yamlfiles.LibraryError: a.yaml:1: smoke spot number: 'black': does not begin with a number; \
+write one number, such as 1
+    """
+    root = parse_yaml(text, file)
+    problems: list[Problem] = []
+    if root.value == []:
+        raise LibraryError([Problem(file, 1, "is empty; a case has `entries:` with one `name: value` a line")])
+    fields = Fields(root, problems, "case")
+    title = fields.text("title", "")
+    entries = [
+        *_entries(fields.take("equipment"), "equipment", base, problems),
+        *_entries(fields.take("entries"), "entries", base, problems),
+    ]
+    maker = {}
+    for name, node in fields.mapping("maker").items():
+        figure = _maker_figure(name, node, base, problems)
+        if figure is not None:
+            maker[name] = figure
+    instruments: tuple[str, ...] | None = None
+    if isinstance(root.value, dict) and "instruments" in root.value:
+        instruments = fields.texts("instruments")
+        for name in instruments:
+            if name not in base.instruments:
+                known = ", ".join(base.instruments)
+                fields.wrong(f"{name!r} is not an instrument known here; known are {known}")
+    else:
+        fields.take("instruments")
+    fields.done()
+    if problems:
+        raise LibraryError(problems)
+    return Case(tuple(entries), maker, instruments, title)
+
+
+def maker_figure(base: Base, limit: str, typed: str) -> float:
+    """A maker's figure for a limit, in the unit of its quantity; errors: `EntryError`.
+
+    >>> from advisor.library.base import load
+    >>> maker_figure(load(), "co2-high", "12.5 %")
+    12.5
+    """
+    if limit not in base.limits:
+        raise EntryError(f"{limit!r} is not a limit; `explain` a quantity to see its limits")
+    try:
+        return units.parse(typed, base.quantities[base.limits[limit].of].kind).value
+    except units.PhysicsError as error:
+        raise EntryError(f"maker's {base.limits[limit].title}: {error}") from error
+
+
+def _maker_figure(name: str, node: Node, base: Base, problems: list[Problem]) -> float | None:
+    try:
+        if isinstance(node.value, str):
+            return maker_figure(base, name, node.value)
+        raise EntryError(f"maker: {name} must be one value, not {node.kind}")
+    except EntryError as error:
+        problems.append(Problem(node.file, node.line, str(error)))
+        return None
+
+
+def _entries(node: Node | None, part: str, base: Base, problems: list[Problem]) -> Iterable[Entry]:
+    if node is None or node.value == "":
+        return
+    mappings = node.value if isinstance(node.value, list) else [node]
+    for mapping in mappings:
+        if not isinstance(mapping.value, dict):
+            problems.append(Problem(mapping.file, mapping.line, f"{part}: must be `name: value`, not {mapping.kind}"))
+            continue
+        times: dict[str, str] = {}
+        listed = isinstance(node.value, list)
+        for word, value in mapping.value.items():
+            if listed and word in ("at", "how") and isinstance(value.value, str):
+                times[word] = value.value
+                continue
+            entry = _entry(word, value, part, base, problems)
+            if entry is not None:
+                yield _stamped(entry, {**times, **_details(value)}, value, problems)
+
+
+def _details(node: Node) -> dict[str, str]:
+    if not isinstance(node.value, dict):
+        return {}
+    return {key: inner.value for key, inner in node.value.items() if key != "value" and isinstance(inner.value, str)}
+
+
+def _entry(word: str, node: Node, part: str, base: Base, problems: list[Problem]) -> Entry | None:
+    typed = node
+    if isinstance(node.value, dict):
+        inner = Fields(node, problems, f"{part}: {word}")
+        typed = inner.take("value", required=True) or Node("", node.line, node.file)
+        inner.take("at")
+        inner.take("how")
+        inner.done()
+    name = base.words.get(word) or base.words.get(word.replace("_", " "))
+    try:
+        if name is None:
+            raise EntryError(unknown_name(base, word))
+        if not isinstance(typed.value, str):
+            raise EntryError(f"{word} must be one value, not {typed.kind}")
+        return read_entry(base, name, typed.value)
+    except EntryError as error:
+        problems.append(Problem(node.file, node.line, str(error)))
+        return None
+
+
+def _stamped(entry: Entry, details: dict[str, str], node: Node, problems: list[Problem]) -> Entry:
+    how, at = details.get("how", ""), details.get("at", "")
+    if how not in ("", RECHECKED):
+        problems.append(Problem(node.file, node.line, f"{entry.name}: how: {how!r} is not {RECHECKED!r}; drop it"))
+    try:
+        return replace(entry, how=how, at=datetime.fromisoformat(at) if at else None)
+    except ValueError:
+        what = f"{entry.name}: at: {at!r} is not a time such as 2026-11-25T10:30"
+        problems.append(Problem(node.file, node.line, what))
+        return entry
+
+
+def write_case(case: Case, base: Base) -> str:
+    """The text of a case file; `parse_case` reads it back to the same case.
+
+    >>> from advisor.library.base import load
+    >>> print(write_case(Case((Entry("smoke", "4", 4.0),)), load()), end="")
+    entries:
+    - smoke: '4'
+    """
+    def plain(entry: Entry) -> dict[str, str]:
+        out = {entry.name: entry.typed if entry.value is not None else entry.status}
+        if entry.at:
+            out["at"] = entry.at.isoformat(timespec="seconds")
+        if entry.how:
+            out["how"] = entry.how
+        return out
+
+    whole: dict[str, object] = {"title": case.title} if case.title else {}
+    equipment = [entry for entry in case.entries if _is_equipment(base, entry.name)]
+    others = [entry for entry in case.entries if not _is_equipment(base, entry.name)]
+    if equipment:
+        whole["equipment"] = [plain(entry) for entry in equipment]
+    if case.maker:
+        whole["maker"] = {
+            name: units.format_value(value, base.quantities[base.limits[name].of].kind, 4)
+            for name, value in case.maker.items()
+        }
+    if case.instruments is not None:
+        whole["instruments"] = list(case.instruments)
+    whole["entries"] = [plain(entry) for entry in others]
+    return str(yaml.safe_dump(whole, sort_keys=False, allow_unicode=True, width=110))
+
+
+def _is_equipment(base: Base, name: str) -> bool:
+    item = base.quantities.get(name) or base.observations.get(name)
+    return item is not None and item.part == "equipment"
+
+
+def save_case(case: Case, path: Path, base: Base) -> None:
+    """Put a case on disk: the file holds either what it held before or the whole new case, never a part.
+
+    Errors: `OSError`, for example with the disk full or no permission; the file is then as it was.
+    """
+    write_whole(path, write_case(case, base))
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Replace a file by a text in one step, on the disk when this returns; errors: `OSError`."""
+    folder = path.resolve().parent
+    handle, made = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".new", dir=folder)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        if path.exists():
+            os.chmod(made, path.stat().st_mode & 0o777)
+        os.replace(made, path.resolve())
+    except BaseException:
+        Path(made).unlink(missing_ok=True)
+        raise
+    folder_handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(folder_handle)
+    finally:
+        os.close(folder_handle)

@@ -1,0 +1,155 @@
+"""What an author of rules wants to know beyond the strict reading: do the examples hold, does each rule matter?"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from itertools import combinations
+
+from advisor.library.base import Base
+from advisor.library.items import Example, Rule
+from advisor.library.yamlfiles import Problem
+from advisor.reasoning.assess import engine_of
+from advisor.reasoning.case import Case
+from advisor.reasoning.derive import derive
+from advisor.reasoning.entries import EntryError, read_entry
+from advisor.reasoning.weighing import scale_of
+
+
+def example_case(base: Base, example: Example) -> Case:
+    """The case that the entries of an example make; errors: `EntryError`."""
+    return Case(tuple(read_entry(base, name, typed) for name, typed in example.entries.items()))
+
+
+def example_problem(base: Base, rule: Rule, example: Example) -> str:
+    """What is wrong with an example of a rule; empty where it holds."""
+    try:
+        case = example_case(base, example)
+    except EntryError as error:
+        return str(error)
+    symbols = derive(case, base).symbols
+    fired = any(firing.rule == rule.name for firing in engine_of(base).run(symbols.items()))
+    if fired is example.fires:
+        return ""
+    seen = ", ".join(f"{name} {symbol}" for name, symbol in sorted(symbols.items()))
+    return f"{'does not fire' if example.fires else 'fires'} on its example; the rules see {seen or 'nothing'}"
+
+
+def examples(base: Base) -> Iterator[Problem]:
+    """Every example that does not hold."""
+    for rule in base.rules.values():
+        for example in rule.examples:
+            wrong = example_problem(base, rule, example)
+            if wrong:
+                yield Problem(example.place.file, example.place.line, f"rule {rule.name}: {wrong}")
+
+
+def contradictions(base: Base) -> Iterator[Problem]:
+    """Pairs of rules with one `when` and opposite effects on one cause or condition."""
+    seen: dict[object, list[Rule]] = {}
+    for rule in base.rules.values():
+        key = tuple(sorted((name, tuple(sorted(symbols))) for name, symbols in rule.when.items()))
+        for other in seen.get(key, ()):
+            for cause in set(rule.causes) & set(other.causes):
+                if _sign(rule, cause) != _sign(other, cause):
+                    what = f"rule {rule.name} and {other.name} have one `when` and opposite effects on {cause}"
+                    yield Problem(rule.place.file, rule.place.line, what)
+            for name in set(rule.concludes) & set(other.concludes):
+                if rule.concludes[name] != other.concludes[name]:
+                    what = f"rule {rule.name} and {other.name} have one `when` and conclude different {name}"
+                    yield Problem(rule.place.file, rule.place.line, what)
+        seen.setdefault(key, []).append(rule)
+
+
+def _sign(rule: Rule, cause: str) -> bool:
+    return cause in rule.confirms or rule.weighs.get(cause, 0.0) > 0
+
+
+def repeats(base: Base) -> Iterator[Problem]:
+    """Pairs of rules that say the same of a cause, one from part of the other's symbols."""
+    by_names: dict[tuple[str, ...], list[Rule]] = {}
+    for rule in base.rules.values():
+        by_names.setdefault(tuple(sorted(rule.when)), []).append(rule)
+    for same in by_names.values():
+        for one, other in combinations(same, 2):
+            shared = [cause for cause in one.weighs if one.weighs[cause] == other.weighs.get(cause)]
+            inside = all(set(one.when[n]) <= set(other.when[n]) for n in one.when) or all(
+                set(other.when[n]) <= set(one.when[n]) for n in one.when)
+            if shared and inside:
+                what = f"rule {other.name} says of {shared[0]} what {one.name} says already; keep one"
+                yield Problem(other.place.file, other.place.line, what)
+
+
+def unconfirmable(base: Base) -> Iterator[Problem]:
+    """Causes that no rule can confirm, or whose confirming check does not give what the rule tests."""
+    for cause in base.causes.values():
+        confirming = [rule for rule in base.rules_about[cause.name] if cause.name in rule.confirms]
+        gives = set(base.checks[cause.confirm_check].gives)
+        if not confirming:
+            yield Problem(cause.place.file, cause.place.line, f"cause {cause.name}: no rule confirms it")
+        elif not any(gives & set(rule.when) for rule in confirming):
+            what = f"cause {cause.name}: its check {cause.confirm_check} gives nothing that a confirming rule tests"
+            yield Problem(cause.place.file, cause.place.line, what)
+
+
+def one_handed(base: Base) -> Iterator[Problem]:
+    """Causes that only their confirming sign speaks for, so that nothing would ever raise the suspicion."""
+    for cause in base.causes.values():
+        names = {name for rule in base.rules_about[cause.name]
+                 if rule.weighs.get(cause.name, 0) > 0 for name in rule.when}
+        if len(names - scale_of(base).equipment) < 2:
+            what = f"cause {cause.name}: fewer than two readings raise the suspicion before it is confirmed"
+            yield Problem(cause.place.file, cause.place.line, what)
+
+
+def twins(base: Base) -> Iterator[Problem]:
+    """Pairs of causes that no check can tell apart: every table of the one is a table of the other."""
+    scale = scale_of(base)
+    tables = {
+        cause: {(group.names, tuple(round(group.with_[cell], 6) for cell in sorted(group.with_))) for group in groups}
+        for cause, groups in scale.groups.items()
+    }
+    for one, other in combinations(base.causes, 2):
+        if tables[one] == tables[other]:
+            place = base.causes[other].place
+            yield Problem(place.file, place.line, f"cause {other}: no check tells it from {one}")
+
+
+def too_large(base: Base) -> Iterator[Problem]:
+    """A cause whose rules span more joint answers than a table may have."""
+    try:
+        scale_of(base)
+    except ValueError as error:
+        yield Problem("rules", 1, str(error))
+
+
+def findings(base: Base) -> list[Problem]:
+    """All of the above."""
+    large = list(too_large(base))
+    if large:
+        return large
+    parts = (examples, contradictions, repeats, unconfirmable, one_handed, twins)
+    return [problem for part in parts for problem in part(base)]
+
+
+def source_shares(base: Base) -> dict[str, int]:
+    """How many rules rest on what: common practice, a publication, a publication from memory."""
+    def kind(rule: Rule) -> str:
+        if rule.origin.source is None:
+            return "common practice"
+        return "published, from memory" if rule.origin.from_memory else "published"
+    return dict(Counter(kind(rule) for rule in base.rules.values()).most_common())
+
+
+def coverage(base: Base) -> dict[str, tuple[str, ...]]:
+    """For each check, the causes on which its answers bear through a rule or a condition."""
+    def bears(name: str) -> set[str]:
+        out = set(scale_of(base).causes_of.get(name, ()))
+        for condition, rules in base.rules_concluding.items():
+            if any(name in rule.when for rule in rules):
+                out |= set(scale_of(base).causes_of.get(condition, ()))
+        return out
+    return {
+        check.name: tuple(sorted(set().union(*(bears(name) for name in check.gives))))
+        for check in base.checks.values()
+    }

@@ -1,0 +1,142 @@
+"""The whole base: that ours is sound, and that each kind of mistake is told with its place."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from advisor.library import base as library
+from advisor.library.base import home, load
+from advisor.library.yamlfiles import LibraryError
+from advisor.reasoning import rulecheck
+
+RULE = """\
+- rule: {name}
+  when: {when}
+  {effect}
+  because: A reason.
+  source: common practice
+  examples:
+    - fires: {{smoke: 5}}
+    - stays: {{smoke: 0}}
+"""
+
+
+def own_rules(folder: Path, text: str) -> str:
+    """What is said of a folder with one rule file of this text."""
+    (folder / "own.yaml").write_text(text)
+    with pytest.raises(LibraryError) as caught:
+        load(folder)
+    return str(caught.value)
+
+
+def rule(when: str = "{smoke: [heavy]}", effect: str = "advises: Do it.", name: str = "mine") -> str:
+    return RULE.format(name=name, when=when, effect=effect)
+
+
+def test_our_own_base_is_sound_and_its_rules_pass_the_authors_check() -> None:
+    assert rulecheck.findings(load()) == []
+
+
+def test_the_issue_s_measure_of_breadth() -> None:
+    base = load()
+    entries = len(base.quantities) + len(base.observations)
+    hazard_rules = sum(rule.hazard is not None for rule in base.rules.values())
+    assert (len(base.causes) >= 60, entries >= 100, len(base.checks) >= 40, len(base.rules) >= 300, hazard_rules >= 25)\
+        == (True,) * 5
+
+
+def test_own_rules_are_read_beside_ours(tmp_path: Path) -> None:
+    (tmp_path / "own.yaml").write_text(rule())
+    both = load(tmp_path)
+    assert both.rules["mine"].own
+    assert set(load().rules) < set(both.rules)
+
+
+@pytest.mark.parametrize(("text", "line", "words"), [
+    (rule(when="{smoek: [heavy]}"), 1, "unknown name 'smoek'; did you mean 'smoke'?"),
+    (rule(when="{smoke: [black]}"), 1, "smoke has no 'black'; it has zero, trace, some, heavy"),
+    (rule(when="{oil_flow: [high]}"), 1, "oil_flow has no bands"),
+    (rule(when="{}"), 1, "has no `when`"),
+    (rule(effect="supports: {sooted-gas-passages: huge}"), 3, "must be one of slight, moderate, strong, near-certain"),
+    (rule(effect="supports: {soot: strong}"), 1, "unknown cause 'soot'"),
+    (rule(effect="concludes: {gas_passages: wide}"), 1, "gas_passages has no 'wide'; it has restricted"),
+    (rule(effect="hazard: fire"), 1, "unknown hazard 'fire'"),
+    (rule(effect="doubts: {readings: [co3], recheck: measure-smoke}"), 1, "unknown quantity or observation 'co3'"),
+    (rule(effect="unknown: 1"), 3, "unknown key `unknown`"),
+    (rule(effect="unknown: 1"), 1, "has no effect"),
+    (rule().replace("  because: A reason.\n", ""), 1, "has no `because`; add it"),
+    (rule().replace("  source: common practice\n", ""), 1, "has no `source`; add it"),
+    (rule().replace("common practice", "hearsay"), 5, "write `common practice`, or `{id:"),
+    (rule().replace("common practice", "{id: nobody}"), 1, "unknown source 'nobody'"),
+    (rule().replace("    - stays: {smoke: 0}\n", ""), 1, "has no example `stays:"),
+    (rule() + rule(), 9, "rule mine stands twice"),
+    (rule() + rule(name="again"), 9, "rule again repeats mine"),
+    (rule(name="My_Rule"), 1, "must be small letters and digits joined by hyphens"),
+    ("- cause: x\n", 1, "must begin with `rule: its-name`"),
+    ("rule: x\n", 1, "must be a list of rules"),
+])
+def test_each_mistake_in_a_rule_is_told(tmp_path: Path, text: str, line: int, words: str) -> None:
+    said = own_rules(tmp_path, text)
+    fitting = [one for one in said.splitlines() if words in one]
+    assert fitting, said
+    assert fitting[0].split(": ")[0].endswith(f"own.yaml:{line}")
+
+
+def test_all_mistakes_of_all_files_come_at_once(tmp_path: Path) -> None:
+    (tmp_path / "more.yaml").write_text(rule(when="{x: [y]}", name="other"))
+    said = own_rules(tmp_path, rule(effect="hazard: fire") + rule(when="{smoke: [black]}", name="third"))
+    assert "own.yaml:1:" in said
+    assert "own.yaml:9:" in said
+    assert "more.yaml:1:" in said
+
+
+def test_a_folder_that_is_not_there() -> None:
+    with pytest.raises(LibraryError, match=r"is not a folder; name a folder of rule files"):
+        load("no-such-folder")
+
+
+@pytest.fixture
+def copied(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A copy of our own knowledge and rules that `load` reads instead of ours."""
+    for name in ("knowledge", "rules"):
+        shutil.copytree(home(name), tmp_path / name)
+    monkeypatch.setattr(library, "home", lambda folder: tmp_path / folder)
+    library._load.cache_clear()
+    return tmp_path
+
+
+@pytest.mark.parametrize(("file", "old", "new", "words"), [
+    ("knowledge/limits.yaml", "between: [normal, high]\n  value: 13 %", "between: [low, high]\n  value: 13 %",
+     "quantity co2 lacks a limit between normal/high"),
+    ("knowledge/limits.yaml", "value: 13 %", "value: 13 psi", "psi is a pressure unit"),
+    ("knowledge/limits.yaml", "value: 13 %", "value: 8 %", "limit co2-high must lie above co2-low"),
+    ("knowledge/quantities.yaml", "  bands: {very-low: 0.08, low: 0.22,", "  bands: {very-low: 0.5, low: 0.22,",
+     "the usual shares of `bands` must sum to 1"),
+    ("knowledge/quantities.yaml", "aliases: [carbon dioxide]", "aliases: [oxygen]", "the word 'oxygen' already means"),
+    ("knowledge/conditions.yaml", "- condition: optimum", "- condition: optimums",
+     "condition optimums: no rule concludes 'found'"),
+    ("knowledge/observations/complaint.yaml", "- observation: complaint", "- observation: complaints",
+     "complaints is given by no check"),
+])
+def test_each_mistake_in_the_knowledge_is_told(copied: Path, file: str, old: str, new: str, words: str) -> None:
+    path = copied / file
+    text = path.read_text()
+    assert old in text
+    path.write_text(text.replace(old, new))
+    with pytest.raises(LibraryError) as caught:
+        load()
+    library._load.cache_clear()
+    assert words in str(caught.value)
+
+
+def test_a_cause_that_no_rule_supports_is_told(copied: Path) -> None:
+    for path in (copied / "rules").glob("*.yaml"):
+        path.write_text("[]")
+    with pytest.raises(LibraryError) as caught:
+        load()
+    library._load.cache_clear()
+    assert "cause sooted-gas-passages: no rule supports it, so it can never be found" in str(caught.value)
+    assert "hazard oil-leak: no rule leads to it" in str(caught.value)

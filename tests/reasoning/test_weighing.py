@@ -1,0 +1,197 @@
+"""The weighing: coherent tables, each piece of evidence once, order without effect.
+
+The formulas are those of I. J. Good (weight of evidence in decibans, 1950) and plain probability.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from advisor.library.base import Base, load
+from advisor.library.items import Observation, Quantity
+from advisor.reasoning.assess import assess, engine_of
+from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry
+from advisor.reasoning.entries import read_entry
+from advisor.reasoning.nextcheck import predict
+from advisor.reasoning.weighing import Group, belief, decibans, scale_of, total
+
+
+def case_of(**typed: str) -> Case:
+    base = load()
+    return Case(tuple(read_entry(base, name, value) for name, value in typed.items()))
+
+
+@cache
+def entered(base: Base) -> tuple[str, ...]:
+    return tuple(item.name for item in base.entered if not (isinstance(item, Quantity) and item.derived))
+
+
+@st.composite
+def cases(draw: st.DrawFn, most: int = 12) -> Case:
+    base = load()
+    names = draw(st.lists(st.sampled_from(entered(base)), max_size=most, unique=True))
+    out = []
+    for name in names:
+        item = base.named[name]
+        if draw(st.integers(0, 9)) == 0:
+            out.append(Entry(name, "?", None, draw(st.sampled_from([SKIPPED, UNCHECKED]))))
+        elif isinstance(item, Quantity):
+            low, high = item.plausible
+            value = draw(st.floats(low, high, allow_nan=False))
+            out.append(Entry(name, repr(value), value))
+        else:
+            assert isinstance(item, Observation)
+            answer = draw(st.sampled_from(list(item.answers)))
+            out.append(Entry(name, answer, answer))
+    return Case(tuple(out))
+
+
+def all_groups() -> list[Group]:
+    return [group for groups in scale_of(load()).groups.values() for group in groups]
+
+
+def test_every_table_is_coherent() -> None:
+    for group in all_groups():
+        assert math.isclose(sum(group.without.values()), 1.0, abs_tol=1e-9)
+        assert math.isclose(sum(group.with_.values()), 1.0, abs_tol=1e-9)
+        assert all(0.0 < share < 1.0 for share in (*group.without.values(), *group.with_.values()))
+
+
+def test_no_entry_no_evidence() -> None:
+    for ranked in assess(Case(), load(), look_ahead=False).causes:
+        assert ranked.evidence == ()
+        assert ranked.total == ranked.prior
+
+
+def test_what_could_not_be_checked_is_no_evidence() -> None:
+    base = load()
+    entries = tuple(Entry(name, "?", None, UNCHECKED) for name in entered(base))
+    for ranked in assess(Case(entries), base, look_ahead=False).causes:
+        assert ranked.evidence == ()
+
+
+def test_a_table_by_hand() -> None:
+    """Likelihoods worked out by hand from the rule's weight and the answer's usual share."""
+    base = load()
+    group = next(one for one in all_groups() if one.names == ("condensate_signs",) and not any(
+        base.rules[name].confirms for fired in one.fired.values() for name in fired))
+    rule = base.rules[group.fired[("yes",)][0]]
+    ratio, usual = 10 ** (rule.weighs[group.cause] / 10), 0.1
+    whole = usual * ratio + (1 - usual)
+    assert group.decibans(("yes",)) == pytest.approx(10 * math.log10(ratio / whole))
+    assert group.decibans(("no",)) == pytest.approx(10 * math.log10(1 / whole))
+    assert group.decibans(("no",)) < 0 < group.decibans(("yes",))
+
+
+def test_looked_for_and_not_found_speaks_against() -> None:
+    base = load()
+    found = assess(case_of(passages_look="clean"), base, look_ahead=False)
+    sooted = next(one for one in found.causes if one.name == "sooted-gas-passages")
+    assert sooted.total < sooted.prior - 5
+    assert any(piece.looked_for and piece.decibans < 0 for piece in sooted.evidence)
+
+
+def test_the_sign_itself_confirms() -> None:
+    found = assess(case_of(passages_look="sooted"), load(), look_ahead=False)
+    first = found.causes[0]
+    assert (first.name, first.word, first.confirmed) == ("sooted-gas-passages", "confirmed", True)
+    assert first.belief > 0.95
+
+
+def test_a_sound_regulator_does_not_blame_the_regulator() -> None:
+    found = assess(case_of(regulator_state="works"), load(), look_ahead=False)
+    stuck = next(one for one in found.causes if one.name == "draft-regulator-stuck")
+    assert stuck.total < stuck.prior
+
+
+@settings(max_examples=60, deadline=None)
+@given(cases(), st.randoms(use_true_random=False))
+def test_the_order_of_entry_never_matters(case: Case, shuffler: object) -> None:
+    base = load()
+    entries = list(case.entries)
+    shuffler.shuffle(entries)  # type: ignore[attr-defined]
+    one, other = assess(case, base, look_ahead=False), assess(Case(tuple(entries)), base, look_ahead=False)
+    assert one.hazards == other.hazards
+    assert {x.firing for x in one.doubts} == {x.firing for x in other.doubts}
+    assert one.known == other.known
+    assert [x.name for x in one.causes] == [x.name for x in other.causes]
+    assert [x.total for x in one.causes] == pytest.approx([x.total for x in other.causes])
+
+
+@settings(max_examples=40, deadline=None)
+@given(cases())
+def test_beliefs_are_probabilities_and_evidence_adds_up(case: Case) -> None:
+    for ranked in assess(case, load(), look_ahead=False).causes:
+        assert 0.0 < ranked.belief < 1.0
+        if not ranked.confirmed:
+            assert ranked.total == pytest.approx(
+                ranked.prior + sum(piece.decibans for piece in ranked.evidence), abs=0.2)
+
+
+@settings(max_examples=40, deadline=None)
+@given(cases(6), st.data())
+def test_belief_averaged_over_the_answers_is_the_belief_before(case: Case, data: st.DataObject) -> None:
+    """The martingale of probability: no question can be expected to move a belief. Exact, with or without overlap."""
+    base = load()
+    found = assess(case, base, look_ahead=False)
+    scale = scale_of(base)
+    open_names = [name for name in entered(base) if name not in found.known and base.named[name].symbols]
+    name = data.draw(st.sampled_from(open_names))
+    causes = scale.causes_of.get(name, ())
+    with engine_of(base).session(found.findings.symbols.items()) as session:
+        predicted = predict(
+            base, scale, session, found.findings.symbols, found.known, found.grounds, name, causes, ())
+    for cause in causes:
+        before = belief(total(scale, cause, found.known, found.grounds))
+        after = 0.0
+        for without, with_ in predicted[cause].values():
+            whole = before * with_ + (1 - before) * without
+            after += whole * (before * with_ / whole)
+        assert after == pytest.approx(before, abs=1e-9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_what_is_predicted_is_what_comes_where_no_tables_overlap(data: st.DataObject) -> None:
+    """Averaged with the shares of the prediction, the beliefs after the real answers are the belief before."""
+    base = load()
+    scale = scale_of(base)
+    alone = [(cause, group) for cause, groups in scale.groups.items() for group in groups
+             if not any(set(group.names) & set(other.names) for other in groups if other is not group)
+             and not any(name in base.conditions for name in group.names)]
+    cause, group = data.draw(st.sampled_from(alone))
+    known: dict[str, str] = {}
+    for name in data.draw(st.lists(st.sampled_from(group.names), unique=True, max_size=len(group.names) - 1)):
+        known[name] = data.draw(st.sampled_from(list(base.named[name].symbols)))
+    name = data.draw(st.sampled_from([one for one in group.names if one not in known]))
+    grounds = {one: frozenset((one,)) for one in (*known, name)}
+    before = belief(total(scale, cause, known, grounds))
+    with engine_of(base).session(()) as session:
+        shares = predict(base, scale, session, known, known, grounds, name, (cause,), ())[cause]
+    after = sum(
+        (before * with_ + (1 - before) * without) * belief(total(scale, cause, {**known, name: answer}, grounds))
+        for answer, (without, with_) in shares.items()
+    )
+    assert after == pytest.approx(before, abs=1e-9)
+
+
+def test_a_borderline_reading_moves_a_belief_without_a_jump() -> None:
+    base = load()
+    totals = []
+    for drop in (x / 10000 for x in range(460, 545, 5)):
+        found = assess(case_of(draft_over_fire="-0.01", draft_breech=str(-0.01 - drop), smoke="6"), base, False)
+        totals.append(next(one.total for one in found.causes if one.name == "sooted-gas-passages"))
+    steps = [abs(b - a) for a, b in pairwise(totals)]
+    assert max(totals) - min(totals) > 3  # crossing the limit matters
+    assert max(steps) < 0.35 * (max(totals) - min(totals))  # but never all at once
+
+
+@pytest.mark.parametrize("probability", [0.001, 0.1, 0.5, 0.97])
+def test_decibans_and_belief_are_inverse(probability: float) -> None:
+    assert belief(decibans(probability)) == pytest.approx(probability)
