@@ -45,8 +45,8 @@ def voltage_speed(volts: float) -> float:
 
 def head_factor(p: Plant) -> float:
     """Flow area of the head over that of a clean, whole, right one."""
-    return (1.0 - 0.45 * p.head_dirty) * (1.0 + 0.35 * p.head_burnt) * (1.0 + 0.15 * p.head_loose) * (
-        p.head_rate_ratio**0.7)
+    defects = (1.0 - 0.45 * p.head_dirty) * (1.0 + 0.35 * p.head_burnt) * (1.0 + 0.15 * p.head_loose)
+    return defects * math.pow(p.head_rate_ratio, 0.7)
 
 
 def fan_air(p: Plant, chamber: float, intake: float = 0.0) -> float:

@@ -121,15 +121,22 @@ def tuned(p: Plant) -> Plant:
     Plant
         The same unit with ``shutter``, its tag and ``regulator_set`` changed.
     """
-    aim = -0.015
     for _ in range(2):
-        if p.regulator_fitted and not p.regulator_missing:
-            q = p
-            setting = _search(0.005, 0.3, lambda x: aim - solve(replace(q, regulator_set=x)).draft_over_fire, 14)
-            p = replace(p, regulator_set=setting)
-        q = p
-        knee = _search(0.05, 1.0, lambda x: 1.0 - solve(replace(q, shutter=x)).smoke, 14)
-        co2 = min(12.5, solve(replace(q, shutter=knee)).co2 - 0.75)
-        opening = _search(knee, 1.0, lambda x: co2 - solve(replace(q, shutter=x)).co2, 16)
-        p = replace(p, shutter=opening, shutter_tag=opening)
+        p = _set_air(_set_draft(p))
     return p
+
+
+def _set_draft(p: Plant, aim: float = -0.015) -> Plant:
+    """Regulator for the draft over the fire, in. w.c."""
+    if not p.regulator_fitted or p.regulator_missing:
+        return p
+    setting = _search(0.005, 0.3, lambda x: aim - solve(replace(p, regulator_set=x)).draft_over_fire, 14)
+    return replace(p, regulator_set=setting)
+
+
+def _set_air(p: Plant) -> Plant:
+    """Shutter below the knee of the smoke curve."""
+    knee = _search(0.05, 1.0, lambda x: 1.0 - solve(replace(p, shutter=x)).smoke, 14)
+    co2 = min(12.5, solve(replace(p, shutter=knee)).co2 - 0.75)
+    opening = _search(knee, 1.0, lambda x: co2 - solve(replace(p, shutter=x)).co2, 16)
+    return replace(p, shutter=opening, shutter_tag=opening)

@@ -42,7 +42,7 @@ def sink_temperature(p: Plant, useful_btu_h: float) -> float:
     """Mean temperature of the metal's cold side, degF, at a heat flow."""
     if p.furnace:
         return p.air_return_degf + 0.6 * air_rise(p, useful_btu_h) + 25.0
-    return 0.5 * (p.return_degf + 20.0) + 0.5 * p.water_degf + 130.0 * p.water_side_defect
+    return 0.5 * (p.return_degf + 20.0) + 0.5 * p.water_degf + 60.0 * p.water_side_defect
 
 
 def air_rise(p: Plant, useful_btu_h: float) -> float:
@@ -52,9 +52,10 @@ def air_rise(p: Plant, useful_btu_h: float) -> float:
 
 def conductance(p: Plant, gas_lb_h: float) -> float:
     """Conductance of the convective passages, Btu/(h degF), fouled and in series with the far side."""
-    clean = p.conv_ua * (max(gas_lb_h, 1.0) / p.gas_flow_ref) ** 0.7
+    clean = p.conv_ua * math.pow(max(gas_lb_h, 1.0) / p.gas_flow_ref, 0.7)
     resistance = 1.0 / clean + (1.1 * p.soot_closing + 0.7 * p.scale_closing) / p.conv_ua
-    far = 1.5 / p.conv_ua * (p.water_side_defect if not p.furnace else 0.25 * max(0.0, 1150.0 / p.air_cfm - 1.0))
+    slow = p.water_side_defect if not p.furnace else 0.5 * max(0.0, 1150.0 / p.air_cfm - 1.0)
+    far = 0.35 / p.conv_ua * slow  # scale, or a thin stream of air
     return 1.0 / (resistance + far)
 
 
@@ -85,7 +86,7 @@ def exchange(p: Plant, products: gas.Stream, heat_in: float, input_btu_h: float,
     sink = sink_temperature(p, useful_guess)
     jacket = p.jacket_loss * input_btu_h
     poly = gas.polynomial(products)
-    shade = 1.0 / (1.0 + 0.8 * p.soot_closing + 0.5 * p.scale_closing + 0.8 * p.water_side_defect)
+    shade = 1.0 / (1.0 + 0.8 * p.soot_closing + 0.5 * p.scale_closing + 0.15 * p.water_side_defect)
     emissivity = (0.22 + 0.13 * luminosity) * shade
     strength = _SIGMA * emissivity * p.radiant_area_ft2
     wall4 = (sink + 459.67) ** 4

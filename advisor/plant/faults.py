@@ -117,7 +117,8 @@ _fault("air-tube-depth-wrong", "tube sticks in or stands back", tube_depth_error
 _fault("head-wrong-for-rate", "head made for a higher rate", head_rate_ratio=_to(1.8))
 _fault("nozzle-wrong-angle-or-pattern", "spray does not fit head and chamber", spray_mismatch=_to(0.85))
 _fault("flame-impingement", "chamber too small for the fire", chamber_small=_to(0.8))
-_fault("chamber-damaged", "lining cracked or sagged, target gone", chamber_damaged=_to(0.9), section_leak_in2=_add(0.4))
+_fault("chamber-damaged", "lining cracked or sagged, target gone", chamber_damaged=_to(0.9),
+       section_leak_in2=_add(0.4))
 _fault("chamber-oil-soaked", "raw oil in the lining", chamber_oil=_to(1.0))
 _fault("over-fired", "more oil than the plate allows",
        nozzle_gph=_times(1.45), pump_psi=_times(1.1))
@@ -132,7 +133,7 @@ _fault("pump-pressure-high", "pressure set too high", pump_psi=_times(1.45))
 _fault("pump-pressure-unsteady", "regulating valve sticks and hunts", pressure_ripple=_to(0.35))
 _fault("weak-cut-off", "cut-off valve does not seat", cutoff_leak=_to(1.0))
 _fault("air-in-oil-line", "a suction joint draws air", line_air=_to(0.35))
-_fault("high-suction-vacuum", "long, small line or lift too high", lift_ft=_add(8.0), line_vacuum=_times(5.0))
+_fault("high-suction-vacuum", "long, small line or lift too high", lift_ft=_add(8.0), line_vacuum=_times(8.0))
 _fault("filter-or-strainer-plugged", "sludge in filter and strainer", filter_plugged=_to(0.96),
        strainer_plugged=_to(0.9))
 _fault("oil-line-kinked-or-shut", "line flattened, or a valve shut", line_kinked=_to(0.93),
@@ -199,13 +200,13 @@ _fault("thimble-leak-or-too-deep", "open round the pipe, or pipe too far in", _c
        thimble_leak_in2=_to(18.0), thimble_too_deep=_to(1.0))
 _fault("wind-downdraft", "wind presses down the flue", _chimney, wind_pressure=_to(0.075))
 _fault("shared-flue-interference", "the other appliance fills the flue", _chimney,
-       other_appliance_lb_h=_to(420.0), flue_sharing=_becomes("shared"))
+       other_appliance_lb_h=_to(650.0), flue_sharing=_becomes("shared"))
 _fault("power-venter-weak", "venter dirty or slow", lambda p: p.vent_fan > 0.0, vent_fan_weak=_to(0.9))
 _fault("sealed-unit-leak", "door or vent joint leaks", lambda p: p.sealed, seal_leak_in2=_to(2.0))
-_fault("house-under-suction", "fans take more air than the house lets in", _draft, house_pressure=_add(-0.03),
+_fault("house-under-suction", "fans take more air than the house lets in", _draft, house_pressure=_add(-0.05),
        fans_suction=_to(0.03))
 _fault("combustion-air-opening-small", "room too tight for the fire", lambda p: p.air_supply == "enclosed-room",
-       air_opening_in2=_to(9.0))
+       air_opening_in2=_to(6.0))
 
 
 def applicable(plant: Plant) -> list[str]:

@@ -50,8 +50,8 @@ def defects(p: Plant, oil: OilSupply, air_lb_h: float, excess_air: float) -> tup
     rush = air_lb_h / p.gas_flow_ref / head_factor(p)
     slack = max(0.0, 0.85 - rush)
     mixing = (0.9 * p.head_dirty + 1.0 * p.head_burnt + 0.7 * p.head_loose + 0.8 * p.nozzle_offset
-              + 0.5 * p.spray_mismatch + 0.35 * p.tube_depth_error + 0.5 * p.chamber_damaged + 0.3 * p.chamber_small
-              + 1.4 * slack + 0.4 * abs(p.head_rate_ratio - 1.0) + 0.3 * p.fuel_stale)
+              + 0.5 * p.spray_mismatch + 0.35 * p.tube_depth_error + 0.5 * p.chamber_damaged
+              + 0.3 * p.chamber_small + 1.4 * slack + 0.4 * abs(p.head_rate_ratio - 1.0) + 0.3 * p.fuel_stale)
     impingement = (0.75 * p.spray_mismatch + 0.5 * p.nozzle_offset + 0.9 * p.chamber_small
                    + 0.45 * p.tube_depth_error + 1.3 * max(0.0, over - 0.1) + 0.3 * p.head_loose
                    + 0.3 * p.nozzle_plugged + 0.35 * p.chamber_carbon + 0.5 * max(0.0, oil.drop_size - 1.35))
@@ -90,11 +90,12 @@ def flame(p: Plant, oil: OilSupply, air_lb_h: float, stoich_lb_h: float, chamber
     stays = 3.0 * touch + 1.2 * p.chamber_oil + 1.5 * max(0.0, oil.drop_size - 1.25) + 0.8 * asymmetry**2
     smoke = min(9.0, 1.5 * _smooth_excess((knee - excess) / width) + stays)
     lean = 95.0 if p.retention else 140.0
-    co = (5.0 + 1200.0 * math.exp(min(5.0, (knee - 18.0 - excess) / 7.0))
+    # Poor mixing leaves CO with air to spare; at no excess air the oxygen itself is wanting.
+    co = (5.0 + 60.0 * math.exp(min(3.8, (knee - 10.0 - excess) / 12.0)) + 2000.0 * math.exp(min(2.5, -excess / 3.0))
           + 4.0 * math.exp(min(7.0, max(0.0, excess - lean) / 22.0)) - 4.0
           + 260.0 * touch**1.3 + 150.0 * flutter**2 + 120.0 * lift)
-    unburned = min(0.3, 0.012 * touch**2 + 0.02 * max(0.0, oil.drop_size - 1.3) + 0.0006 * max(0.0, excess - lean) * 0.5
-                   + 0.03 * p.water_in_oil + 0.01 * p.chamber_oil + 0.05 * lift**2
+    unburned = min(0.3, 0.012 * touch**2 + 0.02 * max(0.0, oil.drop_size - 1.3)
+                   + 0.0003 * max(0.0, excess - lean) + 0.03 * p.water_in_oil + 0.01 * p.chamber_oil + 0.05 * lift**2
                    + 0.015 * (p.fuel_stale + p.nozzle_worn * 0.4) * (oil.drop_size > 1.1))
     light = math.exp(-max(0.0, excess - 40.0) / 200.0) * (1.0 - 0.6 * lift) * (1.0 - 0.03 * smoke)
     return Flame(excess, knee, max(0.0, smoke), min(co, 60_000.0), unburned, touch, asymmetry, flutter, lift,

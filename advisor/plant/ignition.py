@@ -41,7 +41,7 @@ class Cycle:
 
 def spark(p: Plant) -> float:
     """Spark energy reaching the spray, of a sound igniter at 120 V."""
-    return (p.spark_energy * (p.supply_voltage / 120.0) ** 2 * (1.0 - 0.75 * p.contact_poor)
+    return float(p.spark_energy * (p.supply_voltage / 120.0) ** 2 * (1.0 - 0.75 * p.contact_poor)
             * (1.0 - 0.8 * p.porcelain_cracked) * (1.0 - 0.6 * p.electrode_worn) * (1.0 - 0.65 * p.electrode_offset)
             * (1.0 - 0.2 * p.head_dirty))
 
@@ -79,7 +79,7 @@ def cycle(p: Plant, s: State) -> Cycle:
     motor = max(0.0, min(1.0, p.motor_runs - low_volts))
     ratio = spark(p) / spark_need(p, s)
     delay = NEVER
-    if s.burning and call > 0 and output > 0 and motor > 0.3 and ratio > 0.8:
+    if s.burning and output > 0 and motor > 0.3 and ratio > 0.8:
         delay = 0.2 + 0.45 / (ratio - 0.75) ** 1.3 + 3.0 * s.oil.gas_share + 1.2 * p.purge_defect
         delay += 2.0 * (0.3 < p.oil_valve_defect < 0.8)
     trial = 15.0 if p.retention else 45.0
@@ -87,12 +87,13 @@ def cycle(p: Plant, s: State) -> Cycle:
     ohm = sensor_resistance(p, s)
     seen = ohm < LIGHT_LIMIT_OHM if p.flame_sensing == "light-sensor" else p.sensor_failed < 0.5
     cold_start = p.oil_degf < 35.0 and p.tank_place != "indoor" and ratio < 2.2
-    # A flame that a gap in the supply or a loose wire puts out is seen to fail without a pattern.
-    if (s.burning and motor > 0.3 and call > 0 and output > 0 and not lights) or (lights and not seen) or (not s.burning and call > 0 and output > 0 and motor > 0.3):
+    tried = call > 0 and output > 0 and motor > 0.3
+    if (tried and not lights) or (lights and not seen):
         lockout = "at-start"
     elif lights and (ohm > 0.75 * LIGHT_LIMIT_OHM or s.flame.flutter > 0.45 or s.oil.psi < 60.0):
         lockout = "during-run"
-    elif (p.wiring_loose > 0.25 or output < 1.0 or s.flame.flutter > 0.35 or p.tank_water_in > 2.5
+    # A flame that a slug of water or a loose wire puts out fails without a pattern.
+    elif (p.wiring_loose > 0.25 or 0.0 < output < 1.0 or s.flame.flutter > 0.35 or p.tank_water_in > 2.5
           or p.porcelain_cracked > 0.45):
         lockout = "at-random"
     elif cold_start:

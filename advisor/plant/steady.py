@@ -169,16 +169,17 @@ def _solve(p: Plant) -> State:
         return _cold(p, supply)
     room, useful = _room(p, 150.0, p.air_opening_in2), 90_000.0
     over_fire = -0.02
-    for _ in range(3):
+    for _ in range(4):
         over_fire, useful = _balance(p, supply, over_fire, useful, room)
         kept = _trial(p, supply, over_fire, useful, room, True).state
-        assert kept is not None
+        if kept is None:
+            raise PlantError("no steady state was kept")
         drawn = kept.burner_air_lb_h + max(0.0, kept.chamber_leak_lb_h) + max(0.0, kept.vent.regulator_lb_h)
         again = _room(p, drawn, p.air_opening_in2)
         if abs(again - room) < 2e-5 and abs(useful - kept.useful_btu_h) < 30.0:
             break
         room, useful = again, kept.useful_btu_h
-    return kept
+    return kept  # type: ignore[return-value]  # the loop ran
 
 
 def _balance(p: Plant, supply: oil.OilSupply, start: float, useful: float, room: float) -> tuple[float, float]:

@@ -44,8 +44,11 @@ def test_the_issue_s_measure_of_breadth() -> None:
     base = load()
     entries = len(base.quantities) + len(base.observations)
     hazard_rules = sum(rule.hazard is not None for rule in base.rules.values())
-    assert (len(base.causes) >= 60, entries >= 100, len(base.checks) >= 40, len(base.rules) >= 300, hazard_rules >= 25)\
-        == (True,) * 5
+    assert len(base.causes) >= 60
+    assert entries >= 100
+    assert len(base.checks) >= 40
+    assert len(base.rules) >= 300
+    assert hazard_rules >= 25
 
 
 def test_own_rules_are_read_beside_ours(tmp_path: Path) -> None:
@@ -60,7 +63,7 @@ def test_own_rules_are_read_beside_ours(tmp_path: Path) -> None:
     (rule(when="{smoke: [black]}"), 1, "smoke has no 'black'; it has zero, trace, some, heavy"),
     (rule(when="{oil_flow: [high]}"), 1, "oil_flow has no bands"),
     (rule(when="{}"), 1, "has no `when`"),
-    (rule(effect="supports: {sooted-gas-passages: huge}"), 3, "must be one of slight, moderate, strong, near-certain"),
+    (rule(effect="supports: {sooted-gas-passages: huge}"), 3, "must be one of slight, moderate, strong, near"),
     (rule(effect="supports: {soot: strong}"), 1, "unknown cause 'soot'"),
     (rule(effect="concludes: {gas_passages: wide}"), 1, "gas_passages has no 'wide'; it has restricted"),
     (rule(effect="hazard: fire"), 1, "unknown hazard 'fire'"),
@@ -115,7 +118,7 @@ def copied(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     ("knowledge/limits.yaml", "value: 13 %", "value: 8 %", "limit co2-high must lie above co2-low"),
     ("knowledge/quantities.yaml", "  bands: {very-low: 0.08, low: 0.22,", "  bands: {very-low: 0.5, low: 0.22,",
      "the usual shares of `bands` must sum to 1"),
-    ("knowledge/quantities.yaml", "aliases: [carbon dioxide]", "aliases: [oxygen]", "the word 'oxygen' already means"),
+    ("knowledge/quantities.yaml", "aliases: [carbon dioxide]", "aliases: [oxygen]", "'oxygen' already means"),
     ("knowledge/conditions.yaml", "- condition: optimum", "- condition: optimums",
      "condition optimums: no rule concludes 'found'"),
     ("knowledge/observations/complaint.yaml", "- observation: complaint", "- observation: complaints",

@@ -1,0 +1,34 @@
+"""The engine on our own rules: the same firings as a naive evaluator and as CLIPS, look-aheads included."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from advisor.library.base import load
+from advisor.reasoning.assess import engine_of
+from advisor.reasoning.engine import Engine, Fact
+from tests.reasoning.clips_engine import ClipsEngine
+from tests.reasoning.test_engine_agrees import check_case
+
+
+@cache
+def engines() -> tuple[Engine, ClipsEngine]:
+    engine = engine_of(load())
+    return engine, ClipsEngine(engine.rules)
+
+
+@cache
+def possible_facts() -> list[Fact]:
+    base = load()
+    return [(name, symbol) for name, item in base.named.items() for symbol in item.symbols]
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.lists(st.sampled_from(possible_facts()), max_size=40),
+       st.lists(st.lists(st.sampled_from(possible_facts()), min_size=1, max_size=3), max_size=4))
+def test_our_rules_fire_as_elsewhere(facts: list[Fact], further: list[list[Fact]]) -> None:
+    engine, clips = engines()
+    check_case(engine.rules, engine, clips, facts, further)

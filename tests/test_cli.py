@@ -1,0 +1,141 @@
+"""The verbs as a user runs them: in a process of their own, with their exit status."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from advisor.library.base import load
+
+DEMO = Path(__file__).parents[1] / "demo"
+
+
+def run(*words: str, typed: str | bytes = "", folder: Path | None = None) -> tuple[int, str, str]:
+    """Exit status, output and errors of `burner-advisor` with these words."""
+    there = {**os.environ, "PYTHONPATH": str(DEMO.parent), "PYTHONIOENCODING": "utf-8"}
+    raw = typed if isinstance(typed, bytes) else typed.encode()
+    done = subprocess.run([sys.executable, "-m", "advisor.cli", *words], input=raw, capture_output=True, env=there,
+                          cwd=folder, timeout=120, check=False)
+    out, errors = done.stdout.decode(), done.stderr.decode()
+    assert "Traceback" not in out + errors
+    return done.returncode, out, errors
+
+
+def test_the_demo_finds_the_soot() -> None:
+    status, out, _ = run("diagnose", str(DEMO / "sooting-boiler.yaml"))
+    assert status == 0
+    causes = out[out.index("CAUSES"):]
+    assert causes.index("soot in the gas passages") < 200
+    assert "NEXT CHECK" in out
+    assert max(map(len, out.splitlines())) <= 80
+
+
+def test_the_json_document_says_the_same() -> None:
+    status, out, _ = run("diagnose", "--json", str(DEMO / "sooting-boiler.yaml"))
+    document = json.loads(out)
+    assert status == 0
+    assert document["version"] == 1
+    assert document["causes"][0]["cause"] == "sooted-gas-passages"
+    rules = [rule["rule"] for piece in document["causes"][0]["evidence"] for rule in piece["rules"]]
+    assert rules
+    assert set(rules) <= set(load().rules)
+    drop = next(one for one in document["numbers"] if one["quantity"] == "draft_drop")
+    assert (drop["value"], drop["unit"]) == (0.063, "in. w.c.")
+    assert drop["computed_from"] == ["draft_over_fire", "draft_breech"]
+    assert document["next_check"]["minutes"] > 0
+    assert document["next_check"]["value_bits"] >= 0
+
+
+def test_a_hazard_sets_the_exit_status_and_comes_first() -> None:
+    status, out, _ = run("diagnose", "-", typed="entries: {smoke: 4, co_room: 80 ppm}")
+    assert status == 1
+    assert out.startswith("HAZARD")
+    assert "carbon monoxide" in out.splitlines()[1].lower()
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("", "standard input:1: is empty"),
+    ("entries: {smoke: black}", "'black': does not begin with a number"),
+    ("entries: {stack: 500 psi}", "psi is a pressure unit"),
+    ("entries: {stack: 5200}", "is not plausible"),
+    ("entries: {co2: '12,1'}", "write a decimal with a point"),
+    ("entries: {smokey: 3}", "is not the name of a reading or observation; did you mean smoke?"),
+    ("entries: {spot_look: purple}", "it takes one of clean, dry-gray, oily-yellow, brown"),
+    ("entries: {draft_drop: 0.05}", "is computed, not entered"),
+    ("entry: {}", "unknown key `entry`"),
+    ("entries: 3", "must be `name: value`"),
+    ("maker: {co2-hihg: 12}", "is not a limit"),
+    ("instruments: [hammer]\nentries: {}", "'hammer' is not an instrument"),
+    ("entries: {smoke: {value: 3, at: noon}}", "is not a time such as"),
+    ("a: *b", "an alias"),
+])
+def test_bad_input_is_one_clear_line_and_status_2(text: str, words: str) -> None:
+    status, out, errors = run("diagnose", "-", typed=text)
+    assert (status, out) == (2, "")
+    assert words in errors
+    assert len(errors.splitlines()) == 1
+
+
+def test_bytes_that_are_not_text_and_files_that_are_not_there() -> None:
+    status, _, errors = run("diagnose", "-", typed=b"entries: {smoke: \xff}")
+    assert (status, "is not UTF-8" in errors) == (2, True)
+    status, _, errors = run("diagnose", "no-such-file.yaml")
+    assert (status, "cannot be read: no such file" in errors) == (2, True)
+
+
+def test_fifty_megabytes_on_standard_input_are_refused() -> None:
+    status, _, errors = run("diagnose", "-", typed=b"x" * 50_000_000)
+    assert status == 2
+    assert "larger than 1,000,000 bytes" in errors
+
+
+def test_all_problems_of_a_case_come_at_once() -> None:
+    _, _, errors = run("diagnose", "-", typed="entries:\n  smoke: black\n  stack: cold\n")
+    assert [line.split(": ")[0] for line in errors.splitlines()] == ["standard input:2", "standard input:3"]
+
+
+def test_the_maker_s_figure_replaces_ours() -> None:
+    _, ours, _ = run("diagnose", "--json", "-", typed="entries: {co2: 12.6}")
+    _, makers, _ = run("diagnose", "--json", "-", typed="maker: {co2-high: 12}\nentries: {co2: 12.6}")
+    bands = [next(n["band"] for n in json.loads(out)["numbers"] if n["quantity"] == "co2") for out in (ours, makers)]
+    assert bands == ["normal", "high"]
+
+
+def test_explain_and_rules() -> None:
+    status, out, _ = run("explain", "sooted", "gas", "passages")
+    assert status == 0
+    assert "From the fault to the readings" in out
+    status, _, errors = run("explain", "sooted-pasages")
+    assert (status, "did you mean" in errors) == (2, True)
+    status, out, _ = run("rules", "--cause", "sooted-gas-passages")
+    assert status == 0
+    assert "restricted-passages-mean-deposits" in out
+    assert run("rules", "--subject", "cooking")[0] == 2
+
+
+def test_check_rules_is_content_with_ours_and_says_what_is_wrong_with_others(tmp_path: Path) -> None:
+    status, out, _ = run("check-rules")
+    assert status == 0
+    assert out.splitlines()[-1] == "no problems"
+    (tmp_path / "own.yaml").write_text("- rule: x\n")
+    status, _, errors = run("check-rules", str(tmp_path))
+    assert status == 2
+    assert "own.yaml:1: rule x has no `when`" in errors
+
+
+def test_every_page_can_be_shown() -> None:
+    from advisor.pages.handbook import page
+
+    base = load()
+    shelves = (base.quantities, base.observations, base.conditions, base.causes, base.checks, base.rules,
+               base.hazards, base.remedies, base.limits, base.instruments, base.fuels, base.sources, base.terms)
+    for shelf in shelves:
+        for name in shelf:
+            lines = page(base, name)
+            assert max(map(len, lines)) <= 80
+            assert len(lines) > 1
