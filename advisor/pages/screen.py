@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from advisor.library.base import Base
-from advisor.library.items import Check
+from advisor.library.items import NONE, Check
 from advisor.pages.wording import CAUTIONS, bar, fact_text, plain, value_text, weight_word, wrapped
 from advisor.reasoning.assess import Assessment, HazardFound, Ranked
 from advisor.reasoning.nextcheck import Proposal
@@ -143,7 +143,8 @@ def evidence_lines(base: Base, assessment: Assessment, ranked: Ranked, most: int
 
 def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
     """What a piece of evidence rests on, in words."""
-    known = [fact_text(base, assessment, name) for name in one.names if name in assessment.known]
+    known = [fact_text(base, assessment, name) for name in one.names
+             if name in assessment.known and (one.looked_for or assessment.known[name] != NONE)]
     if one.open:
         return f"so far {'; '.join(known)}; still open: {', '.join(base.title(name) for name in one.open)}"
     if one.looked_for:

@@ -1,28 +1,18 @@
-"""What a careful person sees, hears and smells of a running unit, and the trials that change something.
-
-Each answer follows from the solved state by a stated rule; a trial solves the plant again with the change made.
-"""
+"""What a careful person sees, hears and smells of a unit: each answer by a stated rule on the solved state."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 from advisor.plant.ignition import NEVER, spark
 from advisor.plant.instruments import Scene
-from advisor.plant.looks import Rule, _levels, _yes
-from advisor.plant.steady import State, solve
-
-
-def _again(v: Scene, **changes: Any) -> State:
-    """The plant solved with something changed."""
-    return solve(replace(v.plant, **changes))
+from advisor.plant.looks import Rule, levels, yes_no
 
 
 def _spot(v: Scene) -> str:
     if v.state.flame.unburned > 0.004:
         return "oily-yellow"
-    return _levels(v.state.smoke, (0.7, "dry-gray"), sound="clean")
+    return levels(v.state.smoke, (0.7, "dry-gray"), sound="clean")
 
 
 def _flame(v: Scene) -> str:
@@ -47,29 +37,6 @@ def _over_cycle(v: Scene) -> str:
     return "at-start" if late or v.cycle.draft_minutes > 4.0 or v.cycle.back_at_start else "never"
 
 
-def _more_air_smoke(v: Scene) -> str:
-    before = v.state.smoke
-    if before < 0.8:
-        return "stays"
-    for share in (0.15, 0.3, 0.45, 0.6, 0.8, 1.0):
-        s = _again(v, shutter=v.plant.shutter + share * (1.0 - v.plant.shutter))
-        if s.smoke <= 1.0:
-            return "clears" if s.co2 >= 9.0 else "too-much-air-needed"
-    after = _again(v, shutter=min(1.0, v.plant.shutter * 1.15)).smoke
-    return "worse" if after > before + 0.3 else ("clears" if after < before - 0.7 else "stays")
-
-
-def _more_air_co(v: Scene) -> str:
-    before, after = v.state.co_ppm, _again(v, shutter=min(1.0, v.plant.shutter * 1.15)).co_ppm
-    if abs(after - before) < max(6.0, 0.08 * before):
-        return "stays"
-    return "falls" if after < before else "rises"
-
-
-def _worse(before: State, after: State) -> bool:
-    return after.draft_over_fire > before.draft_over_fire + 0.004 or after.smoke > before.smoke + 0.5
-
-
 def _start(v: Scene) -> str:
     p, c = v.plant, v.cycle
     if c.call_reaches == 0.0 or not v.motor:
@@ -82,17 +49,31 @@ def _start(v: Scene) -> str:
     return "delayed-puff" if c.delay_s > 1.5 else "clean"
 
 
-def _new_nozzle(v: Scene) -> str:
-    s = _again(v, nozzle_worn=0.0, nozzle_plugged=0.0, spray_mismatch=0.0, nozzle_gph=v.plant.nozzle_gph_required)
+def _bleed(v: Scene) -> str | None:
+    if not v.motor:
+        return None
+    o = v.state.oil
+    if o.psi < 40.0 and v.plant.oil_valve_defect < 0.8:
+        return "none"
+    return "little" if o.gas_share > 0.12 or v.plant.pump_worn > 0.85 else "full"
 
-    def bad(x: State) -> float:
-        f = x.flame
-        return max(x.smoke / 1.2, f.asymmetry / 0.3, f.impingement / 0.25, (f.excess_air - f.knee) / 55.0)
 
-    before, after = bad(v.state), bad(s)
-    if before > 1.0 and after <= 1.0:
-        return "cured"
-    return "better" if before > 1.0 and after < 0.75 * before else "none"
+def _screw(v: Scene) -> str | None:
+    p, o = v.plant, v.state.oil
+    if not v.motor or o.psi < 40.0:
+        return None
+    if p.pressure_ripple > 0.06:
+        return "wanders"
+    ratio = o.psi / p.pump_psi_required
+    if abs(ratio - 1.0) < 0.06:
+        return "right"
+    if ratio > 1.0:
+        return "comes-down"
+    return "will-not-reach" if o.psi < 0.93 * p.pump_psi else "comes-up"
+
+
+def _false_flame(v: Scene) -> str:
+    return "still-dead" if _start(v) == "nothing" else "not-dead"
 
 
 def _motor(v: Scene) -> str:
@@ -105,15 +86,7 @@ def _motor(v: Scene) -> str:
 def _draft_comes(v: Scene) -> str:
     if v.cycle.back_at_start:
         return "back"
-    return _levels(v.cycle.draft_minutes, (1e6, "never"), (3.5, "slow"), sound="at-once")
-
-
-def _other(v: Scene) -> str:
-    p = v.plant
-    if p.flue_sharing != "shared":
-        return "no"
-    running = p.other_appliance_lb_h or 80.0  # a water heater's gas and dilution, where it is off now
-    return _yes(_worse(_again(v, other_appliance_lb_h=0.0), _again(v, other_appliance_lb_h=running)))
+    return levels(v.cycle.draft_minutes, (1e6, "never"), (3.5, "slow"), sound="at-once")
 
 
 def _soot_place(v: Scene) -> str:
@@ -160,15 +133,8 @@ def _spillage(v: Scene) -> str:
     return "at-start" if v.cycle.back_at_start or v.cycle.draft_minutes > 4.0 else "none"
 
 
-def _blower(v: Scene) -> str | None:
-    if not v.plant.furnace:
-        return None
-    still = _again(v, crack_in2=0.0)
-    return _yes(abs(still.draft_over_fire - v.state.draft_over_fire) > 0.003 or v.state.o2 - still.o2 > 0.6)
-
-
 def _water(v: Scene) -> str | None:
-    return None if v.plant.furnace else _levels(v.plant.water_side_defect, (0.6, "kettling"), (0.25, "low-flow"),
+    return None if v.plant.furnace else levels(v.plant.water_side_defect, (0.6, "kettling"), (0.25, "low-flow"),
                                                 sound="good")
 
 
@@ -188,85 +154,125 @@ def _in_chamber(v: Scene) -> str:
 def _puffback(v: Scene) -> str:
     if not v.cycle.lights:
         return "none"
-    return _levels(v.cycle.pressure_puff, (7.0, "violent"), (2.2, "small"), sound="none")
+    return levels(v.cycle.pressure_puff, (7.0, "violent"), (2.2, "small"), sound="none")
 
 
 def _signs_of_water(v: Scene) -> str:
-    return _yes(v.state.exchange.condensate_lb_h > 0.15 or v.state.chimney_condenses)
+    return yes_no(v.state.exchange.condensate_lb_h > 0.15 or v.state.chimney_condenses)
 
 
-# Seen only while it burns.
 RUNNING: dict[str, Rule] = {
-    "spot_look": _spot,  # unburned oil past 0.4 % of the oil colours and wets the paper
-    "flame_look": _flame,  # the most striking sign names the flame
-    "flame_touches": lambda v: _yes(v.state.flame.impingement > 0.15),
-    "flame_lifts": lambda v: _yes(v.state.flame.lift > 0.25),
-    "smoke_over_cycle": _over_cycle,  # late light-off and cold flues smoke at the start, drip at the stop
-    "air_changes_smoke": _more_air_smoke,  # trial: open the air step by step
-    "co_falls_with_air": _more_air_co,  # trial: a notch of 15 %
-    "fans_effect": lambda v: "worse" if _worse(v.state, _again(
-        v, house_pressure=v.plant.house_pressure - v.plant.fans_suction)) else "none",
-    "window_effect": lambda v: "better" if _worse(_again(v, house_pressure=0.0, air_opening_in2=3000.0), v.state)
-    else "none",
-    "new_nozzle_effect": _new_nozzle,  # trial: right size, angle, pattern, unworn
-    "regulator_shut_effect": lambda v: None if not v.plant.regulator_fitted else (
-        "rises" if _again(v, regulator_stuck_at=0.0).draft_over_fire < v.state.draft_over_fire - 0.006
-        else "little"),
-    "other_appliance_effect": _other,
-    "blower_effect": _blower,
-    "wind_effect": lambda v: _yes(v.plant.wind_pressure > 0.012),
+    # unburned oil past 0.4 % of the oil colours and wets the paper
+    "spot_look": _spot,
+    # the most striking sign names the flame
+    "flame_look": _flame,
+    # a seventh of the flame on a wall is seen
+    "flame_touches": lambda v: yes_no(v.state.flame.impingement > 0.15),
+    # a gap of a quarter of full lift-off is seen
+    "flame_lifts": lambda v: yes_no(v.state.flame.lift > 0.25),
+    # late light-off and cold flues smoke at the start, drip at the stop
+    "smoke_over_cycle": _over_cycle,
+    # gusts of 0.012 in. w.c. move the needle
+    "wind_effect": lambda v: yes_no(v.plant.wind_pressure > 0.012),
+    # minutes from cold start: over 3.5 is slow
     "draft_over_time": _draft_comes,
-    "flame_rollout": lambda v: _yes(v.state.draft_over_fire > 0.12 and not v.plant.sealed),
-    "heat_damage": lambda v: _levels(v.state.stack_degf, (1100.0, "glowing"), (850.0, "scorched"), sound="none"),
+    # pressure over the fire past 0.12 in. w.c. pushes flame out
+    "flame_rollout": lambda v: yes_no(v.state.draft_over_fire > 0.12 and not v.plant.sealed),
+    # pipe discolours above about 850 degF, glows above 1,100
+    "heat_damage": lambda v: levels(v.state.stack_degf, (1100.0, "glowing"), (850.0, "scorched"), sound="none"),
+    # 3 lb/h of gas moves the pencil's smoke outward
     "spillage": _spillage,
 }
 
-# Seen whether it burns or not.
 ALWAYS: dict[str, Rule] = {
+    # a motor at less than four fifths of its torque comes up slowly
     "motor_start": _motor,
-    "cutoff_hold": lambda v: _levels(v.plant.cutoff_leak, (0.7, "falls-to-zero"), (0.2, "falls-slowly"),
+    # a gauge at the nozzle port creeps at a fifth of full leakage
+    "cutoff_hold": lambda v: levels(v.plant.cutoff_leak, (0.7, "falls-to-zero"), (0.2, "falls-slowly"),
                                      sound="holds") if v.motor else None,
-    "afterdrip": lambda v: _yes(v.cycle.afterdrip_ml > 0.6),  # half a millilitre burns on visibly
-    "pressure_steady": lambda v: _levels(v.state.oil.ripple, (0.06, "unsteady"), sound="steady") if v.motor else None,
-    "air_in_oil": lambda v: _yes(v.state.oil.gas_share > 0.04 or not v.plant.oil_available) if v.motor else None,
-    "vacuum_hold": lambda v: _levels(v.plant.line_air, (0.04, "falls"), sound="holds"),
+    # half a millilitre burns on visibly
+    "afterdrip": lambda v: yes_no(v.cycle.afterdrip_ml > 0.6),
+    # a swing of 6 % is seen on the needle
+    "pressure_steady": lambda v: levels(v.state.oil.ripple, (0.06, "unsteady"), sound="steady") if v.motor else None,
+    # 4 % by volume makes bubbles that keep coming
+    "air_in_oil": lambda v: yes_no(v.state.oil.gas_share > 0.04 or not v.plant.oil_available) if v.motor else None,
+    # a leak of that size lets the vacuum down within five minutes
+    "vacuum_hold": lambda v: levels(v.plant.line_air, (0.04, "falls"), sound="holds"),
+    # sound gears draw over 19 in. Hg
     "pump_dead_end_vacuum": lambda v: ("weak" if v.state.oil.dead_end_vacuum_in_hg < 19.0 else "full")
     if v.motor else None,
-    "oil_valve": lambda v: "none-fitted" if not v.plant.has_oil_valve else _levels(
+    # a quarter of full leakage or delay is timed
+    "oil_valve": lambda v: "none-fitted" if not v.plant.has_oil_valve else levels(
         v.plant.oil_valve_defect, (0.25, "faulty"), sound="works"),
+    # no oil without pressure; gas or worn gears break the stream
+    "oil_at_bleed_port": _bleed,
+    # a screw can mend the setting, not gears, gas or a starved line
+    "pressure_adjusts": _screw,
+    # a motor short of a fifth of its torque hums or trips alone
+    "motor_uncoupled": lambda v: "motor-fails" if v.plant.motor_runs < 0.8 else "runs",
+    # our faults give no false light, so a dead control stays dead
+    "false_flame": _false_flame,
+    # from the computed light-off and what the sensor sees
     "start_behaviour": _start,
+    # energy across the tester's own gap
     "spark_strength": _strength,
+    # computed from start, flutter, sensor and wiring
     "lockout_pattern": lambda v: v.cycle.lockout,
+    # people press until it lights
     "resets_pressed": lambda v: "none" if v.cycle.lockout == "never" else (
         "many" if v.cycle.lockout == "at-start" else "once"),  # people press until it lights
+    # voltage at the terminals
     "control_call": lambda v: "yes" if v.cycle.call_reaches >= 1.0 else (
         "no" if v.cycle.call_reaches == 0.0 else "comes-and-goes"),
+    # voltage at motor and ignition
     "control_output": lambda v: "yes" if v.cycle.control_output >= 1.0 else (
         "no" if v.cycle.control_output == 0.0 else "drops-out"),
+    # computed from storage, limit and load
     "limit_cycling": lambda v: v.cycle.stopped_by,
+    # bridging takes away the thermostat's own starts
     "thermostat_check": lambda v: "stops" if v.plant.thermostat_chatter > 3.0 else "no-change",
-    "purge": lambda v: "none-fitted" if not v.plant.has_purge else _levels(v.plant.purge_defect, (0.25, "faulty"),
+    # a quarter of the time missing is seen on the watch
+    "purge": lambda v: "none-fitted" if not v.plant.has_purge else levels(v.plant.purge_defect, (0.25, "faulty"),
                                                                            sound="works"),
+    # rumble of steam at three fifths, low flow felt at the pipes before
     "water_side": _water,
-    "condensate_signs": _signs_of_water,  # leaves rust and crust behind
-    "vent_fan": lambda v: "none-fitted" if v.plant.vent_fan == 0.0 else _levels(
+    # water or acid leaves rust and crust behind
+    "condensate_signs": _signs_of_water,
+    # a quarter of the pressure lost: the switch proves late
+    "vent_fan": lambda v: "none-fitted" if v.plant.vent_fan == 0.0 else levels(
         v.plant.vent_fan_weak, (0.25, "faulty"), sound="works"),
+    # smoke goes where the pressure pushes it
     "soot_place": _soot_place,
+    # unburned oil wets it, a touched wall cokes it
     "soot_kind": _soot_kind,
+    # slipping parts squeal, gas in the pump whines, flutter rumbles
     "run_noise": lambda v: _noise(v) if v.motor else None,
+    # spilled gas first, then oil that drips or did not light
     "smell_kind": _smell,
+    # a suction joint under the head of the tank weeps when it stands
     "oil_leak": lambda v: "seep" if v.plant.line_air > 0.08 and v.plant.tank_level == "above"
     and v.plant.oil_available else "none",
-    "oil_in_chamber": _in_chamber,  # spray that did not light has to be somewhere
-    "puffback": _puffback,  # oil gathered before lighting, ml
-    "symptoms": lambda v: _yes(v.state.co_room_ppm > 70.0),
-    "co_alarm": lambda v: _levels(v.state.co_room_ppm, (150.0, "sounding"), (70.0, "sounded"), sound="no"),
-    "afterfire": lambda v: _yes(v.plant.cutoff_leak > 0.95),
+    # spray that did not light has to be somewhere
+    "oil_in_chamber": _in_chamber,
+    # oil gathered before lighting, ml
+    "puffback": _puffback,
+    # 70 ppm in the room for an hour is felt
+    "symptoms": lambda v: yes_no(v.state.co_room_ppm > 70.0),
+    # alarm limits of UL 2034, from memory
+    "co_alarm": lambda v: levels(v.state.co_room_ppm, (150.0, "sounding"), (70.0, "sounded"), sound="no"),
+    # an open cut-off feeds the fire on
+    "afterfire": lambda v: yes_no(v.plant.cutoff_leak > 0.95),
+    # not modelled: always in place
     "safety_bypassed": lambda v: "no",
-    "relief_valve": lambda v: _levels(v.plant.water_side_defect, (0.9, "discharging"), sound="sound"),
+    # overheated water at nine tenths of the defect opens it
+    "relief_valve": lambda v: levels(v.plant.water_side_defect, (0.9, "discharging"), sound="sound"),
+    # not modelled: always full
     "water_low": lambda v: "no",
-    "room_smoke": lambda v: _yes(v.state.spill_lb_h > 12.0 and v.state.smoke > 2.0),
+    # spill and smoke together are seen in the room
+    "room_smoke": lambda v: yes_no(v.state.spill_lb_h > 12.0 and v.state.smoke > 2.0),
+    # not modelled: never delivered
     "gas_or_petrol": lambda v: "no",
+    # not modelled: always clear
     "combustibles_near": lambda v: "no",
 }
 

@@ -122,7 +122,7 @@ def tuned(p: Plant) -> Plant:
         The same unit with ``shutter``, its tag and ``regulator_set`` changed.
     """
     for _ in range(2):
-        p = _set_air(_set_draft(p))
+        p = set_air(_set_draft(p))
     return p
 
 
@@ -134,9 +134,9 @@ def _set_draft(p: Plant, aim: float = -0.015) -> Plant:
     return replace(p, regulator_set=setting)
 
 
-def _set_air(p: Plant) -> Plant:
+def set_air(p: Plant) -> Plant:
     """Shutter below the knee of the smoke curve."""
     knee = _search(0.05, 1.0, lambda x: 1.0 - solve(replace(p, shutter=x)).smoke, 14)
     co2 = min(12.5, solve(replace(p, shutter=knee)).co2 - 0.75)
     opening = _search(knee, 1.0, lambda x: co2 - solve(replace(p, shutter=x)).co2, 16)
-    return replace(p, shutter=opening, shutter_tag=opening)
+    return replace(p, shutter=opening, shutter_tag=opening, intake_tag_degf=p.intake_degf)

@@ -60,6 +60,7 @@ class Plant:
     strainer_plugged: float = 0.0
     line_kinked: float = 0.0
     line_air: float = 0.0  # volume share of air drawn in at a leak
+    tank_air: float = 0.0  # volume share of air drawn in at a nearly dry outlet
     pump_worn: float = 0.0
     coupling_slip: float = 0.0
     pressure_ripple: float = 0.0  # swing over mean
@@ -74,6 +75,7 @@ class Plant:
     fuel_stale: float = 0.0  # hard to evaporate and light
     viscosity_factor: float = 1.0
     fuel_changed: str = "none"
+    blend_unsuited: float = 0.0  # parts that the blend swells or clogs
     oil_available: bool = True
     valve_open: bool = True
 
@@ -90,6 +92,7 @@ class Plant:
     shutter_k: float = 2.0e-5  # in. w.c. per (lb/h)2 wide open
     head_k: float = 3.0e-5  # in. w.c. per (lb/h)2 of a clean head
     intake_degf: float | None = None  # ducted outdoor air; None: room air
+    intake_tag_degf: float | None = None  # intake air on the day the shutter was set
     intake_k: float = 0.0
 
     # head and chamber

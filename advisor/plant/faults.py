@@ -41,10 +41,17 @@ class Fault:
 
     def apply(self, plant: Plant, severity: float) -> Plant:
         """The plant with this fault; severity 0 to 1, else PlantError."""
+        self.check(plant, severity)
+        return self._acted(plant, severity)
+
+    def check(self, plant: Plant, severity: float) -> None:
+        """Raise PlantError for a severity outside 0 to 1 or a part that the plant does not have."""
         if not 0.0 <= severity <= 1.0:
-            raise PlantError(f"severity {severity:g}: wants 0 to 1 (slight 0.3, moderate 0.6, gross 1)")
+            raise PlantError(f"{self.name}: severity {severity:g}: wants 0 to 1 (slight 0.3, moderate 0.6, gross 1)")
         if not self.fits(plant):
             raise PlantError(f"{self.name}: this plant has no such part; see applicable()")
+
+    def _acted(self, plant: Plant, severity: float) -> Plant:
         if severity == 0.0:
             return plant
         return replace(plant, **{f: change(getattr(plant, f), severity, plant)
@@ -147,10 +154,10 @@ _fault("sludge-in-tank", "sludge is drawn into line and filter", sludge=_to(1.0)
 _fault("wrong-or-stale-fuel", "old or wrong grade, hard to evaporate", fuel_stale=_to(1.0),
        viscosity_factor=_times(1.7), fuel_changed=_becomes("other-grade", 0.5))
 _fault("blend-not-suited", "blend thicker than the burner is set for", viscosity_factor=_times(1.8),
-       fuel=_becomes("b20"), fuel_changed=_becomes("other-grade"), fuel_stale=_to(0.3))
+       fuel=_becomes("b20"), fuel_changed=_becomes("other-grade"), fuel_stale=_to(0.2), blend_unsuited=_to(1.0))
 _fault("pump-worn", "gears worn", pump_worn=_to(0.95))
 _fault("tank-empty-or-valve-shut", "no oil at the pump",
-       oil_available=_becomes(False, 0.5), line_air=_to(0.4))
+       oil_available=_becomes(False, 0.5), tank_air=_to(0.4))
 _fault("oil-valve-faulty", "delayed valve opens late, leaks or stays shut", lambda p: p.has_oil_valve,
        oil_valve_defect=_to(1.0))
 
@@ -199,14 +206,14 @@ _fault("chimney-damaged", "broken tiles, open joints", _chimney, chimney_leak_in
 _fault("thimble-leak-or-too-deep", "open round the pipe, or pipe too far in", _chimney,
        thimble_leak_in2=_to(18.0), thimble_too_deep=_to(1.0))
 _fault("wind-downdraft", "wind presses down the flue", _chimney, wind_pressure=_to(0.075))
-_fault("shared-flue-interference", "the other appliance fills the flue", _chimney,
-       other_appliance_lb_h=_to(650.0), flue_sharing=_becomes("shared"))
+_fault("shared-flue-interference", "the other appliance fills the flue",
+       lambda p: _chimney(p) and p.flue_sharing == "shared", other_appliance_lb_h=_to(650.0))
 _fault("power-venter-weak", "venter dirty or slow", lambda p: p.vent_fan > 0.0, vent_fan_weak=_to(0.9))
-_fault("sealed-unit-leak", "door or vent joint leaks", lambda p: p.sealed, seal_leak_in2=_to(2.0))
+_fault("sealed-unit-leak", "door or vent joint leaks", lambda p: p.sealed, seal_leak_in2=_to(0.8))
 _fault("house-under-suction", "fans take more air than the house lets in", _draft, house_pressure=_add(-0.05),
        fans_suction=_to(0.03))
 _fault("combustion-air-opening-small", "room too tight for the fire", lambda p: p.air_supply == "enclosed-room",
-       air_opening_in2=_to(6.0))
+       air_opening_in2=lambda old, s, p: old * (6.0 / old) ** s)
 
 
 def applicable(plant: Plant) -> list[str]:
@@ -237,6 +244,7 @@ def with_faults(plant: Plant, faults: Mapping[str, float | str]) -> Plant:
     >>> with_faults(Plant(), {"sooted-gas-passages": "gross"}).soot_closing
     0.48
     """
+    sick = plant  # parts are looked for on the sound plant: one fault cannot take away the part of another
     for name, severity in faults.items():
         if name not in FAULTS:
             raise PlantError(f"fault {name!r} is not known; see FAULTS")
@@ -244,5 +252,6 @@ def with_faults(plant: Plant, faults: Mapping[str, float | str]) -> Plant:
             if severity not in SEVERITY:
                 raise PlantError(f"severity {severity!r}: wants {', '.join(SEVERITY)} or a number 0 to 1")
             severity = SEVERITY[severity]
-        plant = FAULTS[name].apply(plant, severity)
-    return plant
+        FAULTS[name].check(plant, severity)
+        sick = FAULTS[name]._acted(sick, severity)
+    return sick

@@ -58,7 +58,7 @@ def mass(stream: Stream) -> float:
 
 
 def stoichiometric_air(fuel: Fuel) -> float:
-    """Dry air that burns 1 lb of fuel exactly, lb; sulfur is taken as carbon's share of heavy atoms (none)."""
+    """Dry air that burns 1 lb of fuel exactly, lb; the plant's fuels hold no sulfur to speak of."""
     oxygen = fuel.carbon / 12.011 + fuel.hydrogen / 4.032 - fuel.oxygen / 31.998
     return oxygen / O2_IN_AIR * AIR_MASS
 

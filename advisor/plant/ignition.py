@@ -7,6 +7,7 @@ sizes are our own estimates).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from advisor.plant.burner import Plant
@@ -41,14 +42,14 @@ class Cycle:
 
 def spark(p: Plant) -> float:
     """Spark energy reaching the spray, of a sound igniter at 120 V."""
-    return float(p.spark_energy * (p.supply_voltage / 120.0) ** 2 * (1.0 - 0.75 * p.contact_poor)
-            * (1.0 - 0.8 * p.porcelain_cracked) * (1.0 - 0.6 * p.electrode_worn) * (1.0 - 0.65 * p.electrode_offset)
-            * (1.0 - 0.2 * p.head_dirty))
+    path = (1.0 - 0.75 * p.contact_poor) * (1.0 - 0.8 * p.porcelain_cracked) * (1.0 - 0.2 * p.head_dirty)
+    tips = (1.0 - 0.6 * p.electrode_worn) * (1.0 - 0.65 * p.electrode_offset)
+    return p.spark_energy * (p.supply_voltage / 120.0) ** 2 * path * tips
 
 
 def spark_need(p: Plant, s: State) -> float:
     """Spark energy that this spray needs, on the same scale."""
-    return (0.35 * s.oil.drop_size**2 * (s.oil.viscosity_cst / 5.0) ** 0.3 * (1.0 + 3.0 * p.water_in_oil)
+    return (0.35 * s.oil.drop_size**2 * math.pow(s.oil.viscosity_cst / 5.0, 0.3) * (1.0 + 3.0 * p.water_in_oil)
             * (1.0 + 1.2 * p.fuel_stale) * (1.0 + 0.4 * p.nozzle_offset + 0.5 * s.oil.gas_share)
             * (1.0 + max(0.0, s.flame.excess_air - 80.0) / 100.0 * s.burning))
 
@@ -100,7 +101,7 @@ def cycle(p: Plant, s: State) -> Cycle:
         lockout = "cold-mornings"
     else:
         lockout = "never"
-    puff = s.oil.gph * 3785.0 / 3600.0 * min(delay, trial) if s.burning and motor > 0.3 else 0.0
+    puff = s.oil.gph * 3785.0 / 3600.0 * min(delay, trial) if s.burning and motor > 0.3 and output > 0 else 0.0
     drip = (0.05 + 3.0 * p.cutoff_leak + 5.0 * s.oil.gas_share + 1.5 * p.oil_valve_defect + 0.25 * p.nozzle_worn
             + 0.3 * p.nozzle_plugged)
     starts, stopped = _starts(p, s)

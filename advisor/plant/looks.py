@@ -8,17 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from advisor.plant.air import voltage_speed
 from advisor.plant.instruments import Scene
 
 Rule = Callable[[Scene], str | None]
 
 
-def _levels(value: float, *steps: tuple[float, str], sound: str) -> str:
+def levels(value: float, *steps: tuple[float, str], sound: str) -> str:
     """The first answer whose level the value passes."""
     return next((answer for level, answer in steps if value > level), sound)
 
 
-def _yes(condition: bool) -> str:
+def yes_no(condition: bool) -> str:
     return "yes" if condition else "no"
 
 
@@ -134,48 +135,80 @@ def _sensor(v: Scene) -> str | None:
 
 PARTS: dict[str, Rule] = {
     # lint shows once it fills a fifth of the vanes; a wheel slipping a tenth rubs or rattles
-    "fan_wheel": lambda v: "loose" if v.plant.fan_slip > 0.1 else _levels(v.plant.fan_dirty, (0.2, "dirty"),
+    "fan_wheel": lambda v: "loose" if v.plant.fan_slip > 0.1 else levels(v.plant.fan_dirty, (0.2, "dirty"),
                                                                          sound="clean"),
-    "air_inlet": lambda v: _levels(v.plant.inlet_blocked, (0.2, "blocked"), sound="free"),
+    # lint over a fifth of the opening shows
+    "air_inlet": lambda v: levels(v.plant.inlet_blocked, (0.2, "blocked"), sound="free"),
     "air_shutter": _air_shutter,  # the tag marks where it was left; an eighth off shows
-    "coupling": lambda v: _levels(v.plant.coupling_slip, (0.12, "slipping"), sound="sound"),
+    # an eighth of the turns lost is felt as play
+    "coupling": lambda v: levels(v.plant.coupling_slip, (0.12, "slipping"), sound="sound"),
     "head_look": _head,  # the worst of the three defects past what the eye sees
-    "head_position": lambda v: _levels(v.plant.nozzle_offset, (0.2, "wrong"), sound="right"),  # measured
-    "tube_insertion": lambda v: _levels(v.plant.tube_depth_error, (0.25, "wrong"), sound="right"),  # measured
-    "head_matches": lambda v: _yes(abs(v.plant.head_rate_ratio - 1.0) < 0.25),  # heads cover a range of rates
+    "head_position": lambda v: levels(v.plant.nozzle_offset, (0.2, "wrong"), sound="right"),  # measured
+    "tube_insertion": lambda v: levels(v.plant.tube_depth_error, (0.25, "wrong"), sound="right"),  # measured
+    "head_matches": lambda v: yes_no(abs(v.plant.head_rate_ratio - 1.0) < 0.25),  # heads cover a range of rates
     "nozzle_match": _nozzle_match,  # stamped on the nozzle
     "chamber_look": _chamber,  # carbon gathers where the flame touches
-    "chamber_fit": lambda v: "no-target" if v.plant.chamber_damaged > 0.85 else _levels(
+    # walls nearer than the spray by a third show; a missing target does at once
+    "chamber_fit": lambda v: "no-target" if v.plant.chamber_damaged > 0.85 else levels(
         v.plant.chamber_small, (0.3, "too-small"), sound="fits"),
     "nozzle_look": _nozzle,  # drip and dirty heads leave carbon on the face
-    "oil_filter": lambda v: _levels(v.plant.filter_plugged, (0.3, "dirty"), sound="clean"),
-    "pump_strainer": lambda v: _levels(v.plant.strainer_plugged, (0.25, "dirty"), sound="clean"),
+    # sludge shows on the cartridge past a third
+    "oil_filter": lambda v: levels(v.plant.filter_plugged, (0.3, "dirty"), sound="clean"),
+    # a fine screen shows dirt a little sooner
+    "pump_strainer": lambda v: levels(v.plant.strainer_plugged, (0.25, "dirty"), sound="clean"),
     "oil_look": _oil_look,  # water clouds, wax under the cloud point, sludge and age darken
     "fuel_change": lambda v: v.plant.fuel_changed,
     "oil_lines_seen": _oil_line,  # a joint under head weeps, one under suction does not
     "valves_open": lambda v: "valve-shut" if not v.plant.valve_open else (
         "yes" if v.plant.oil_available else "tank-empty"),
+    # a quarter of the way to burnt tips, or of the gap, is measured
     "electrodes": _electrodes,
-    "porcelain": lambda v: _levels(v.plant.porcelain_cracked, (0.3, "cracked"), sound="tracked"
+    # a crack shows past a third of its length; soot of a dirty head leaves tracks
+    "porcelain": lambda v: levels(v.plant.porcelain_cracked, (0.3, "cracked"), sound="tracked"
                                    if v.plant.head_dirty > 0.6 else "sound"),
-    "transformer_springs": lambda v: _levels(v.plant.contact_poor, (0.25, "poor"), sound="clean"),
+    # burnt contacts show once a quarter is gone
+    "transformer_springs": lambda v: levels(v.plant.contact_poor, (0.25, "poor"), sound="clean"),
+    # a quarter of the light lost shows as a gray face; aim off by a third shows
     "sensor_look": _sensor,
-    "wiring_look": lambda v: _levels(v.plant.wiring_loose, (0.25, "loose"), sound="sound"),
+    # a loose terminal moves under the finger
+    "wiring_look": lambda v: levels(v.plant.wiring_loose, (0.25, "loose"), sound="sound"),
     "passages_look": _passages,  # soot clearly narrows the passage past a fifth; scale flakes sooner
+    # a pencil finds openings over 1 in2, where the pressure inside draws
     "joint_leaks": _joints,
-    "gasket_look": lambda v: _levels(v.plant.door_leak_in2, (1.3, "broken"), sound="sound"),
-    "exchanger_look": lambda v: _levels(v.plant.crack_in2, (0.8, "cracked"), (0.3, "suspect"), sound="sound"),
-    "air_side": lambda v: None if not v.plant.furnace else _yes(v.plant.air_cfm < 950.0).replace(
+    # a gap of more than 1 in2 beyond a sound door shows
+    "gasket_look": lambda v: levels(v.plant.door_leak_in2, (1.3, "broken"), sound="sound"),
+    # an opening of 0.8 in2 is seen, one of 0.3 in2 leaves a line of rust
+    "exchanger_look": lambda v: levels(v.plant.crack_in2, (0.8, "cracked"), (0.3, "suspect"), sound="sound"),
+    # air down by a sixth: the filter or fan shows it
+    "air_side": lambda v: None if not v.plant.furnace else yes_no(v.plant.air_cfm < 950.0).replace(
         "yes", "restricted").replace("no", "good"),
     "regulator_state": _regulator,  # a gauge shows a setting off by more than 0.012 in. w.c.
+    # the worst of holes over 1.5 in2, length and soot over a quarter of the bore
     "connector_look": _connector,
+    # a mirror shows a third of the bore gone, open joints, a flue of nearly twice the size
     "chimney_look": _chimney,
+    # 3 in2 round the pipe is seen from outside, a deep pipe with the mirror
     "thimble": lambda v: None if v.plant.draft_kind != "natural" else (
-        "leaking" if v.plant.thimble_leak_in2 > 3.0 else _levels(v.plant.thimble_too_deep, (0.3, "too-deep"),
+        "leaking" if v.plant.thimble_leak_in2 > 3.0 else levels(v.plant.thimble_too_deep, (0.3, "too-deep"),
                                                                  sound="tight")),
-    "seal_state": lambda v: "not-sealed" if not v.plant.sealed else _levels(v.plant.seal_leak_in2, (0.3, "leaking"),
+    # a smoke pencil finds 0.2 in2 under pressure
+    "seal_state": lambda v: "not-sealed" if not v.plant.sealed else levels(v.plant.seal_leak_in2, (0.2, "leaking"),
                                                                             sound="tight"),
-    "vent_disconnected": lambda v: _yes(v.plant.connector_holes_in2 > 5.0),
+    # an ohm-meter shows a switch that lags by two fifths
+    "heat_switch": lambda v: "none-fitted" if v.plant.flame_sensing != "stack-switch" else levels(
+        v.plant.sensor_failed, (0.4, "faulty"), sound="works"),
+    # side by side, a quarter of the way to stale shows in colour and smell
+    "fuel_sample": lambda v: levels(v.plant.fuel_stale, (0.25, "off"), sound="alike"),
+    # the makers' lists of parts tell
+    "blend_fit": lambda v: levels(v.plant.blend_unsuited, (0.25, "not-suited"), sound="suited"),
+    # a tachometer shows 7 %
+    "motor_speed_match": lambda v: None if not v.motor else (
+        "slow" if v.plant.motor_speed_factor * voltage_speed(v.plant.supply_voltage) < 0.93 else "right"),
+    # the tag gives the day of setting; 30 degF apart counts as drifted
+    "duct_setting": lambda v: "not-ducted" if v.plant.intake_degf is None else levels(
+        abs(v.plant.intake_degf - (v.plant.intake_tag_degf or 0.0)), (30.0, "drifted"), sound="fits"),
+    # holes of 5 in2 or more
+    "vent_disconnected": lambda v: yes_no(v.plant.connector_holes_in2 > 5.0),
 }
 """Observations of parts."""
 
@@ -188,14 +221,14 @@ EQUIPMENT: dict[str, Rule] = {
 """What is installed."""
 
 TESTING: dict[str, Rule] = {
-    "analyzer_warm": lambda v: _yes(not v.kit.analyzer_cold),
+    "analyzer_warm": lambda v: yes_no(not v.kit.analyzer_cold),
     "analyzer_fuel": lambda v: "wrong" if v.kit.analyzer_fuel_wrong else "right",
     "probe_place": lambda v: v.kit.probe_place,
     "sample_line": lambda v: "leaking" if v.kit.hose_leak > 0.05 else "tight",
-    "gauge_zero": lambda v: _yes(abs(v.kit.gauge_zero) < 0.004),
+    "gauge_zero": lambda v: yes_no(abs(v.kit.gauge_zero) < 0.004),
     "fluid_state": lambda v: "spent" if v.kit.fluid_spent > 0.05 else "fresh",
     "smoke_tester": lambda v: "leaking" if v.kit.smoke_leak > 0.1 else "sound",
-    "warmed_up": lambda v: _yes(v.kit.warmed_up),
+    "warmed_up": lambda v: yes_no(v.kit.warmed_up),
     "test_hole": lambda v: "loose" if v.kit.hole_loose else "right",
     "readings_together": lambda v: "yes",
     "thermometer_check": lambda v: "off" if abs(v.kit.thermometer_off) > 10.0 else "right",

@@ -11,6 +11,7 @@ from advisor.plant.ignition import cycle
 from advisor.plant.instruments import SOUND, Kit, Scene
 from advisor.plant.looks import EQUIPMENT, PARTS, TESTING
 from advisor.plant.steady import State
+from advisor.plant.trials import RUNNING_TRIALS, STOPPED_TRIALS
 
 HUMAN_ERROR = 0.02
 """Share of answers about condition and behaviour that are wrong (our estimate for careful work)."""
@@ -54,12 +55,17 @@ for _name, _words in {
     "soot_place": "none passages room at-regulator at-burner outside",
     "soot_kind": "none dry-fluffy oily-wet hard-carbon", "run_noise": "normal rumble squeal whine",
     "smell_kind": "none raw-oil fumes hot-metal",
+    "heat_switch": "works faulty", "fuel_sample": "alike off", "motor_uncoupled": "runs motor-fails pump-stiff",
+    "oil_at_bleed_port": "full little none", "can_effect": "cured no-change", "new_filter_effect": "cured none",
+    "pressure_adjusts": "right comes-up comes-down will-not-reach wanders", "motor_speed_match": "right slow",
+    "air_reset_effect": "unchanged opened closed no-setting-good",
     **dict.fromkeys(("flame_touches", "flame_lifts", "head_matches", "afterdrip", "air_in_oil", "blower_effect",
                      "condensate_signs", "wind_effect", "other_appliance_effect"), "yes no"),
 }.items():
     _answers(_name, _words)
 
-_RULES = {**EQUIPMENT, **TESTING, **PARTS, **ALWAYS, **RUNNING, "complaint": complaint}
+_BURNING = {**RUNNING, **RUNNING_TRIALS}
+_RULES = {**EQUIPMENT, **TESTING, **PARTS, **ALWAYS, **STOPPED_TRIALS, **_BURNING, "complaint": complaint}
 OBSERVED = tuple(_RULES)
 """Names of the observations that can be asked."""
 
@@ -105,6 +111,6 @@ def true_answer(scene: Scene, name: str) -> str | None:
     """The answer without human error."""
     if name not in _RULES:
         raise PlantError(f"{name!r} cannot be observed; the observations are {', '.join(OBSERVED)}")
-    if name in RUNNING and not scene.runs:
+    if name in _BURNING and not scene.runs:
         return None
     return _RULES[name](scene)

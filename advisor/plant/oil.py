@@ -62,7 +62,7 @@ def supply(p: Plant) -> OilSupply:
     fuel = FUELS[p.fuel]
     thick = cst / _NORMAL_CST
     speed = p.motor_speed_factor * (1.0 - p.coupling_slip)
-    gears = p.pump_gear_gph * speed * (1.0 - 0.8 * p.pump_worn)
+    gears = p.pump_gear_gph * speed * (1.0 - 0.97 * p.pump_worn)
     swept = (1.0 - 0.5 * p.nozzle_plugged) * (1.0 + 0.2 * p.nozzle_worn) * thick**0.1
     wanted = p.nozzle_gph * math.sqrt(p.pump_psi / 100.0) * swept
     # Suction: weight of the lift, laminar flow in the line, filter and kink as narrowed passages.
@@ -83,7 +83,7 @@ def supply(p: Plant) -> OilSupply:
     if not running:
         return OilSupply(fuel, 0.0, 0.0, 0.0, 0.0, deep, 0.0, 0.0, 1.0, cst)
     # Dissolved air comes out of oil above about 10 in. Hg (common practice).
-    gas = min(0.9, p.line_air + 0.035 * max(0.0, lift + friction + strainer - 10.0) * (share > 0))
+    gas = min(0.9, p.line_air + p.tank_air + 0.035 * max(0.0, lift + friction + strainer - 10.0) * (share > 0))
     pressure = p.pump_psi * speed**0.3 * share**2 * (1.0 - 0.35 * gas)
     if gears < 3.0 * wanted:  # worn gears cannot hold the set pressure
         pressure *= min(1.0, (gears / (3.0 * wanted)) ** 0.7)

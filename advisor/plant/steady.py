@@ -47,6 +47,9 @@ class State:
     stack_loss_btu_h: float  # sensible above the room and latent
     co_loss_btu_h: float
     unburned_btu_h: float
+    burnt_lb_h: float  # oil turned to gas
+    oil_water_lb_h: float
+    escaped_btu_h: float  # with gas pressed out of the chamber, latent heat and CO counted
     efficiency: float  # % of the higher heating value to water or air, jacket not counted as loss
     dew_point_degf: float
     air_rise_degf: float
@@ -64,14 +67,9 @@ def _room(p: Plant, drawn_lb_h: float, opening_in2: float) -> float:
     return p.house_pressure - (flow / unit) ** 2
 
 
-@dataclass(frozen=True)
-class _Trial:
-    residual: float
-    state: State | None
-    useful: float
-
-
-def _trial(p: Plant, supply: oil.OilSupply, over_fire: float, useful: float, room: float, keep: bool) -> _Trial:
+def _trial(p: Plant, supply: oil.OilSupply, over_fire: float, useful: float, room: float,
+           keep: bool) -> tuple[float, State | None]:
+    """Pressure the gas leaves less the pressure the flue sustains, in. w.c.; the full state where asked for."""
     fuel = supply.fuel
     stoich = gas.stoichiometric_air(fuel)
     degf = air.intake_temperature(p)
@@ -92,10 +90,14 @@ def _trial(p: Plant, supply: oil.OilSupply, over_fire: float, useful: float, roo
     brought = gas.heat(gas.polynomial(gas.air(burner_air)), degf)
     brought += gas.heat(gas.polynomial(gas.air(drawn)), p.room_degf)
     heat_in = burnt * lhv - products[4] * gas.CO_HEAT + brought
-    # Cold water in the oil has to be evaporated and heated.
-    heat_in -= supply.gph * p.water_in_oil * 8.34 * 2000.0
+    # Water in the oil has to be evaporated and joins the gas.
+    wet = supply.gph * p.water_in_oil * 8.34
+    products = gas.mix(products, (0.0, wet / gas.MOLAR_MASS[1], 0.0, 0.0, 0.0))
+    heat_in -= wet * gas.VAPOR_HEAT
     escaping = -min(0.0, leak) - min(0.0, seal)
     share = max(0.05, 1.0 - escaping / gas.mass(products))
+    chemical = products[1] * gas.MOLAR_MASS[1] * gas.VAPOR_HEAT + products[4] * gas.CO_HEAT
+    escaped = (1.0 - share) * (heat_in + chemical)
     products = tuple(n * share for n in products)  # type: ignore[assignment]
     heat_in *= share
     input_btu = supply.lb_h * fuel.hhv_btu_per_lb
@@ -120,7 +122,7 @@ def _trial(p: Plant, supply: oil.OilSupply, over_fire: float, useful: float, roo
     vent = venting.chimney(p, arriving, stack - 12.0 - 60.0 * p.connector_long, at_regulator, room)
     residual = at_regulator - vent.draft
     if not keep:
-        return _Trial(residual, None, cooled.useful_btu_h)
+        return residual, None
     poly = gas.polynomial(probe)
     latent = probe[1] * gas.MOLAR_MASS[1] * gas.VAPOR_HEAT
     co_loss = probe[4] * gas.CO_HEAT
@@ -132,14 +134,18 @@ def _trial(p: Plant, supply: oil.OilSupply, over_fire: float, useful: float, roo
     dew = gas.dew_point(probe)
     dilution = arriving / vent.total_lb_h
     wall = vent.top_degf - 0.35 * (vent.top_degf - p.outdoor_degf) * (p.chimney_place != "inside")
-    return _Trial(residual, State(
-        True, p, supply, look, vent, cooled, over_fire, breech, at_regulator, room, burner_air, leak, section,
-        collar, crack, probe, stack, gas.dry_percent(probe, "CO2"), gas.dry_percent(probe, "O2"), co,
-        look.smoke / (1.0 + 0.5 * (drawn + section + collar) / flow), input_btu, cooled.useful_btu_h, stack_loss,
-        co_loss, (supply.lb_h - burnt) * fuel.hhv_btu_per_lb,
-        100.0 * (cooled.useful_btu_h + cooled.jacket_btu_h) / input_btu if input_btu else 0.0, dew,
-        exchanger.air_rise(p, cooled.useful_btu_h), spill, co_room,
-        wall < dew * dilution + 0.6 * p.outdoor_degf * (1.0 - dilution)), cooled.useful_btu_h)
+    return residual, State(
+        True, p, supply, look, vent, cooled, draft_over_fire=over_fire, draft_breech=breech,
+        draft_chimney=at_regulator, room_pressure=room, burner_air_lb_h=burner_air, chamber_leak_lb_h=leak,
+        section_leak_lb_h=section, collar_leak_lb_h=collar, crack_lb_h=crack, probe=probe, stack_degf=stack,
+        co2=gas.dry_percent(probe, "CO2"), o2=gas.dry_percent(probe, "O2"), co_ppm=co,
+        smoke=look.smoke / (1.0 + 0.5 * (drawn + section + collar) / flow), input_btu_h=input_btu,
+        useful_btu_h=cooled.useful_btu_h, stack_loss_btu_h=stack_loss, co_loss_btu_h=co_loss,
+        unburned_btu_h=(supply.lb_h - burnt) * fuel.hhv_btu_per_lb, burnt_lb_h=burnt, oil_water_lb_h=wet,
+        escaped_btu_h=escaped, efficiency=100.0 * (cooled.useful_btu_h + cooled.jacket_btu_h) / input_btu,
+        dew_point_degf=dew, air_rise_degf=exchanger.air_rise(p, cooled.useful_btu_h), spill_lb_h=spill,
+        co_room_ppm=co_room,
+        chimney_condenses=wall < dew * dilution + 0.6 * p.outdoor_degf * (1.0 - dilution))
 
 
 def solve(p: Plant) -> State:
@@ -169,9 +175,9 @@ def _solve(p: Plant) -> State:
         return _cold(p, supply)
     room, useful = _room(p, 150.0, p.air_opening_in2), 90_000.0
     over_fire = -0.02
-    for _ in range(4):
-        over_fire, useful = _balance(p, supply, over_fire, useful, room)
-        kept = _trial(p, supply, over_fire, useful, room, True).state
+    for _ in range(6):  # heat to the furnace air and suction of the room follow within a few rounds
+        over_fire = _balance(p, supply, over_fire, useful, room)
+        kept = _trial(p, supply, over_fire, useful, room, True)[1]
         if kept is None:
             raise PlantError("no steady state was kept")
         drawn = kept.burner_air_lb_h + max(0.0, kept.chamber_leak_lb_h) + max(0.0, kept.vent.regulator_lb_h)
@@ -182,10 +188,10 @@ def _solve(p: Plant) -> State:
     return kept  # type: ignore[return-value]  # the loop ran
 
 
-def _balance(p: Plant, supply: oil.OilSupply, start: float, useful: float, room: float) -> tuple[float, float]:
+def _balance(p: Plant, supply: oil.OilSupply, start: float, useful: float, room: float) -> float:
     """Pressure over the fire, in. w.c., by bracketing and the Illinois form of regula falsi."""
     def off(x: float) -> float:
-        return _trial(p, supply, x, useful, room, False).residual
+        return _trial(p, supply, x, useful, room, False)[0]
 
     low, high = start - 0.03, start + 0.03
     f_low, f_high = off(low), off(high)
@@ -211,7 +217,7 @@ def _balance(p: Plant, supply: oil.OilSupply, start: float, useful: float, room:
             low, f_low = x, f
             f_high = f_high * 0.5 if side == -1 else f_high
             side = -1
-    return x, _trial(p, supply, x, useful, room, False).useful
+    return x
 
 
 def _cold(p: Plant, supply: oil.OilSupply) -> State:
@@ -223,5 +229,11 @@ def _cold(p: Plant, supply: oil.OilSupply) -> State:
     at = min(0.0, vent.draft)
     dark = flame.Flame(1e6, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0)
     still = exchanger.Exchange(p.room_degf, p.room_degf, p.room_degf, 0.0, 0.0, 0.0, purge)
-    return State(False, p, supply, dark, vent, still, at, at, at, room, flow, 0.0, 0.0, 0.0, 0.0, purge,
-                 p.room_degf + 20.0, 0.0, 20.9, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, False)
+    return State(
+        False, p, supply, dark, vent, still, draft_over_fire=at, draft_breech=at, draft_chimney=at,
+        room_pressure=room, burner_air_lb_h=flow, chamber_leak_lb_h=0.0, section_leak_lb_h=0.0, collar_leak_lb_h=0.0,
+        crack_lb_h=0.0, probe=purge,
+        stack_degf=p.room_degf + 20.0, co2=0.0, o2=20.9, co_ppm=0.0, smoke=0.0, input_btu_h=0.0,
+        useful_btu_h=0.0, stack_loss_btu_h=0.0, co_loss_btu_h=0.0, unburned_btu_h=0.0, burnt_lb_h=0.0,
+        oil_water_lb_h=0.0, escaped_btu_h=0.0, efficiency=0.0, dew_point_degf=0.0, air_rise_degf=0.0, spill_lb_h=0.0,
+        co_room_ppm=0.0, chimney_condenses=False)

@@ -15,6 +15,7 @@ from advisor.reasoning.nextcheck import Advice, next_check
 from advisor.reasoning.weighing import (
     CONFIRMED_AT_LEAST,
     Evidence,
+    Scale,
     applies,
     belief,
     condition_states,
@@ -252,20 +253,62 @@ def _rank(
             symbols = {**findings.symbols, name: band.neighbor}
             other, behind, _ = _known(base, symbols, findings.grounds, engine.run(symbols.items()))
             worlds.append((1.0 - band.share, other, behind))
-    out = []
+    alone = []
     for cause in base.causes:
         if not applies(base, cause, known):
             continue
         found = _mixed([(share, evidence(scale, cause, state, behind)) for share, state, behind in worlds])
         prior = scale.priors[cause]
         total = prior + sum(one.decibans for one in found)
-        confirmed = any(cause in base.rules[rule].confirms for piece in found for rule in piece.rules)
-        if confirmed:
-            total = max(total, CONFIRMED_AT_LEAST)
-        probability = belief(total)
-        word = "confirmed" if confirmed else word_for(probability)
-        out.append(Ranked(cause, probability, word, prior, total, found, confirmed))
-    return tuple(sorted(out, key=lambda one: (-round(one.total, 6), one.name)))
+        alone.append(_ranked(base, cause, prior, total, found))
+    return _explained_away(base, scale, sorted(alone, key=_order), known, grounds)
+
+
+def _order(one: Ranked) -> tuple[float, str]:
+    return (-round(one.total, 6), one.name)
+
+
+def _ranked(base: Base, cause: str, prior: float, total: float, found: tuple[Evidence, ...]) -> Ranked:
+    confirmed = any(cause in base.rules[rule].confirms for piece in found for rule in piece.rules)
+    if confirmed:
+        total = max(total, CONFIRMED_AT_LEAST)
+    probability = belief(total)
+    word = "confirmed" if confirmed else word_for(probability)
+    return Ranked(cause, probability, word, prior, total, found, confirmed)
+
+
+def _explained_away(
+    base: Base, scale: Scale, ranked: Iterable[Ranked], known: Mapping[str, str],
+    grounds: Mapping[str, frozenset[str]],
+) -> tuple[Ranked, ...]:
+    """The causes, where what a likelier one accounts for props up the others only as far as that one is in doubt.
+
+    A sign that confirms a cause is never taken from it; what speaks against a cause always counts.
+    """
+    accounted: dict[str, tuple[float, str]] = {}  # entry -> how far it is explained, and by which cause
+    out = []
+    for one in ranked:
+        pieces = []
+        for piece in one.evidence:
+            behind = {entry for name in piece.names if name in known and name not in scale.equipment
+                      for entry in grounds.get(name) or (name,)}
+            strongest = max((accounted.get(entry, (0.0, "")) for entry in behind), default=(0.0, ""))
+            confirming = any(one.name in base.rules[rule].confirms for rule in piece.rules)
+            if piece.decibans > 0 and strongest[0] > 0 and not confirming:
+                left = sum(1.0 - accounted.get(entry, (0.0, ""))[0] for entry in behind) / len(behind)
+                by = strongest[1] if left < 0.5 else ""
+                piece = replace(piece, decibans=piece.decibans * left, explained_by=by)
+            pieces.append((piece, behind))
+        found = tuple(piece for piece, _ in pieces)
+        total = one.total + sum(piece.decibans for piece in found) - sum(piece.decibans for piece in one.evidence)
+        now = _ranked(base, one.name, one.prior, total, found)
+        out.append(now)
+        for piece, behind in pieces:
+            if piece.decibans > 0:
+                share = now.belief * min(1.0, piece.decibans / 5.0)
+                for entry in behind:
+                    accounted[entry] = max(accounted.get(entry, (0.0, "")), (share, one.name))
+    return tuple(sorted(out, key=_order))
 
 
 def _mixed(worlds: list[tuple[float, tuple[Evidence, ...]]]) -> tuple[Evidence, ...]:

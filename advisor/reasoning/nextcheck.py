@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
@@ -17,7 +18,16 @@ from advisor.library.items import Check
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Session
-from advisor.reasoning.weighing import Group, Scale, belief, condition_states, decibans, scale_of, total
+from advisor.reasoning.weighing import (
+    Group,
+    Scale,
+    Standing,
+    belief,
+    condition_states,
+    counted,
+    scale_of,
+    standing,
+)
 
 LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
@@ -26,6 +36,9 @@ WORTHLESS: Final = 0.01
 _NEGLIGIBLE: Final = 0.003
 _NO_FIRE: Final = {("start_behaviour", "spray-no-flame"), ("start_behaviour", "nothing"), ("ignition_delay", "none"),
                    ("motor_start", "not"), ("valves_open", "tank-empty"), ("valves_open", "valve-shut")}
+
+
+Stands = Mapping[Group, Standing | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,19 +151,22 @@ def _values(
 ) -> dict[str, dict[str, float]]:
     """For each open name: what its answer is worth for each cause, in bits."""
     scale = scale_of(base)
-    touched = _conditions_touched(base)
+    touched = conditions_touched(base)
+    stands_of = {cause: stands(scale, cause, known, grounds) for cause, odds in totals.items()
+                 if belief(odds) > _NEGLIGIBLE}
     out: dict[str, dict[str, float]] = {}
     with engine.session(findings.symbols.items()) as session:
         for name in sorted(names):
-            causes = [cause for cause in _reached(scale, touched, name)
-                      if cause in totals and belief(totals[cause]) > _NEGLIGIBLE]
-            if causes and name in base.named:
-                out[name] = _value(base, scale, session, findings, known, grounds, totals, name, causes,
-                                   touched.get(name, ()))
+            reached = {cause: stands_of[cause] for cause in _reached(scale, touched, name) if cause in stands_of}
+            if reached and name in base.named:
+                predicted = predict(base, scale, session, findings.symbols, known, grounds, name, reached)
+                out[name] = {cause: expected_fall(belief(totals[cause]), shares.values())
+                             for cause, shares in predicted.items()}
     return out
 
 
-def _conditions_touched(base: Base) -> dict[str, tuple[str, ...]]:
+@lru_cache(maxsize=8)
+def conditions_touched(base: Base) -> dict[str, tuple[str, ...]]:
     """For each name: the conditions that it helps to conclude, directly or by way of others."""
     direct: dict[str, set[str]] = {}
     for condition, rules in base.rules_concluding.items():
@@ -165,56 +181,73 @@ def _conditions_touched(base: Base) -> dict[str, tuple[str, ...]]:
 
 def _reached(scale: Scale, touched: Mapping[str, tuple[str, ...]], name: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(
-        cause for one in (name, *touched.get(name, ())) for cause in scale.causes_of.get(one, ())
+        cause for one in (name, *touched.get(name, ())) for cause in scale.groups_with.get(one, {})
     ))
 
 
 def predict(
     base: Base, scale: Scale, session: Session, symbols: Mapping[str, str], known: Mapping[str, str],
-    grounds: Mapping[str, frozenset[str]], name: str, causes: Iterable[str], conditions: tuple[str, ...],
+    grounds: Mapping[str, frozenset[str]], name: str, stands_of: Mapping[str, Stands],
 ) -> dict[str, dict[str, tuple[float, float]]]:
     """For each cause and each answer to a name: how often it is given without the cause, and with it.
 
-    Both sum to 1 over the answers. The conditions that an answer brings about come from the engine, by looking
-    ahead.
+    Both sum to 1 over the answers. `stands_of` says for each cause how its tables stand now. The conditions that
+    an answer brings about come from the engine, by looking ahead.
     """
     answers = base.named[name].symbols
-    ahead = {}
-    for answer in answers:
-        new = {**known, name: answer}
-        behind = dict(grounds)
-        if conditions:
-            concluded: dict[str, set[str]] = {}
-            for firing in (*session.firings, *session.ahead([(name, answer)])):
-                for condition, value in base.rules[firing.rule].concludes.items():
-                    concluded.setdefault(condition, set()).add(value)
-            states = condition_states(base, {**symbols, name: answer}, concluded)
-            for condition in conditions:
-                if condition in states:
-                    new[condition] = states[condition]
-                    behind[condition] = grounds.get(condition, frozenset()) | {name}
-                else:
-                    new.pop(condition, None)
-        ahead[answer] = (new, behind)
+    worlds = {answer: _with_answer(base, session, symbols, known, grounds, name, answer) for answer in answers}
     out = {}
-    for cause in causes:
-        now = total(scale, cause, known, grounds)
-        group = _group_with(scale, cause, name)
-        without = _without(group, known, name, answers)
-        with_ = {answer: without[answer] * 10.0 ** ((total(scale, cause, *ahead[answer]) - now) / 10.0)
-                 for answer in answers}
+    for cause, stands in stands_of.items():
+        now = _sum(stands.values())
+        without = _without(scale.groups_with.get(name, {}).get(cause, ()), known, name, answers)
+        with_: dict[str, float] = {}
+        for answer, (changed, new, behind) in worlds.items():
+            moved = dict(stands)
+            for one in changed:
+                for group in scale.groups_with.get(one, {}).get(cause, ()):
+                    moved[group] = standing(scale, group, new, behind)
+            with_[answer] = without[answer] * 10.0 ** ((_sum(moved.values()) - now) / 10.0)
         whole = sum(with_.values())
         out[cause] = {answer: (without[answer], with_[answer] / whole) for answer in answers}
     return out
 
 
-def _value(
-    base: Base, scale: Scale, session: Session, findings: Findings, known: Mapping[str, str],
-    grounds: Mapping[str, frozenset[str]], totals: Mapping[str, float], name: str, causes: Iterable[str],
-    conditions: tuple[str, ...],
-) -> dict[str, float]:
-    predicted = predict(base, scale, session, findings.symbols, known, grounds, name, causes, conditions)
-    return {cause: expected_fall(belief(totals[cause]), shares.values()) for cause, shares in predicted.items()}
+def stands(scale: Scale, cause: str, known: Mapping[str, str], grounds: Mapping[str, frozenset[str]]) -> Stands:
+    """How each table of a cause stands."""
+    return {group: standing(scale, group, known, grounds) for group in scale.groups[cause]}
+
+
+def _sum(stands: Iterable[Standing | None]) -> float:
+    return sum(decibans for decibans, _ in counted(one for one in stands if one is not None))
+
+
+def _with_answer(
+    base: Base, session: Session, symbols: Mapping[str, str], known: Mapping[str, str],
+    grounds: Mapping[str, frozenset[str]], name: str, answer: str,
+) -> tuple[tuple[str, ...], dict[str, str], Mapping[str, frozenset[str]]]:
+    """What would be known with one more answer: the names that change, everything known, and its grounds."""
+    new = {**known, name: answer}
+    conditions = conditions_touched(base).get(name, ())
+    if not conditions:
+        return (name,), new, grounds
+    behind = dict(grounds)
+    concluded: dict[str, set[str]] = {}
+    for firing in (*session.firings, *session.ahead([(name, answer)])):
+        for condition, value in base.rules[firing.rule].concludes.items():
+            concluded.setdefault(condition, set()).add(value)
+    states = condition_states(base, {**symbols, name: answer}, concluded, conditions)
+    changed = [name]
+    for condition in conditions:
+        state = states.get(condition)
+        if state == known.get(condition):
+            continue
+        changed.append(condition)
+        if state is None:
+            del new[condition]
+        else:
+            new[condition] = state
+            behind[condition] = grounds.get(condition, frozenset()) | {name}
+    return tuple(changed), new, behind
 
 
 def expected_fall(probability: float, answers: Iterable[tuple[float, float]]) -> float:
@@ -255,20 +288,11 @@ def entropy(probability: float) -> float:
     return -probability * math.log2(probability) - (1.0 - probability) * math.log2(1.0 - probability)
 
 
-def _group_with(scale: Scale, cause: str, name: str) -> Group | None:
-    return next((group for group in scale.groups[cause] if name in group.names), None)
-
-
 def _without(
-    group: Group | None, known: Mapping[str, str], name: str, answers: Mapping[str, float]
+    groups: tuple[Group, ...], known: Mapping[str, str], name: str, answers: Mapping[str, float]
 ) -> dict[str, float]:
-    """How often each answer is given where the cause is absent, as its table has it."""
-    if group is None:
-        whole = sum(answers.values())
-        return {answer: share / whole for answer, share in answers.items()}
-    shares = {answer: group.shares(group.key({**known, name: answer}))[0] for answer in answers}
-    whole = sum(shares.values())
-    return {answer: share / whole for answer, share in shares.items()}
-
-
-__all__ = ["Advice", "Proposal", "decibans", "entropy", "expected_fall", "next_check", "predict"]
+    """How often each answer is given where the cause is absent, as its (first) table on that name has it."""
+    if groups:
+        answers = {answer: groups[0].shares(groups[0].key({**known, name: answer}))[0] for answer in answers}
+    whole = sum(answers.values())
+    return {answer: share / whole for answer, share in answers.items()}

@@ -144,10 +144,10 @@ def source_shares(base: Base) -> dict[str, int]:
 def coverage(base: Base) -> dict[str, tuple[str, ...]]:
     """For each check, the causes on which its answers bear through a rule or a condition."""
     def bears(name: str) -> set[str]:
-        out = set(scale_of(base).causes_of.get(name, ()))
+        out = set(scale_of(base).groups_with.get(name, {}))
         for condition, rules in base.rules_concluding.items():
             if any(name in rule.when for rule in rules):
-                out |= set(scale_of(base).causes_of.get(condition, ()))
+                out |= set(scale_of(base).groups_with.get(condition, {}))
         return out
     return {
         check.name: tuple(sorted(set().union(*(bears(name) for name in check.gives))))

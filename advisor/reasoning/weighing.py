@@ -30,6 +30,7 @@ CONFIRMED_AT_LEAST: Final = 15.0
 """Decibans of a cause whose confirming sign was seen."""
 
 Known = Mapping[str, str]
+Grounds = Mapping[str, frozenset[str]]
 Cell = tuple[str, ...]
 Key = tuple[str | None, ...]
 
@@ -43,10 +44,10 @@ class Group:
 
     cause: str
     names: tuple[str, ...]
+    rules: tuple[Rule, ...]
     spaces: tuple[tuple[str, ...], ...]
     without: Mapping[Cell, float]
     with_: Mapping[Cell, float]
-    fired: Mapping[Cell, tuple[str, ...]]
     _seen: dict[Key, tuple[float, float]] = field(default_factory=dict)
 
     def shares(self, key: Key) -> tuple[float, float]:
@@ -73,7 +74,8 @@ class Evidence:
     """What one table says of one cause. `decibans` is what counts, `full` what it would be alone.
 
     `rules` fired; where none did and all names are known, the signs of `looked_for` were looked for and not found;
-    `open` names are still unknown.
+    where some of its names are still unknown and no rule can do without them, they are `open`.
+    `explained_by` is a likelier cause that accounts for the same findings, so that they count less here.
     """
 
     names: tuple[str, ...]
@@ -82,6 +84,7 @@ class Evidence:
     rules: tuple[str, ...]
     looked_for: tuple[str, ...]
     open: tuple[str, ...]
+    explained_by: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +93,8 @@ class Scale:
 
     groups: Mapping[str, tuple[Group, ...]]
     priors: Mapping[str, float]
-    causes_of: Mapping[str, tuple[str, ...]]
+    groups_with: Mapping[str, Mapping[str, tuple[Group, ...]]]
+    """For each name: the causes it bears on, each with its tables on that name."""
     equipment: frozenset[str]
 
 
@@ -98,13 +102,15 @@ class Scale:
 def scale_of(base: Base) -> Scale:
     """The tables of a base, made once."""
     groups = {cause: tuple(_groups(base, cause)) for cause in base.causes}
-    causes_of: dict[str, list[str]] = {}
+    groups_with: dict[str, dict[str, tuple[Group, ...]]] = {}
     for cause, own in groups.items():
-        for name in dict.fromkeys(name for group in own for name in group.names):
-            causes_of.setdefault(name, []).append(cause)
+        for group in own:
+            for name in group.names:
+                bearing = groups_with.setdefault(name, {})
+                bearing[cause] = (*bearing.get(cause, ()), group)
     priors = {name: decibans(COMMON[cause.common]) for name, cause in base.causes.items()}
     equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
-    return Scale(groups, priors, {name: tuple(found) for name, found in causes_of.items()}, equipment)
+    return Scale(groups, priors, groups_with, equipment)
 
 
 def decibans(probability: float) -> float:
@@ -153,22 +159,25 @@ def _table(base: Base, cause: str, names: tuple[str, ...], rules: Iterable[Rule]
         raise ValueError(f"the rules on {', '.join(names)} for {cause} span {size} joint answers; split them")
     usual: dict[Cell, float] = {}
     ratio: dict[Cell, float] = {}
-    fired: dict[Cell, tuple[str, ...]] = {}
     confirming: set[Cell] = set()
     for cell in product(*symbols):
         answers = dict(zip(names, cell, strict=True))
-        holding = [rule for rule in rules if all(answers[name] in any_of for name, any_of in rule.when.items())]
-        kept = [rule for rule in holding if not any(_more_specific(other, rule) for other in holding)]
+        kept = _fired(rules, answers)
         usual[cell] = math.prod(shares[symbol] for shares, symbol in zip(symbols, cell, strict=True))
         total = sum(_weight(rule, cause) for rule in kept)
         ratio[cell] = 10.0 ** (max(-CONFIRMING, min(CONFIRMING, total)) / 10.0)
-        fired[cell] = tuple(rule.name for rule in kept)
         if any(cause in rule.confirms for rule in kept):
             confirming.add(cell)
     without = _without(usual, confirming)
     whole = sum(without[cell] * ratio[cell] for cell in without)
-    return Group(cause, names, tuple(tuple(shares) for shares in symbols), without,
-                 {cell: without[cell] * ratio[cell] / whole for cell in without}, fired)
+    return Group(cause, names, tuple(rules), tuple(tuple(shares) for shares in symbols), without,
+                 {cell: without[cell] * ratio[cell] / whole for cell in without})
+
+
+def _fired(rules: Iterable[Rule], known: Known) -> list[Rule]:
+    """The rules that hold, less those that a more specific one replaces."""
+    holding = [rule for rule in rules if all(known.get(name) in any_of for name, any_of in rule.when.items())]
+    return [rule for rule in holding if not any(_more_specific(other, rule) for other in holding)]
 
 
 def _without(usual: Mapping[Cell, float], confirming: set[Cell]) -> dict[Cell, float]:
@@ -203,59 +212,69 @@ def applies(base: Base, cause: str, known: Known) -> bool:
     return all(known.get(name) is None or known[name] in any_of for name, any_of in base.causes[cause].only.items())
 
 
-def total(scale: Scale, cause: str, known: Known, grounds: Mapping[str, frozenset[str]]) -> float:
-    """The odds of a cause in decibans: how common it is, and the evidence of what is known."""
-    return scale.priors[cause] + sum(counted for counted, _, _, _ in _counted(scale, cause, known, grounds))
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What one table says as things stand, alone, and the entries it rests on."""
+
+    full: float
+    group: Group
+    key: Key
+    behind: frozenset[str]
 
 
-def evidence(
-    scale: Scale, cause: str, known: Known, grounds: Mapping[str, frozenset[str]]
-) -> tuple[Evidence, ...]:
-    """The evidence on a cause, the strongest first."""
-    out = []
-    for counted, full, group, key in _counted(scale, cause, known, grounds):
-        still_open = tuple(name for name, part in zip(group.names, key, strict=True) if part is None)
-        rules: tuple[str, ...] = ()
-        looked_for: tuple[str, ...] = ()
-        if not still_open:
-            rules = group.fired[key]  # type: ignore[index]  # no part of the key is None
-            if not rules:
-                looked_for = tuple(dict.fromkeys(rule for fired in group.fired.values() for rule in fired))
-        out.append(Evidence(group.names, counted, full, rules, looked_for, still_open))
-    return tuple(sorted(out, key=lambda one: (-abs(one.decibans), one.names)))
+def standing(scale: Scale, group: Group, known: Known, grounds: Grounds) -> Standing | None:
+    """What a table says of what is known; None where that is nothing."""
+    key = group.key(known)
+    if key.count(None) == len(key):
+        return None
+    full = group.decibans(key)
+    if abs(full) <= 0.005:
+        return None
+    behind: set[str] = set()
+    for name, part in zip(group.names, key, strict=True):
+        if part is not None and name not in scale.equipment:
+            behind |= grounds.get(name) or {name}
+    return Standing(full, group, key, frozenset(behind))
 
 
-def _counted(
-    scale: Scale, cause: str, known: Known, grounds: Mapping[str, frozenset[str]]
-) -> list[tuple[float, float, Group, Key]]:
+def counted(found: Iterable[Standing]) -> list[tuple[float, Standing]]:
     """Each table's evidence, less where it rests on entries that a stronger one has used already."""
-    found = []
-    for group in scale.groups[cause]:
-        key = group.key(known)
-        if any(part is not None for part in key):
-            full = group.decibans(key)
-            if abs(full) > 0.005:
-                found.append((full, group, key))
-    found.sort(key=lambda one: (-abs(one[0]), one[1].names))
     used: set[str] = set()
     out = []
-    for full, group, key in found:
-        own: set[str] = set()
-        for name, part in zip(group.names, key, strict=True):
-            if part is not None and name not in scale.equipment:
-                own |= grounds.get(name) or {name}
-        share = len(own - used) / len(own) if own else 1.0
-        used |= own
-        out.append((full * share, full, group, key))
+    for one in sorted(found, key=lambda one: (-abs(one.full), one.group.names)):
+        behind = one.behind
+        if not behind or used.isdisjoint(behind):
+            out.append((one.full, one))
+        else:
+            out.append((one.full * len(behind - used) / len(behind), one))
+        used |= behind
     return out
 
 
+def total(scale: Scale, cause: str, known: Known, grounds: Grounds) -> float:
+    """The odds of a cause in decibans: how common it is, and the evidence of what is known."""
+    found = (standing(scale, group, known, grounds) for group in scale.groups[cause])
+    return scale.priors[cause] + sum(full for full, _ in counted(one for one in found if one))
+
+
+def evidence(scale: Scale, cause: str, known: Known, grounds: Grounds) -> tuple[Evidence, ...]:
+    """The evidence on a cause, the strongest first."""
+    found = (standing(scale, group, known, grounds) for group in scale.groups[cause])
+    out = []
+    for decibans, one in counted(one for one in found if one):
+        rules = tuple(rule.name for rule in _fired(one.group.rules, known))
+        still_open = tuple(name for name in one.group.names if name not in known) if not rules else ()
+        looked_for = () if rules or still_open else tuple(rule.name for rule in one.group.rules)
+        out.append(Evidence(one.group.names, decibans, one.full, rules, looked_for, still_open))
+    return tuple(sorted(out, key=lambda one: (-abs(one.decibans), one.names)))
+
+
 def condition_states(
-    base: Base, symbols: Known, concluded: Mapping[str, set[str]]
+    base: Base, symbols: Known, concluded: Mapping[str, set[str]], only: Iterable[str] | None = None
 ) -> dict[str, str]:
     """What is known of each condition: its value, or `NONE` where nothing can conclude it any more.
 
-    A condition of which two values were concluded is left open.
+    A condition of which two values were concluded is left open. `only` names the conditions wanted.
     """
     states: dict[str, str] = {}
     for name, values in concluded.items():
@@ -274,7 +293,7 @@ def condition_states(
             return not values & set(any_of) if values else ruled_out(tested)
         return tested in symbols and symbols[tested] not in any_of
 
-    for name in base.conditions:
+    for name in base.conditions if only is None else only:
         if name not in concluded and ruled_out(name):
             states[name] = NONE
     return states

@@ -18,7 +18,7 @@ from advisor.library.items import Observation, Quantity
 from advisor.reasoning.assess import assess, engine_of
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
-from advisor.reasoning.nextcheck import predict
+from advisor.reasoning.nextcheck import predict, stands
 from advisor.reasoning.weighing import Group, belief, decibans, scale_of, total
 
 
@@ -78,10 +78,9 @@ def test_what_could_not_be_checked_is_no_evidence() -> None:
 
 def test_a_table_by_hand() -> None:
     """Likelihoods worked out by hand from the rule's weight and the answer's usual share."""
-    base = load()
-    group = next(one for one in all_groups() if one.names == ("condensate_signs",) and not any(
-        base.rules[name].confirms for fired in one.fired.values() for name in fired))
-    rule = base.rules[group.fired[("yes",)][0]]
+    group = next(one for one in all_groups() if one.names == ("condensate_signs",) and len(one.rules) == 1
+                 and not one.rules[0].confirms)
+    rule = group.rules[0]
     ratio, usual = 10 ** (rule.weighs[group.cause] / 10), 0.1
     whole = usual * ratio + (1 - usual)
     assert group.decibans(("yes",)) == pytest.approx(10 * math.log10(ratio / whole))
@@ -143,10 +142,11 @@ def test_belief_averaged_over_the_answers_is_the_belief_before(case: Case, data:
     scale = scale_of(base)
     open_names = [name for name in entered(base) if name not in found.known and base.named[name].symbols]
     name = data.draw(st.sampled_from(open_names))
-    causes = scale.causes_of.get(name, ())
+    causes = tuple(scale.groups_with.get(name, {}))
     with engine_of(base).session(found.findings.symbols.items()) as session:
         predicted = predict(
-            base, scale, session, found.findings.symbols, found.known, found.grounds, name, causes, ())
+            base, scale, session, found.findings.symbols, found.known, found.grounds, name,
+            {cause: stands(scale, cause, found.known, found.grounds) for cause in causes})
     for cause in causes:
         before = belief(total(scale, cause, found.known, found.grounds))
         after = 0.0
@@ -173,7 +173,8 @@ def test_what_is_predicted_is_what_comes_where_no_tables_overlap(data: st.DataOb
     grounds = {one: frozenset((one,)) for one in (*known, name)}
     before = belief(total(scale, cause, known, grounds))
     with engine_of(base).session(()) as session:
-        shares = predict(base, scale, session, known, known, grounds, name, (cause,), ())[cause]
+        stood = {cause: stands(scale, cause, known, grounds)}
+        shares = predict(base, scale, session, known, known, grounds, name, stood)[cause]
     after = sum(
         (before * with_ + (1 - before) * without) * belief(total(scale, cause, {**known, name: answer}, grounds))
         for answer, (without, with_) in shares.items()

@@ -1,0 +1,149 @@
+"""How often the advisor is right about the physical burner, and in how many minutes. Run by hand:
+
+    python tests/benchmarks/accuracy.py [CASES]        (1,000 unless said otherwise; seeds make it repeatable)
+
+A tenth of the cases runs in tests/test_accuracy.py with thresholds.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+from random import Random
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from advisor.library.base import load
+from advisor.plant.builders import KINDS, healthy
+from advisor.plant.burner import Plant
+from advisor.plant.faults import SEVERITY, applicable
+from advisor.reasoning.weighing import word_for
+from tests.closed_loop import as_advised, at_random, by_the_book, call, consult, true_hazards
+
+STRATEGIES = {"as advised": as_advised, "check list": by_the_book, "at random": at_random}
+
+
+@dataclass(frozen=True)
+class Result:
+    """One consultation, judged."""
+
+    seed: int
+    kind: str
+    faults: tuple[str, ...]
+    severities: tuple[str, ...]
+    ranking: tuple[str, ...]
+    beliefs: tuple[float, ...]
+    confirmed: tuple[str, ...]
+    checks: tuple[str, ...]
+    minutes: float
+    hazards_missed: tuple[str, ...]
+
+
+def scenario(seed: int) -> tuple[Plant, str, dict[str, float], tuple[str, ...]]:
+    """A unit and its faults: one in ten healthy, two in ten with two faults, the others with one."""
+    rng = Random(seed)
+    kind = rng.choice(KINDS)
+    changes = {"outdoor_degf": rng.choice([10.0, 30.0, 45.0, 60.0])}
+    plant = healthy(kind, **changes)
+    draw = rng.random()
+    number = 0 if draw < 0.1 else 2 if draw > 0.8 else 1
+    possible = [name for name in applicable(plant) if name in load().causes]
+    faults = rng.sample(possible, number)
+    words = tuple(rng.choice(list(SEVERITY)) for _ in faults)
+    return plant, kind, {name: SEVERITY[word] for name, word in zip(faults, words, strict=True)}, words
+
+
+def judged(task: tuple[int, str]) -> Result:
+    """One consultation from its seed."""
+    seed, strategy = task
+    base = load()
+    plant, kind, faults, words = scenario(seed)
+    visit = call(base, plant, faults, seed)
+    outcome = consult(base, visit, STRATEGIES[strategy], seed)
+    found = {one.name for one in outcome.assessment.hazards}
+    ranked = outcome.assessment.causes
+    return Result(
+        seed, kind, tuple(faults), words, tuple(one.name for one in ranked), tuple(one.belief for one in ranked),
+        tuple(one.name for one in ranked if one.confirmed), outcome.checks, outcome.minutes,
+        tuple(sorted(true_hazards(base, visit) - found)),
+    )
+
+
+def run(seeds: Iterable[int], strategy: str, workers: int = 2) -> list[Result]:
+    """Consultations from their seeds."""
+    tasks = [(seed, strategy) for seed in seeds]
+    if workers == 1:
+        return [judged(task) for task in tasks]
+    with ProcessPoolExecutor(workers) as pool:
+        return list(pool.map(judged, tasks, chunksize=8))
+
+
+def share(part: Sequence[object], whole: Sequence[object]) -> float:
+    return 100.0 * len(part) / len(whole) if whole else float("nan")
+
+
+def first_right(results: Sequence[Result], among: int) -> float:
+    """Per cent of the single-fault cases with the fault among the first so many causes."""
+    single = [one for one in results if len(one.faults) == 1]
+    return share([one for one in single if one.faults[0] in one.ranking[:among]], single)
+
+
+def both_right(results: Sequence[Result]) -> float:
+    double = [one for one in results if len(one.faults) == 2]
+    return share([one for one in double if set(one.faults) <= set(one.ranking[:4])], double)
+
+
+def accused(results: Sequence[Result]) -> float:
+    healthy_ones = [one for one in results if not one.faults]
+    return share([one for one in healthy_ones if one.beliefs[0] >= 0.6], healthy_ones)
+
+
+def calibration(results: Sequence[Result]) -> dict[str, tuple[float, float, int]]:
+    """For each word: the mean probability behind it, the share that was true, and how many."""
+    rows: dict[str, list[tuple[float, bool]]] = {}
+    for one in results:
+        for name, belief in zip(one.ranking, one.beliefs, strict=True):
+            rows.setdefault(word_for(belief), []).append((belief, name in one.faults))
+    return {word: (100 * sum(b for b, _ in row) / len(row), 100 * sum(t for _, t in row) / len(row), len(row))
+            for word, row in rows.items()}
+
+
+def report(results: Sequence[Result], strategy: str) -> None:
+    minutes = sorted(one.minutes for one in results if one.faults)
+    print(f"\n{strategy}: {len(results)} cases")
+    print(f"  one fault: first {first_right(results, 1):.1f} %, among three {first_right(results, 3):.1f} %; "
+          f"two faults, both among four {both_right(results):.1f} %")
+    print(f"  minutes of checks: median {minutes[len(minutes) // 2]:.0f}, mean {sum(minutes) / len(minutes):.0f}; "
+          f"checks: mean {sum(len(one.checks) for one in results) / len(results):.1f}")
+    print(f"  hazards missed {sum(len(one.hazards_missed) for one in results)}; "
+          f"healthy burners accused {accused(results):.1f} %")
+    for word, (claimed, true, number) in calibration(results).items():
+        print(f"  {word:<9} claims {claimed:5.1f} %, is true {true:5.1f} % of {number}")
+
+
+def misses(results: Sequence[Result], most: int = 25) -> None:
+    """Which faults are missed most, and what is named instead."""
+    single = [one for one in results if len(one.faults) == 1]
+    missed = [one for one in single if one.faults[0] != one.ranking[0]]
+    for fault, count in Counter(one.faults[0] for one in missed).most_common(most):
+        of = sum(one.faults[0] == fault for one in single)
+        instead = Counter(one.ranking[0] for one in missed if one.faults[0] == fault).most_common(2)
+        words = Counter(one.severities[0] for one in missed if one.faults[0] == fault)
+        print(f"  {fault} {count}/{of} {dict(words)} instead {instead}")
+
+
+def main() -> None:
+    number = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    for strategy in STRATEGIES:
+        results = run(range(number), strategy)
+        report(results, strategy)
+        if strategy == "as advised":
+            misses(results)
+
+
+if __name__ == "__main__":
+    main()

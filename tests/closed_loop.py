@@ -1,0 +1,139 @@
+"""The advisor consulted about the physical burner: it asks, the burner answers, until it has no more to ask.
+
+Nothing here knows the faults of the burner but the judge at the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from random import Random
+
+from advisor.library.base import Base
+from advisor.library.items import Quantity
+from advisor.physics.units import format_value
+from advisor.plant.burner import Plant, PlantError
+from advisor.plant.visit import Visit
+from advisor.reasoning.assess import Assessment, assess
+from advisor.reasoning.case import UNCHECKED, Case, Entry
+from advisor.reasoning.entries import EntryError, read_entry
+
+MOST_CHECKS = 40
+_INTAKE = ("appliance", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "flue_sharing",
+           "chimney_place", "tank_place", "tank_level", "piping", "ignition_kind", "flame_sensing", "appliance_age",
+           "years_since_service", "nozzle_size", "pump_pressure_required", "firing_rate_rated", "complaint")
+
+TEXTBOOK = (
+    "look-first", "ask-people", "measure-room-co", "spillage-test", "check-safety-devices", "watch-start",
+    "watch-flame", "ask-and-look", "measure-stack", "measure-drafts", "measure-smoke", "measure-co2", "measure-co",
+    "measure-chimney-draft", "inspect-regulator", "measure-pump-pressure", "test-cut-off",
+    "inspect-filter-and-strainer",
+    "bleed-pump", "measure-vacuum", "inspect-nozzle", "read-nozzle", "inspect-electrodes", "inspect-air-side",
+    "inspect-head", "air-trial", "inspect-chamber", "check-motor", "inspect-sensor", "measure-sensor",
+    "check-control",
+    "inspect-wiring", "ask-lockouts", "watch-cycling", "inspect-oil-line", "inspect-connector", "inspect-chimney",
+    "inspect-gas-passages", "smoke-pencil-joints", "inspect-water-side", "inspect-air-side-of-furnace", "fan-test",
+    "window-test", "stick-tank", "test-spark",
+)
+"""The order of a common check list: safety, the fire as it runs, the readings, then part after part."""
+
+Strategy = Callable[[Base, Assessment, list[str], Random], str | None]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a consultation ended: the last assessment, the checks made, their minutes."""
+
+    assessment: Assessment
+    checks: tuple[str, ...]
+    minutes: float
+    firsts: tuple[str, ...]
+    """The leading cause after each check."""
+
+
+def entry_for(base: Base, name: str, answer: str | float | None) -> Entry:
+    """An answer of the burner as somebody would type it."""
+    if answer is None:
+        return Entry(name, "cannot", None, UNCHECKED)
+    if isinstance(answer, float | int):
+        item = base.quantities[name]
+        typed = format_value(float(answer), item.kind)
+        if item.suction and answer > 0:
+            typed = "+" + typed
+        try:
+            return read_entry(base, name, typed)
+        except EntryError:
+            return Entry(name, typed, None, UNCHECKED)
+    return read_entry(base, name, answer)
+
+
+def answers(base: Base, visit: Visit, names: Iterable[str]) -> tuple[Entry, ...]:
+    """The burner's answers to these names, as entries."""
+    out = []
+    for name in names:
+        item = base.named[name]
+        if isinstance(item, Quantity) and item.derived:
+            continue
+        try:
+            out.append(entry_for(base, name, visit.ask(name)))
+        except PlantError:
+            out.append(Entry(name, "cannot", None, UNCHECKED))
+    return tuple(out)
+
+
+def as_advised(base: Base, assessment: Assessment, made: list[str], rng: Random) -> str | None:
+    """The advisor's own next check."""
+    first = assessment.checks.first
+    return first.check if first else None
+
+
+def by_the_book(base: Base, assessment: Assessment, made: list[str], rng: Random) -> str | None:
+    """The check list in its order, until a cause is confirmed."""
+    if any(one.confirmed for one in assessment.causes):
+        return None
+    return next((check for check in TEXTBOOK if check not in made), None)
+
+
+def at_random(base: Base, assessment: Assessment, made: list[str], rng: Random) -> str | None:
+    """Any check of the list, until a cause is confirmed."""
+    if any(one.confirmed for one in assessment.causes):
+        return None
+    left = [check for check in TEXTBOOK if check not in made]
+    return rng.choice(left) if left else None
+
+
+def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int = 0) -> Outcome:
+    """Ask until the strategy has nothing more to ask."""
+    rng = Random(seed)
+    case = Case(answers(base, visit, _INTAKE))
+    made: list[str] = []
+    firsts: list[str] = []
+    minutes, used = 0.0, set[str]()
+    ahead = strategy is as_advised
+    assessment = assess(case, base, ahead)
+    while len(made) < MOST_CHECKS:
+        name = strategy(base, assessment, made, rng)
+        if name is None or name in made:
+            break
+        check = base.checks[name]
+        case = case.having(*answers(base, visit, (one for one in check.gives if one not in case.latest)))
+        minutes += check.minutes + sum(base.instruments[one].setup for one in check.instruments if one not in used)
+        used.update(check.instruments)
+        made.append(name)
+        assessment = assess(case, base, ahead)
+        firsts.append(assessment.causes[0].name)
+    return Outcome(assessment, tuple(made), minutes, tuple(firsts))
+
+
+def true_hazards(base: Base, visit: Visit) -> frozenset[str]:
+    """The hazards that a look at everything would find."""
+    everything = [item.name for item in base.entered]
+    return frozenset(found.name for found in assess(Case(answers(base, visit, everything)), base, False).hazards
+                     if not found.borderline)
+
+
+def call(base: Base, plant: Plant, faults: Mapping[str, float | str], seed: int) -> Visit:
+    """A call on a plant with faults."""
+    from advisor.plant.visit import visit
+
+    return visit(plant, faults, seed)
