@@ -124,7 +124,7 @@ def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:
     if command is not None:
         return command
     words = line.split()
-    if _name_at(base, words) is None and words[0].lower() != "draft" and asked in base.named:
+    if name_at(base, words) is None and words[0].lower() != "draft" and asked in base.named:
         return _answer(base, line, asked)
     phrase = _entries(base, line)
     if phrase.ask and asked in base.observations and phrase.ask != asked:
@@ -155,7 +155,7 @@ def _command(base: Base, line: str, asked: str) -> Phrase | None:
         rest = " ".join(words[count:]).rstrip("?").strip()
         if command == "how" and rest.endswith((" computed", " calculated", " done", " measured")):
             rest = rest.rpartition(" ")[0]
-        named = _name_at(base, words)
+        named = name_at(base, words)
         if named and named[1] > count:  # such as the alias `last service`
             return None
         if command in _ALONE and rest and normal(rest) not in ("now", "please"):
@@ -195,7 +195,7 @@ def _entries(base: Base, line: str) -> Phrase:
     entries: list[Entry] = []
     for part in _parts(line):
         words = part.split()
-        named = _name_at(base, words)
+        named = name_at(base, words)
         if words[0].lower() == "draft" and (named is None or named[1] == 1):
             entries += _drafts(base, words[1:])
             continue
@@ -220,7 +220,7 @@ def _run(base: Base, name: str, words: list[str]) -> list[Entry]:
     except EntryError as error:
         problem = error
     for at in range(1, len(words)):
-        named = _name_at(base, words[at:])
+        named = name_at(base, words[at:])
         if named is None or len(words) <= at + named[1]:
             continue
         try:
@@ -276,7 +276,7 @@ def _openings(base: Base) -> dict[str, str]:
     return {normal(word): name for word, name in base.words.items()}
 
 
-def _name_at(base: Base, words: Sequence[str]) -> tuple[str, int] | None:
+def name_at(base: Base, words: Sequence[str]) -> tuple[str, int] | None:
     """The name that the longest alias at the beginning of words means, and how many words it takes."""
     openings = _openings(base)
     for count in range(min(_MOST_WORDS, len(words)), 0, -1):

@@ -1,0 +1,176 @@
+"""The commands that only ask: each gives lines to show, and changes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from advisor.consult import told
+from advisor.consult.follow import Question, Turn, asked, introduced, meanings
+from advisor.consult.naming import meant
+from advisor.consult.phrases import COMMANDS, INSTRUMENTS, name_at, read_entries
+from advisor.library.base import Base
+from advisor.library.yamlfiles import shorten
+from advisor.pages import explain, screen, suppose
+from advisor.pages.handbook import UnknownNameError, page
+from advisor.pages.wording import wrapped
+from advisor.physics import units
+from advisor.reasoning.assess import Assessment, assess
+from advisor.reasoning.entries import EntryError
+
+_NOTHING: Final = "Nothing is entered yet."
+
+
+def _why(turn: Turn, rest: str) -> list[str]:
+    if not rest or rest.lower() in ("this", "that", "this question"):
+        if not turn.question.name:
+            return ["Nothing is asked; `why CAUSE` shows the evidence on a cause."]
+        if turn.question.name == INSTRUMENTS:
+            return wrapped("instruments at hand: only checks that can be made with them are proposed.", 0, 2)
+        if turn.question.check:
+            return suppose.why_check(turn.base, _of(turn), turn.question.check)
+        return explain.why_asked(turn.base, turn.question.name)
+    if rest.lower().startswith("not "):
+        return _why_not(turn, rest[4:])
+    now = _of(turn)
+    kind, item = meant(turn.base, rest, ("cause", "check", "hazard", "condition", "rule", "quantity", "observation"))
+    if kind == "cause":
+        return explain.why_cause(turn.base, now, item.name)
+    if kind == "check":
+        return suppose.why_check(turn.base, now, item.name)
+    if kind in ("hazard", "condition"):
+        return explain.why_found(turn.base, now, item.name)
+    if kind == "rule":
+        return explain.why_rule(turn.base, now, item.name)
+    if item.name in now.findings.numbers:
+        return explain.how_number(turn.base, now, item.name)
+    return explain.why_asked(turn.base, item.name)
+
+
+def _why_not(turn: Turn, rest: str) -> list[str]:
+    if not rest:
+        raise EntryError("why not which cause? write its name, such as why not nozzle worn; explain causes lists them")
+    return explain.why_not(turn.base, _of(turn), meant(turn.base, rest, ("cause",))[1].name)
+
+
+def _how(turn: Turn, rest: str) -> list[str]:
+    if not rest or rest.lower() in ("this", "that", "to", "to do this", "to check"):
+        return meanings(turn.base, turn.assessment, turn.question) or ["Nothing is asked; `how NAME` for a check or a number."]
+    kind, item = meant(turn.base, rest, ("quantity", "check", "observation", "remedy", "condition", "cause", "instrument"))
+    if kind == "check":
+        return meanings(turn.base, turn.assessment, Question("", item.name))
+    if kind == "quantity" and (item.derived or (turn.assessment and item.name in turn.assessment.findings.numbers)):
+        return explain.how_number(turn.base, _of(turn), item.name)
+    if kind in ("quantity", "observation"):
+        checks = turn.base.checks_giving.get(item.name, ())
+        return meanings(turn.base, turn.assessment, Question(item.name, checks[0].name if checks else ""))
+    if kind == "condition":
+        return explain.why_found(turn.base, _of(turn), item.name)
+    return page(turn.base, item.name)
+
+
+def _what_if(turn: Turn, rest: str) -> list[str]:
+    if not rest:
+        raise EntryError("what if what? write a reading after it, such as what if o2 6.5")
+    return suppose.what_if(turn.base, turn.case, read_entries(turn.base, rest))
+
+
+def _next(turn: Turn, rest: str) -> list[str]:
+    shown = screen.next_check(turn.base, turn.assessment) if turn.assessment is not None and turn.question.check else []
+    first = turn.assessment.checks.first if turn.assessment else None
+    if turn.question.check and (first is None or first.check != turn.question.check):
+        shown = [*introduced(turn.base, turn.assessment, turn.question)[1:], *meanings(turn.base, turn.assessment, Question("", turn.question.check))]
+    return [*shown, *(asked(turn.base, turn.case, turn.question) or ["Nothing more is asked."])]
+
+
+def _entries(turn: Turn, rest: str) -> list[str]:
+    out = []
+    for number, entry in enumerate(turn.case.entries, 1):
+        counts = "" if turn.case.latest[entry.name] is entry else " (replaced later)"
+        how = f", {entry.how}" if entry.how else ""
+        out += wrapped(f"{told.entry_text(turn.base, entry, turn.assessment)}{how}{counts}", 1, 6, f"{number:>3}. ")
+    for limit, value in turn.case.maker.items():
+        shown = units.format_value(value, turn.base.quantities[turn.base.limits[limit].of].kind)
+        out += wrapped(f"maker's {turn.base.limits[limit].title}: {shown}", 2, 4)
+    if turn.case.instruments is not None:
+        names = "all" if set(turn.case.instruments) == set(turn.base.instruments) else ", ".join(
+            turn.base.title(one) for one in turn.case.instruments) or "none"
+        out += wrapped(f"instruments at hand: {names}", 2, 4)
+    return out or [_NOTHING]
+
+
+def _numbers(turn: Turn, rest: str) -> list[str]:
+    return screen.numbers(turn.base, turn.assessment) if turn.assessment and turn.assessment.findings.numbers else ["No number is entered."]
+
+
+def _causes(turn: Turn, rest: str) -> list[str]:
+    return screen.causes(turn.base, turn.assessment) if turn.assessment else [_NOTHING]
+
+
+def _all(turn: Turn, rest: str) -> list[str]:
+    return screen.whole(turn.base, turn.assessment) if turn.assessment else [_NOTHING]
+
+
+def _explain(turn: Turn, rest: str) -> list[str]:
+    name = rest or turn.question.name or turn.question.check
+    if not rest and (not name or name == INSTRUMENTS):
+        name = "instruments"
+    try:
+        return page(turn.base, name)
+    except UnknownNameError as error:
+        kinds = ("cause", "check", "quantity", "observation", "condition", "hazard", "rule", "limit", "remedy")
+        try:
+            return page(turn.base, meant(turn.base, name, kinds)[1].name)
+        except EntryError as other:
+            raise EntryError(str(other) if "may be" in str(other) else str(error)) from None
+
+
+def _help(turn: Turn, rest: str) -> list[str]:
+    out = ["Readings, in any order and several to a line, with or without unit:",
+           "  stack 520    o2 5.5 %    smoke trace    draft -.02 -.06    pressure 10 bar",
+           "A name alone asks its question; a bare answer belongs to the turn.question asked."]
+    for command, what in COMMANDS.items():
+        out += wrapped(what, 2, 16, f"{command:<14}")
+    return out
+
+
+def _of(turn: Turn) -> Assessment:
+    return turn.assessment if turn.assessment is not None else assess(turn.case, turn.base)
+
+
+def entered_name(base: Base, text: str, computed: bool = False) -> str:
+    """The reading or observation that a text names; errors: `EntryError`."""
+    named = name_at(base, text.split())
+    name = named[0] if named and named[1] == len(text.split()) else \
+        meant(base, text, ("quantity", "observation"))[1].name
+    if not computed and name in base.quantities and base.quantities[name].derived:
+        raise EntryError(f"{base.title(name)} is computed, not entered: {base.quantities[name].derived}")
+    return str(name)
+
+
+def limit_and_value(base: Base, text: str) -> tuple[str, str]:
+    """The limit that a text begins with, and the value behind it; errors: `EntryError`."""
+    words = text.replace("=", " ").split()
+    at = next((number for number, word in enumerate(words) if number and
+               (word.lstrip("+-.")[:1].isdigit() or word.lower() in ("none", "off", "ours", "trace", "zero"))), 0)
+    if not at:
+        raise EntryError("write a limit and the maker's value, such as maker co2-high 12.5 %; "
+                         "explain limits lists the limits, explain co2 those of one quantity")
+    said, value = " ".join(words[:at]), " ".join(words[at:])
+    if said in base.limits:
+        return said, value
+    named = name_at(base, words[:at])
+    if named and named[1] == at:
+        of = [limit.name for limit in base.limits_of.get(named[0], ())]
+        if len(of) == 1:
+            return of[0], value
+        if not of:
+            raise EntryError(f"{base.title(named[0])} has no limit")
+        raise EntryError(f"{shorten(said)!r} has the limits {', '.join(of)}; say which")
+    return str(meant(base, said, ("limit",))[1].name), value
+
+
+ASKING: Final[dict[str, Callable[[Turn, str], list[str]]]] = {
+    "why": _why, "why not": _why_not, "how": _how, "what if": _what_if, "next": _next, "entries": _entries,
+    "numbers": _numbers, "causes": _causes, "all": _all, "explain": _explain, "help": _help,
+}

@@ -1,0 +1,82 @@
+"""The case file of a consultation: saved after every line, told in one line where that fails."""
+
+from __future__ import annotations
+
+import os
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.reasoning.case import Case
+from advisor.reasoning.casefile import save_case
+
+_MOST_TRIES: Final = 1000
+
+
+class CaseFile:
+    """Where a case is kept, and what of it is not on disk yet."""
+
+    def __init__(self, path: Path, base: Base, fresh: bool = False) -> None:
+        self.path = path
+        self.base = base
+        self.fresh = fresh
+        """The file was made by this session; it goes again where nothing was entered."""
+        self.behind = 0
+        """Changes that are not on disk."""
+        self.case = Case()
+        """The last case that was given to be kept."""
+
+    def keep(self, case: Case) -> list[str]:
+        """Put a case on disk; lines to show where that fails, or works again."""
+        self.case = case
+        try:
+            save_case(case, self.path, self.base)
+        except OSError as error:
+            self.behind += 1
+            since = "this line is" if self.behind == 1 else f"the last {self.behind} lines are"
+            return [f"NOT ON DISK: {_reason(error)} ({self.path}); {since} kept in memory only. Go on: every line "
+                    "tries again, and `save FILE` writes elsewhere."]
+        if self.behind:
+            self.behind = 0
+            return [f"On disk again, nothing is missing: {self.path}"]
+        return []
+
+    def copy(self, case: Case, name: str) -> list[str]:
+        """Write a case to a further file, which must not be there yet."""
+        path = Path(name).expanduser()
+        if path.suffix not in (".yaml", ".yml"):
+            path = path.with_name(path.name + ".yaml")
+        try:
+            if path.exists() and not (self.path.exists() and path.samefile(self.path)):
+                return [f"{path} is there already; save under another name"]
+            save_case(case, path, self.base)
+        except (OSError, ValueError) as error:
+            return [f"not saved to {path}: {_reason(error)}"]
+        return [f"saved to {path}"]
+
+    def close(self) -> None:
+        """Take away a file of our own in which nothing was entered."""
+        if self.fresh and not self.behind and self.case == Case():
+            self.path.unlink(missing_ok=True)
+
+
+def new_path(folder: Path, now: datetime) -> Path:
+    """A case file that is not there yet, claimed by making it: `burner-case-20260105-1030.yaml`.
+
+    Errors: `OSError` where the folder takes no file.
+    """
+    stem = f"burner-case-{now:%Y%m%d-%H%M}"
+    for number in range(1, _MOST_TRIES):
+        path = folder / (f"{stem}.yaml" if number == 1 else f"{stem}-{number}.yaml")
+        try:
+            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644))
+        except FileExistsError:
+            continue
+        return path
+    raise FileExistsError(f"{folder} holds {_MOST_TRIES} case files of this minute")
+
+
+def _reason(error: Exception) -> str:
+    words = getattr(error, "strerror", None) or str(error)
+    return words[:1].lower() + words[1:]

@@ -1,0 +1,195 @@
+"""The follow-up: which question comes next, and how it is put."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from advisor.consult.phrases import INSTRUMENTS
+from advisor.library.base import Base
+from advisor.library.items import Check
+from advisor.pages.wording import fact_text, plain, wrapped
+from advisor.physics import units
+from advisor.reasoning.assess import Assessment, DoubtFound
+from advisor.reasoning.case import RECHECKED, Case
+
+INTAKE: Final = (
+    "appliance", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "appliance_age", "nozzle_size",
+    "pump_pressure_required", "firing_rate_rated", INSTRUMENTS,
+)
+COMPLAINT: Final = "complaint"
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked: a name, the check that gives it (empty at intake), and whether a doubted reading is retaken.
+
+    No name: there is nothing left to ask.
+    """
+
+    name: str = ""
+    check: str = ""
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """Where a consultation stands. `assessment` is None while the case has no entry; `past` holds earlier cases."""
+
+    base: Base
+    case: Case
+    assessment: Assessment | None
+    question: Question
+    past: tuple[Case, ...] = ()
+    over: bool = False
+
+
+def question_of(base: Base, case: Case, assessment: Assessment | None, doing: str = "") -> Question:
+    """The next question: the intake in order, the complaint, then what the next check gives.
+
+    Parameters
+    ----------
+    assessment : Assessment or None
+        Of this case; None where it has no entry.
+    doing : str
+        The check under way: it is finished before another begins, unless a reading is in doubt or a hazard stands.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> question_of(load(), Case(), None)
+    Question(name='appliance', check='', again=False)
+    """
+    for name in open_intake(case):
+        return Question(name)
+    if COMPLAINT not in case.latest:
+        return Question(COMPLAINT)
+    if assessment is None:
+        return Question()
+    advice = assessment.checks
+    doubts = [doubt for doubt in assessment.doubts if doubt.set_aside]
+    first = advice.first.check if advice.first else ""
+    retaken = next((doubt for doubt in doubts if doubt.recheck == first), None)
+    if retaken is not None:
+        for name in (*open_names(base, case, base.checks[first]), *_to_take_again(assessment, retaken)):
+            return Question(name, first, name in case.latest)
+    for check in (*_begun(base, case, assessment, doing), *([first] if first else []),
+                  *(one.check for one in advice.others)):
+        for name in open_names(base, case, base.checks[check]):
+            return Question(name, check)
+    return Question()
+
+
+def open_intake(case: Case) -> tuple[str, ...]:
+    """The intake's questions that nobody has answered or passed over."""
+    latest = case.latest
+    return tuple(name for name in INTAKE
+                 if (case.instruments is None if name == INSTRUMENTS else name not in latest))
+
+
+def open_names(base: Base, case: Case, check: Check) -> tuple[str, ...]:
+    """What a check gives that is not entered, computed or passed over."""
+    latest = case.latest
+    return tuple(name for name in check.gives
+                 if name not in latest and not (name in base.quantities and base.quantities[name].derived))
+
+
+def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterable[str]:
+    """The check under way, then any safety check that was begun and not finished."""
+    begun = [check.name for check in base.checks.values()
+             if check.safety and any(name in case.latest for name in check.gives)]
+    for name in dict.fromkeys([*([doing] if doing in base.checks else []), *begun]):
+        if not (assessment.hazards and base.checks[name].state not in ("off", "any")):
+            yield name
+
+
+def _to_take_again(assessment: Assessment, doubt: DoubtFound) -> Iterable[str]:
+    """The doubted readings, and those from which they are computed, that nobody stands by yet."""
+    latest = assessment.case.latest
+    for reading in doubt.readings:
+        number = assessment.findings.numbers.get(reading)
+        for name in sorted(number.grounds) if number else [reading]:
+            if name in latest and latest[name].value is not None and latest[name].how != RECHECKED:
+                yield name
+
+
+def introduced(base: Base, assessment: Assessment | None, question: Question) -> list[str]:
+    """A check that begins: what it is, how long it takes, why it is asked now."""
+    if not question.check:
+        return []
+    check = base.checks[question.check]
+    proposal = None
+    if assessment is not None:
+        proposals = [one for one in (assessment.checks.first, *assessment.checks.others) if one]
+        proposal = next((one for one in proposals if one.check == question.check), None)
+    minutes = proposal.minutes if proposal else check.minutes
+    state = {"any": "on or off"}.get(check.state, check.state)
+    out = ["", *wrapped(f"NEXT  {check.title} ({minutes:g} min, burner {state})", 0, 6)]
+    reason = f"because {proposal.reason}" if proposal and proposal.reason else check.why
+    if proposal and proposal.tells_apart:
+        reason += f"; it bears on {', '.join(base.title(name) for name in proposal.tells_apart)}"
+    out += wrapped(reason, 6)
+    if check.cautions:
+        out += [line for caution in check.cautions for line in wrapped(caution, 6, first="! ")]
+    return out
+
+
+def asked(base: Base, case: Case, question: Question) -> list[str]:
+    """The question itself, with what may be answered.
+
+    >>> from advisor.library.base import load
+    >>> asked(load(), Case(), Question("appliance"))
+    ['What kind of appliance is it?  (boiler, furnace, water-heater)']
+    """
+    name = question.name
+    if not name:
+        return []
+    if name == INSTRUMENTS:
+        return wrapped(f"Which instruments are at hand?  (all, none, all but ..., or a list of "
+                       f"{', '.join(base.instruments)})", 0, 2)
+    again = ""
+    if question.again:
+        again = f"In doubt: {_entered(base, case, name)}. Take it again: "
+    if name in base.observations:
+        item = base.observations[name]
+        return wrapped(f"{again}{item.question}  ({', '.join(item.answers)})", 0, 2)
+    quantity = base.quantities[name]
+    low, high = (units.format_value(value, quantity.kind) for value in quantity.plausible)
+    words = f"; or {', '.join(quantity.words)}" if quantity.words else ""
+    return wrapped(f"{again}{quantity.title[:1].upper()}{quantity.title[1:]}?  ({low} to {high}{words})", 0, 2)
+
+
+def _entered(base: Base, case: Case, name: str) -> str:
+    value = case.latest[name].value
+    shown = units.format_value(value, base.quantities[name].kind) if isinstance(value, float) else plain(str(value))
+    return f"{base.title(name)} {shown}"
+
+
+def meanings(base: Base, assessment: Assessment | None, question: Question) -> list[str]:
+    """How to get the answer to a question: the steps of its check, and what each answer means."""
+    out: list[str] = []
+    name = question.name
+    if question.check:
+        check = base.checks[question.check]
+        out += wrapped(f"{check.title}:", 0, 2)
+        for number, step in enumerate(check.how, 1):
+            out += wrapped(step, 2, first=f"{number}. ")
+        out += [line for caution in check.cautions for line in wrapped(caution, 2, first="! ")]
+        for mistake in check.mistakes:
+            out += wrapped(f"common mistake: {mistake}", 2, 4)
+    if name in base.observations:
+        item = base.observations[name]
+        out += wrapped(f"{item.title}: {item.question}", 0, 2)
+        for answer in item.answers:
+            out += wrapped(f"{answer}: {item.means[answer]}" if item.means.get(answer) else answer, 2, 4)
+    elif name in base.quantities:
+        quantity = base.quantities[name]
+        out += wrapped(f"{quantity.title}: {quantity.about}", 0, 2)
+        if assessment is not None and name in assessment.findings.numbers:
+            out += wrapped(f"now: {fact_text(base, assessment, name)}", 2, 4)
+    elif name == INSTRUMENTS:
+        for instrument in base.instruments.values():
+            title = "" if plain(instrument.name) == instrument.title else f": {instrument.title}"
+            out += wrapped(f"{instrument.name}{title}", 2, 4)
+    return out

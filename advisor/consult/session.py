@@ -1,0 +1,310 @@
+"""The consultation as turns: a turn and a typed line give the next turn and the lines to show."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from datetime import datetime
+from typing import Final
+
+from advisor.consult import ask, told
+from advisor.consult.disk import CaseFile
+from advisor.consult.follow import INTAKE, Question, Turn, asked, introduced, open_intake, open_names, question_of
+    COMPLAINT,
+    INTAKE,
+    Question,
+    asked,
+    introduced,
+    open_intake,
+    open_names,
+    question_of,
+)
+from advisor.consult.naming import read_instruments
+from advisor.consult.phrases import INSTRUMENTS, LONGEST, Phrase, read_phrase
+from advisor.library.base import Base
+from advisor.pages import screen
+from advisor.pages.wording import wrapped
+from advisor.physics import units
+from advisor.reasoning.assess import assess
+from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry
+from advisor.reasoning.casefile import maker_figure
+from advisor.reasoning.entries import EntryError, read_entry
+
+MOST_LINES: Final = 100
+"""Lines that one paste may have."""
+
+
+Answer = tuple[Turn, list[str]]
+
+
+def begin(base: Base, case: Case, past: tuple[Case, ...] = (), doing: str = "") -> Turn:
+    """The turn for a case: what it says, and the next question.
+
+    >>> from advisor.library.base import load
+    >>> begin(load(), Case()).question.name
+    'appliance'
+    """
+    assessment = assess(case, base) if case.entries else None
+    return Turn(base, case, assessment, question_of(base, case, assessment, doing), past)
+
+
+def opening(turn: Turn, file: CaseFile) -> list[str]:
+    """What is shown first: where the case is kept, what is in it, the cautions, the question."""
+    out = []
+    if turn.case.entries:
+        if turn.case.title:
+            out += wrapped(turn.case.title)
+        out += wrapped(f"Going on with {file.path}: {len(turn.case.entries)} entries.", 0, 2)
+    else:
+        out += wrapped(f"A new case, kept in {file.path}", 0, 2)
+    out += ["Answer the question, or enter readings in any order: stack 520, o2 5.5, smoke 3",
+            "Any time: why, how, what if, undo, skip, cannot, entries, quit; help shows all.", ""]
+    out += screen.cautions()
+    if turn.assessment is not None:
+        found = [*told.warnings(turn.base, None, turn.assessment),
+                 *told.cause_lines(turn.base, told.leading(turn.base, turn.assessment))]
+        out += ["", *found] if found else []
+    return [*out, *_put(turn, None)]
+
+
+def reply(turn: Turn, text: str, file: CaseFile, now: datetime | None = None) -> Answer:
+    """The next turn, and the lines to show, for what was typed or pasted.
+
+    Parameters
+    ----------
+    text : str
+        One line; or several, of a paste, which are taken one after the other.
+    file : CaseFile
+        Keeps each new case before anything is concluded from it.
+    now : datetime, optional
+        The time that new entries carry; the clock's by default.
+    """
+    now = now or datetime.now().replace(microsecond=0)
+    lines = text.split("\n") if len(text) <= MOST_LINES * LONGEST else [text]
+    if len(lines) > MOST_LINES or len(lines) == 1:
+        if len(lines) > 1:
+            what = f"{len(lines):,} lines at once are more than the {MOST_LINES} of one paste; nothing was taken"
+            return turn, wrapped(what, 0, 2)
+        return _one(turn, text, file, now)
+    out: list[str] = []
+    for line in lines:
+        if line.strip() and not turn.over:
+            turn, shown = _one(turn, line, file, now)
+            out += [f"> {line.strip()[:70]}", *shown]
+    return turn, out
+
+
+def _one(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer:
+    try:
+        if turn.question.name == INSTRUMENTS:
+            phrase = _instruments_or(turn.base, line)
+        else:
+            phrase = read_phrase(turn.base, line, turn.question.name)
+        if phrase.command in _CHANGING:
+            return _CHANGING[phrase.command](turn, phrase.rest, file, now)
+        if phrase.command in ask.ASKING:
+            return turn, ask.ASKING[phrase.command](turn, phrase.rest)
+        if phrase.ask:
+            question = Question(phrase.ask, _check_giving(turn, phrase.ask))
+            return replace(turn, question=question), asked(turn.base, turn.case, question)
+        if phrase.entries:
+            return _enter(turn, phrase.entries, file, now)
+        return _empty(turn, file, now)
+    except EntryError as error:
+        return turn, wrapped(str(error), 0, 2)
+
+
+def _instruments_or(base: Base, line: str) -> Phrase:
+    """An answer to the question about the instruments, or whatever else a line means."""
+    try:
+        if line.strip():
+            read_instruments(base, line)
+            return Phrase("instruments", line)
+    except EntryError as error:
+        try:
+            return read_phrase(base, line)
+        except EntryError:
+            raise error from None
+    return Phrase()
+
+
+def _enter(turn: Turn, entries: Iterable[Entry], file: CaseFile, now: datetime) -> Answer:
+    retaken = turn.question.name if turn.question.again else ""
+    stamped = [replace(entry, at=now, how=RECHECKED if entry.name == retaken and entry.value is not None else "")
+               for entry in entries]
+    return _changed(turn, turn.case.having(*stamped), file, stamped)
+
+
+def _changed(turn: Turn, case: Case, file: CaseFile, entries: Iterable[Entry] = (), said: str = "") -> Answer:
+    """Keep a new case, then work out what follows: only what changed is shown, and the next question."""
+    trouble = [line for text in file.keep(case) for line in wrapped(text, 0, 2)]
+    new = begin(turn.base, case, (*turn.past, turn.case), turn.question.check)
+    out = wrapped(said, 2, 4) if said else []
+    out += told.entered(turn.base, turn.case, new.assessment, entries)
+    if new.assessment is not None:
+        out = [*told.warnings(turn.base, turn.assessment, new.assessment), *out,
+               *told.follows(turn.base, turn.assessment, new.assessment)]
+    return new, [*trouble, *out, *_put(new, turn)]
+
+
+def _put(turn: Turn, before: Turn | None) -> list[str]:
+    """The question; with its check where that has just begun; or that there is none, and what to do then."""
+    base, question = turn.base, turn.question
+    remedy: list[str] = []
+    if turn.assessment is not None and not open_intake(turn.case):
+        remedy = screen.remedy(base, turn.assessment)
+        first = turn.assessment.causes[0] if turn.assessment.causes else None
+        had = before.assessment.causes[0] if before and before.assessment and before.assessment.causes else None
+        settled = first is not None and first.confirmed and not (had and had.confirmed and had.name == first.name)
+        if question.name and not settled:
+            remedy = []
+        remedy = ["", *remedy] if remedy else []
+    if not question.name:
+        return [*_at_the_end(turn), *remedy, "Nothing more is asked. Enter what you find, ask why, or quit."]
+    out = remedy
+    if before is None or before.question.check != question.check:
+        out = [*out, *introduced(base, turn.assessment, question)]
+    return [*out, *asked(base, turn.case, question)]
+
+
+def _at_the_end(turn: Turn) -> list[str]:
+    if turn.assessment is None:
+        return []
+    out = ["", *screen.next_check(turn.base, turn.assessment)]
+    first = turn.assessment.causes[0] if turn.assessment.causes else None
+    if first is not None and first.word == "possible":
+        out += wrapped(f"The leading cause is only possible: {turn.base.title(first.name)}.", 2, 4)
+    return out
+
+
+def _check_giving(turn: Turn, name: str) -> str:
+    checks = [check.name for check in turn.base.checks_giving.get(name, ())]
+    return turn.question.check if turn.question.check in checks or not checks else checks[0]
+
+
+def _empty(turn: Turn, file: CaseFile, now: datetime) -> Answer:
+    """An empty line passes over a question of the intake; elsewhere it enters nothing."""
+    if turn.question.name in INTAKE and not turn.question.check:
+        return _pass_over(turn, "", file, now, SKIPPED)
+    shown = asked(turn.base, turn.case, turn.question)
+    return turn, [*shown, "  (an empty line enters nothing; skip passes over, cannot says it cannot be had)"] \
+        if shown else ["Nothing more is asked; quit ends."]
+
+
+def _skip(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+    return _pass_over(turn, rest, file, now, SKIPPED)
+
+
+def _cannot(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+    return _pass_over(turn, rest, file, now, UNCHECKED)
+
+
+def _pass_over(turn: Turn, rest: str, file: CaseFile, now: datetime, status: str) -> Answer:
+    question = turn.question
+    if rest.lower() in ("all", "the rest", "rest", "intake", "these", "check", "this check"):
+        names = open_names(turn.base, turn.case, turn.base.checks[question.check]) if question.check \
+            else open_intake(turn.case)
+        names = names or ((question.name,) if question.name else ())
+    elif rest and rest.lower() not in ("it", "this", "that"):
+        names = (ask.entered_name(turn.base, rest),)
+    else:
+        names = (question.name,) if question.name else ()
+    if not names:
+        raise EntryError("nothing is asked that could be passed over; `skip NAME` passes over a reading")
+    case = turn.case
+    if INSTRUMENTS in names:
+        case = case.with_instruments(turn.base.instruments)
+    entries = [Entry(name, status, None, status, at=now) for name in names if name != INSTRUMENTS]
+    said = "All instruments are taken to be at hand." if INSTRUMENTS in names else ""
+    return _changed(turn, case.having(*entries), file, entries if len(entries) < 4 else (),
+                    said or (f"{len(entries)} questions: {status}" if len(entries) > 3 else ""))
+
+
+def _undo(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+    case = turn.past[-1] if turn.past else turn.case.without_last()
+    if case == turn.case:
+        raise EntryError("there is nothing to take back")
+    gone = turn.case.entries[len(case.entries):]
+    what = "; ".join(told.entry_text(turn.base, entry) for entry in gone[:4])
+    more = f" and {len(gone) - 4} more" if len(gone) > 4 else ""
+    new, lines = _changed(turn, case, file, said=f"taken back: {what or 'the last change'}{more}")
+    return replace(new, past=turn.past[:-1]), lines
+
+
+def _trust(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+    doubted = [name for one in turn.assessment.doubts if one.set_aside for name in one.readings] \
+        if turn.assessment else []
+    if not rest:
+        listed = f": {', '.join(doubted)}" if doubted else ""
+        raise EntryError(f"trust which reading? in doubt {'are' if doubted else 'is none'}{listed}")
+    name = ask.entered_name(turn.base, rest, computed=True)
+    latest = turn.case.latest
+    number = turn.assessment.findings.numbers.get(name) if turn.assessment else None
+    behind = sorted(number.grounds) if number else [name]
+    entries = [replace(latest[one], how=RECHECKED, at=now) for one in behind
+               if one in latest and latest[one].value is not None]
+    if not entries:
+        raise EntryError(f"{turn.base.title(name)} has no value to stand by; enter it first")
+    return _changed(turn, turn.case.having(*entries), file, entries)
+
+
+def _maker(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+    base = turn.base
+    name, typed = ask.limit_and_value(base, rest)
+    limit = base.limits[name]
+    quantity = base.quantities[limit.of]
+    if typed.lower() in ("none", "off", "ours", "undo"):
+        return _changed(turn, turn.case.with_maker(name, None), file, said=f"{limit.title}: ours counts again")
+    if quantity.derived:
+        value = maker_figure(base, name, typed)
+        low, high = quantity.plausible
+        if not low <= value <= high:
+            between = " and ".join(units.format_value(one, quantity.kind) for one in (low, high))
+            raise EntryError(f"maker's {limit.title}: {typed} is not plausible; it lies between {between}")
+    else:
+        entry = read_entry(base, quantity.name, typed)
+        if not isinstance(entry.value, float):
+            raise EntryError(f"maker's {limit.title}: {typed} is no number")
+        value = entry.value
+    shown = units.format_value(value, quantity.kind)
+    return _changed(turn, turn.case.with_maker(name, value), file,
+                    said=f"{limit.title}: {shown}, the maker's figure, counts from now on")
+
+
+def _instruments(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+    if not rest:
+        return replace(turn, question=Question(INSTRUMENTS)), asked(turn.base, turn.case, Question(INSTRUMENTS))
+    names = read_instruments(turn.base, rest)
+    listed = "all" if len(names) == len(turn.base.instruments) else ", ".join(
+        turn.base.title(name) for name in names) or "none"
+    return _changed(turn, turn.case.with_instruments(names), file, said=f"instruments at hand: {listed}")
+
+
+def _save(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+    texts = file.copy(turn.case, rest) if rest else file.keep(turn.case) or [f"saved in {file.path}"]
+    return turn, [line for text in texts for line in wrapped(text, 0, 2)]
+
+
+def _quit(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+    return replace(turn, over=True), closing(turn, file)
+
+
+def closing(turn: Turn, file: CaseFile) -> list[str]:
+    """What is shown at the end: the hazards that still stand, and where the case is kept."""
+    out: list[str] = []
+    if turn.assessment is not None and turn.assessment.hazards:
+        names = ", ".join(turn.base.title(one.name) for one in turn.assessment.hazards)
+        out += wrapped(f"HAZARD still standing: {names}. Do not leave it running.", 0, 2)
+    trouble = file.keep(turn.case) if file.behind else []
+    if file.behind:
+        return [*out, *[line for text in trouble for line in wrapped(text, 0, 2)]]
+    if file.fresh and turn.case == Case():
+        return [*out, "Nothing was entered; no file is kept."]
+    return [*out, *wrapped(f"Everything is in {file.path}; go on with: burner-advisor consult {file.path}", 0, 2)]
+
+
+_CHANGING: Final[dict[str, Callable[[Turn, str, CaseFile, datetime], Answer]]] = {
+    "undo": _undo, "skip": _skip, "cannot": _cannot, "trust": _trust, "maker": _maker, "instruments": _instruments,
+    "save": _save, "quit": _quit,
+}
+__all__ = ["Turn", "begin", "closing", "opening", "reply"]

@@ -1,0 +1,364 @@
+"""The record: customers' units, and the visits to them, kept in one SQLite file.
+
+What is kept is what was entered; everything else is computed anew from it. Every visit is one transaction: a kill
+at any moment leaves it kept whole or not at all. Numbers are kept as typed and as understood, with their unit.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import sqlite3
+import uuid
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Final
+
+from advisor.reasoning.case import Case, Entry
+from advisor.visit.schema import RecordError, connect, damaged, default_place, in_words
+
+__all__ = ["Record", "RecordError", "Unit", "Visit", "add_unit", "back_up", "default_place", "find_unit",
+           "find_visit", "open_record", "replace_unit", "save_visit", "units", "verify", "visits"]
+
+MOMENTS: Final = ("before", "after")
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A customer's unit. `label` is how the shop calls it; `equipment` is what is known of it at any visit.
+
+    `uid` is the same on every machine; an empty one is given when the unit is added. `measured_in` tells the unit
+    of measure in which the numbers of `equipment` stand.
+    """
+
+    label: str
+    customer: str = ""
+    address: str = ""
+    equipment: tuple[Entry, ...] = ()
+    measured_in: Mapping[str, str] = field(default_factory=dict)
+    uid: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A visit to a unit: the case as found, the case as left, the causes confirmed and the remedies done.
+
+    `unit` is the uid of the unit. `number` counts the visits of this file and is 0 for one not kept yet.
+    `measured_in` tells the unit of measure in which the numbers of either case stand.
+    """
+
+    unit: str
+    at: datetime
+    before: Case
+    after: Case | None = None
+    confirmed: tuple[str, ...] = ()
+    remedies: tuple[str, ...] = ()
+    note: str = ""
+    measured_in: Mapping[str, str] = field(default_factory=dict)
+    uid: str = ""
+    number: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """An open record. Use it in a `with` statement, which closes it."""
+
+    path: Path
+    connection: sqlite3.Connection
+
+    def __enter__(self) -> Record:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+                 ) -> None:
+        self.connection.close()
+
+    @contextmanager
+    def transaction(self, writing: bool = False) -> Iterator[sqlite3.Connection]:
+        """All or nothing for what is written, one moment for what is read; errors of SQLite become `RecordError`."""
+        try:
+            self.connection.execute("BEGIN IMMEDIATE" if writing else "BEGIN")
+            try:
+                yield self.connection
+                self.connection.execute("COMMIT")
+            except BaseException:
+                if self.connection.in_transaction:
+                    self.connection.execute("ROLLBACK")
+                raise
+        except sqlite3.Error as error:
+            raise in_words(error, self.path) from error
+        except UnicodeEncodeError as error:
+            raise RecordError(f"{error.object!r} holds a character that cannot be kept; type it anew") from error
+
+
+def open_record(path: Path | None = None, make: bool = True) -> Record:
+    """Open a record, and make it where there is none.
+
+    Parameters
+    ----------
+    path : Path, optional
+        The file; by default `default_place()`.
+    make : bool
+        Whether to make it where it is missing.
+
+    Raises
+    ------
+    RecordError
+        A newer version, a damaged file or another program's, no permission, a full disk, no file.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder, open_record(Path(folder) / "record.sqlite3") as record:
+    ...     mill = add_unit(record, Unit("Mill Lane boiler", address="1 Mill Lane"))
+    ...     visit = save_visit(record, mill, Case((Entry("smoke", "4", 4.0),)), confirmed=("sooted-gas-passages",))
+    ...     [kept.before.latest["smoke"].value for kept in visits(record, mill)], visit.number
+    ([4.0], 1)
+    """
+    place = default_place() if path is None else path
+    return Record(place, connect(place, make))
+
+
+def add_unit(record: Record, unit: Unit) -> Unit:
+    """Add a unit; returned with its uid. Errors: `RecordError` for an empty label, or one that is taken."""
+    with record.transaction(writing=True):
+        return put_unit(record, unit)
+
+
+def put_unit(record: Record, unit: Unit) -> Unit:
+    """Add a unit within a transaction that is open."""
+    unit = replace(unit, label=" ".join(unit.label.split()), uid=unit.uid or uuid.uuid4().hex)
+    if not unit.label:
+        raise RecordError("a unit needs a label, such as 'Mill Lane boiler'")
+    if record.connection.execute("SELECT 1 FROM units WHERE label = ?", (unit.label,)).fetchone():
+        raise RecordError(f"there is a unit called {unit.label!r} already; give this one another label")
+    made = record.connection.execute("INSERT INTO units (uid, label, customer, address) VALUES (?, ?, ?, ?)",
+                                     (unit.uid, unit.label, unit.customer, unit.address))
+    _put_equipment(record, made.lastrowid or 0, unit)
+    return unit
+
+
+def replace_unit(record: Record, unit: Unit) -> None:
+    """Put another label, customer, address and equipment in place of those of the unit with this uid."""
+    with record.transaction(writing=True) as connection:
+        row = _row_of(record, unit)
+        connection.execute("UPDATE units SET label = ?, customer = ?, address = ? WHERE id = ?",
+                           (unit.label, unit.customer, unit.address, row))
+        connection.execute("DELETE FROM equipment WHERE unit_id = ?", (row,))
+        _put_equipment(record, row, unit)
+
+
+def _put_equipment(record: Record, row: int, unit: Unit) -> None:
+    record.connection.executemany("INSERT INTO equipment VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                                  [(row, *values) for values in _rows(unit.equipment, unit.measured_in)])
+
+
+def _row_of(record: Record, unit: Unit) -> int:
+    row = record.connection.execute("SELECT id FROM units WHERE uid = ?", (unit.uid,)).fetchone()
+    if row is None:
+        raise RecordError(f"{unit.label!r} is not a unit of this record; add it first")
+    return int(row[0])
+
+
+def units(record: Record) -> tuple[Unit, ...]:
+    """All units, by label."""
+    with record.transaction() as connection:
+        rows = connection.execute("SELECT id, uid, label, customer, address FROM units ORDER BY label").fetchall()
+        kept = _gather(record, connection.execute("SELECT * FROM equipment ORDER BY unit_id, position"), 1)
+    out = []
+    for row, uid, label, customer, address in rows:
+        entries, measured_in = kept.get((row,), ((), {}))
+        out.append(Unit(label, customer, address, entries, measured_in, uid))
+    return tuple(out)
+
+
+def find_unit(record: Record, words: str) -> Unit:
+    """The unit that is meant: by its label, its uid, or words that only its label, customer and address hold.
+
+    Errors: `RecordError`, with the units that may be meant.
+    """
+    everything = units(record)
+    said = words.casefold().split()
+    exact = [unit for unit in everything if unit.label.casefold().split() == said or unit.uid == words]
+    found = exact or [
+        unit for unit in everything
+        if said and all(word in f"{unit.label} {unit.customer} {unit.address}".casefold() for word in said)
+    ]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise RecordError(f"{words!r} may be {' or '.join(repr(unit.label) for unit in found[:5])}"
+                          f"{' or others' if len(found) > 5 else ''}; say which")
+    known = ", ".join(repr(unit.label) for unit in everything[:5]) + (", ..." if len(everything) > 5 else "")
+    raise RecordError(f"there is no unit {words!r}; {f'there are {known}' if known else 'there is none at all'}; "
+                      "`record add-unit` adds one")
+
+
+def save_visit(
+    record: Record, unit: Unit, before: Case, after: Case | None = None, *, confirmed: Sequence[str] = (),
+    remedies: Sequence[str] = (), note: str = "", at: datetime | None = None,
+    measured_in: Mapping[str, str] | None = None,
+) -> Visit:
+    """Keep a visit, in one transaction. When this returns, it is on the disk.
+
+    Parameters
+    ----------
+    before, after : Case
+        As found and, after the remedy, as left.
+    confirmed, remedies : sequence of str
+        Names of causes that were confirmed and of remedies that were done.
+    at : datetime, optional
+        When; now by default. Without a time zone it is local time.
+    measured_in : mapping, optional
+        The unit of measure of the numbers of each quantity (`trend.measures` gives them).
+
+    Returns
+    -------
+    Visit
+        As it was kept, with its number and uid.
+
+    Raises
+    ------
+    RecordError
+        Nothing was kept then: a full disk, no permission, another process that does not let go.
+    """
+    visit = Visit(unit.uid, at or datetime.now(UTC), before, after, tuple(dict.fromkeys(confirmed)),
+                  tuple(dict.fromkeys(remedies)), note, measured_in or {})
+    with record.transaction(writing=True):
+        return put_visit(record, visit)
+
+
+def put_visit(record: Record, visit: Visit) -> Visit:
+    """Add a visit within a transaction that is open."""
+    connection = record.connection
+    row = _row_of(record, Unit("this unit", uid=visit.unit))
+    at = visit.at.astimezone(UTC)
+    uid = visit.uid or uuid.uuid4().hex
+    made = connection.execute("INSERT INTO visits (uid, unit_id, at, note) VALUES (?, ?, ?, ?)",
+                              (uid, row, at.isoformat(), visit.note))
+    number = made.lastrowid or 0
+    for moment, case in zip(MOMENTS, (visit.before, visit.after), strict=True):
+        if case is None:
+            continue
+        instruments = None if case.instruments is None else json.dumps(case.instruments)
+        connection.execute("INSERT INTO cases VALUES (?, ?, ?, ?)", (number, moment, case.title, instruments))
+        connection.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                               [(number, moment, *values) for values in _rows(case.entries, visit.measured_in)])
+        connection.executemany("INSERT INTO maker_figures VALUES (?, ?, ?, ?)",
+                               [(number, moment, name, _finite(name, value)) for name, value in case.maker.items()])
+    connection.executemany("INSERT INTO confirmed VALUES (?, ?, ?)",
+                           [(number, position, cause) for position, cause in enumerate(visit.confirmed)])
+    connection.executemany("INSERT INTO remedies VALUES (?, ?, ?)",
+                           [(number, position, remedy) for position, remedy in enumerate(visit.remedies)])
+    return replace(visit, uid=uid, at=at, number=number)
+
+
+def visits(record: Record, unit: Unit | None = None) -> tuple[Visit, ...]:
+    """The visits to a unit, or all of them, from the first to the last."""
+    if unit is None:
+        return _visits(record, "1", ())
+    return _visits(record, "unit_id = (SELECT id FROM units WHERE uid = ?)", (unit.uid,))
+
+
+def find_visit(record: Record, word: str) -> Visit:
+    """The visit with this number or uid; errors: `RecordError`."""
+    number = int(word) if word.isascii() and word.isdigit() and len(word) < 19 else 0
+    found = _visits(record, "id = ? OR uid = ?", (number, word))
+    if not found:
+        raise RecordError(f"there is no visit {word!r}; `record visits UNIT` lists their numbers")
+    return found[0]
+
+
+def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Visit, ...]:
+    chosen = f"visit_id IN (SELECT id FROM visits WHERE {where})"
+    with record.transaction() as connection:
+        def of(table: str, order: str) -> list[tuple[object, ...]]:
+            return connection.execute(f"SELECT * FROM {table} WHERE {chosen} ORDER BY {order}", values).fetchall()
+
+        rows = connection.execute(
+            "SELECT visits.id, visits.uid, units.uid, at, note FROM visits JOIN units ON units.id = unit_id "
+            f"WHERE visits.id IN (SELECT id FROM visits WHERE {where}) ORDER BY at, visits.id", values).fetchall()
+        kept = _gather(record, of("entries", "visit_id, moment, position"), 2)
+        cases = {row[:2]: row[2:] for row in of("cases", "visit_id")}
+        figures: dict[tuple[object, ...], dict[str, float]] = {}
+        for visit, moment, name, value in of("maker_figures", "visit_id"):
+            figures.setdefault((visit, moment), {})[str(name)] = float(str(value))
+        confirmed, remedies = (_lists(of(table, "visit_id, position")) for table in ("confirmed", "remedies"))
+    out = []
+    for number, uid, unit, at, note in rows:
+        measured_in: dict[str, str] = {}
+        halves: list[Case | None] = []
+        for moment in MOMENTS:
+            key = (number, moment)
+            entries, measures = kept.get(key, ((), {}))
+            measured_in.update(measures)
+            halves.append(_case(record, entries, figures.get(key, {}), *cases[key]) if key in cases else None)
+        if halves[0] is None:
+            raise damaged(record.path, f"visit {number} has no entries")
+        out.append(Visit(unit, _time(record, at), halves[0], halves[1], confirmed.get(number, ()),
+                         remedies.get(number, ()), note, measured_in, uid, number))
+    return tuple(out)
+
+
+def _case(record: Record, entries: tuple[Entry, ...], maker: Mapping[str, float], title: object, instruments: object
+          ) -> Case:
+    try:
+        return Case(entries, maker, None if instruments is None else tuple(json.loads(str(instruments))), str(title))
+    except ValueError as error:
+        raise damaged(record.path, f"instruments: {error}") from error
+
+
+def _lists(rows: Iterable[tuple[object, ...]]) -> dict[object, tuple[str, ...]]:
+    out: dict[object, tuple[str, ...]] = {}
+    for visit, _, name in rows:
+        out[visit] = (*out.get(visit, ()), str(name))
+    return out
+
+
+def _finite(name: str, value: float) -> float:
+    if not math.isfinite(value):
+        raise RecordError(f"{name}: {value} is not a number that can be kept; enter it anew")
+    return value
+
+
+def _rows(entries: Iterable[Entry], measured_in: Mapping[str, str]) -> Iterator[tuple[object, ...]]:
+    for position, entry in enumerate(entries):
+        number = _finite(entry.name, float(entry.value)) if isinstance(entry.value, float | int) else None
+        answer = entry.value if isinstance(entry.value, str) else None
+        measure = "" if number is None else measured_in.get(entry.name, "")
+        yield (position, entry.name, entry.typed, number, measure, answer, entry.status, entry.note, entry.how,
+               entry.at.isoformat() if entry.at else None)
+
+
+def _gather(record: Record, rows: Iterable[Sequence[object]], key_length: int
+            ) -> dict[tuple[object, ...], tuple[tuple[Entry, ...], dict[str, str]]]:
+    """Entries with their units of measure by the first columns of their rows."""
+    out: dict[tuple[object, ...], tuple[list[Entry], dict[str, str]]] = {}
+    for row in rows:
+        _, name, typed, number, measure, answer, status, note, how, at = row[key_length:]
+        entries, measures = out.setdefault(tuple(row[:key_length]), ([], {}))
+        value = number if isinstance(number, float) else None if answer is None else str(answer)
+        entries.append(Entry(str(name), str(typed), value, str(status), str(note), str(how),
+                             None if at is None else _time(record, at)))
+        if measure:
+            measures[str(name)] = str(measure)
+    return {key: (tuple(entries), measures) for key, (entries, measures) in out.items()}
+
+
+def _time(record: Record, text: object) -> datetime:
+    try:
+        return datetime.fromisoformat(str(text))
+    except ValueError as error:
+        raise damaged(record.path, f"{text!r} is not a time") from error
+
+
+def verify(record: Record) -> tuple[str, ...]:
+    """What is wrong with the file, as SQLite tells it; empty for a sound one."""
+    with record.transaction() as connection:
+        found = [str(row[0]) for row in connection.execute("PRAGMA integrity_check")]
+        stray = connection.execute("PRAGMA foreign_key_check").fetchall()
+    return (*(text for text in found if text != "ok"), *(f"a row of {row[0]} belongs to nothing" for row in stray))

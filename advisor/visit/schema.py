@@ -1,0 +1,239 @@
+"""The file behind the record: its tables, its versions, how it is opened, and what its errors mean in words."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import time
+from collections.abc import Mapping
+from contextlib import closing
+from pathlib import Path
+from typing import Final
+
+APPLICATION_ID: Final = 0x4F426172
+"""Marks a SQLite file as a record of ours, so that no other program's file is taken for one."""
+
+PATIENCE: Final = 10.0
+"""Seconds to wait for another process that is writing."""
+
+_ENTRY: Final = """
+    position INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    typed TEXT NOT NULL,
+    number REAL,
+    measure TEXT NOT NULL,
+    answer TEXT,
+    status TEXT NOT NULL,
+    note TEXT NOT NULL,
+    how TEXT NOT NULL,
+    at TEXT,
+    CHECK (number IS NULL OR answer IS NULL),"""
+
+MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
+    (
+        """CREATE TABLE units (
+            id INTEGER PRIMARY KEY,
+            uid TEXT NOT NULL UNIQUE,
+            label TEXT NOT NULL UNIQUE COLLATE NOCASE,
+            customer TEXT NOT NULL,
+            address TEXT NOT NULL)""",
+        f"""CREATE TABLE equipment (
+            unit_id INTEGER NOT NULL REFERENCES units (id),{_ENTRY}
+            PRIMARY KEY (unit_id, position)) WITHOUT ROWID""",
+        """CREATE TABLE visits (
+            id INTEGER PRIMARY KEY,
+            uid TEXT NOT NULL UNIQUE,
+            unit_id INTEGER NOT NULL REFERENCES units (id),
+            at TEXT NOT NULL,
+            note TEXT NOT NULL)""",
+        "CREATE INDEX visits_of_unit ON visits (unit_id, at)",
+        """CREATE TABLE cases (
+            visit_id INTEGER NOT NULL REFERENCES visits (id),
+            moment TEXT NOT NULL CHECK (moment IN ('before', 'after')),
+            title TEXT NOT NULL,
+            instruments TEXT,
+            PRIMARY KEY (visit_id, moment)) WITHOUT ROWID""",
+        f"""CREATE TABLE entries (
+            visit_id INTEGER NOT NULL,
+            moment TEXT NOT NULL,{_ENTRY}
+            PRIMARY KEY (visit_id, moment, position),
+            FOREIGN KEY (visit_id, moment) REFERENCES cases (visit_id, moment)) WITHOUT ROWID""",
+        """CREATE TABLE maker_figures (
+            visit_id INTEGER NOT NULL,
+            moment TEXT NOT NULL,
+            limit_name TEXT NOT NULL,
+            value REAL NOT NULL,
+            PRIMARY KEY (visit_id, moment, limit_name),
+            FOREIGN KEY (visit_id, moment) REFERENCES cases (visit_id, moment)) WITHOUT ROWID""",
+        """CREATE TABLE confirmed (
+            visit_id INTEGER NOT NULL REFERENCES visits (id),
+            position INTEGER NOT NULL,
+            cause TEXT NOT NULL,
+            PRIMARY KEY (visit_id, position),
+            UNIQUE (visit_id, cause)) WITHOUT ROWID""",
+        """CREATE TABLE remedies (
+            visit_id INTEGER NOT NULL REFERENCES visits (id),
+            position INTEGER NOT NULL,
+            remedy TEXT NOT NULL,
+            PRIMARY KEY (visit_id, position),
+            UNIQUE (visit_id, remedy)) WITHOUT ROWID""",
+    ),
+)
+"""The statements that lead from each version to the next; never changed once released, only added to."""
+
+
+class RecordError(ValueError):
+    """The record cannot do what was asked; one line that says why, and what to do."""
+
+
+def default_place(surroundings: Mapping[str, str] = os.environ) -> Path:
+    """Where the record stands when nobody names a file.
+
+    `BURNER_ADVISOR_RECORD` where it is set, else the user's data folder by the XDG Base Directory Specification
+    (freedesktop.org), in which a relative `XDG_DATA_HOME` does not count.
+
+    >>> default_place({"XDG_DATA_HOME": "/data"}).as_posix()
+    '/data/burner-advisor/record.sqlite3'
+    >>> default_place({"BURNER_ADVISOR_RECORD": "/shop/record.sqlite3"}).as_posix()
+    '/shop/record.sqlite3'
+    """
+    chosen = surroundings.get("BURNER_ADVISOR_RECORD", "")
+    if chosen:
+        return Path(chosen).expanduser()
+    data = surroundings.get("XDG_DATA_HOME", "")
+    home = Path(data) if data and Path(data).is_absolute() else Path.home() / ".local" / "share"
+    return home / "burner-advisor" / "record.sqlite3"
+
+
+def in_words(error: sqlite3.Error, path: Path) -> RecordError:
+    """What an error of SQLite means for the person at the keyboard."""
+    text = str(error)
+    code = getattr(error, "sqlite_errorcode", None)
+    kind = code & 0xFF if isinstance(code, int) else None
+    elsewhere = "choose another place with --file or BURNER_ADVISOR_RECORD"
+    if kind == sqlite3.SQLITE_FULL or "disk is full" in text:
+        what = f"the disk is full, so this was not kept; what was there before is whole. Free some space, or {elsewhere}"
+    elif kind == sqlite3.SQLITE_READONLY or "readonly" in text:
+        what = f"may be read but not written, so this was not kept. Ask for the permission, or {elsewhere}"
+    elif kind == sqlite3.SQLITE_CANTOPEN or "unable to open" in text:
+        what = f"cannot be opened; is it a file, in a folder that you may write to? Or {elsewhere}"
+    elif kind in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) or "locked" in text:
+        what = f"another program has held it for {PATIENCE:.0f} s, so this was not done. Try again in a moment"
+    elif kind in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) or "decode to UTF-8" in text:
+        return damaged(path, text)
+    elif kind == sqlite3.SQLITE_IOERR:
+        what = f"the disk gave an error ({text}), so this was not kept. Look after the disk, or {elsewhere}"
+    else:
+        what = text
+    return RecordError(f"{path}: {what}")
+
+
+def damaged(path: Path, detail: str) -> RecordError:
+    """What to say of a file that is damaged, or is no record at all."""
+    return RecordError(f"{path}: is damaged, or is not a record ({' '.join(detail.split())}). It was left as it is: "
+                       "set it aside and bring a back-up to its place, or name another file with --file")
+
+
+def connect(path: Path, make: bool = True) -> sqlite3.Connection:
+    """Open the file of a record, bring it to this version, and make sure that it is sound.
+
+    Parameters
+    ----------
+    path : Path
+        The file; with `make`, it and its folders are made where they are missing, for this user's eyes only.
+
+    Raises
+    ------
+    RecordError
+        A newer version, a damaged file or another program's, no permission, a full disk.
+    """
+    if not make and not path.exists():
+        raise RecordError(f"{path}: there is no record here yet; `record add-unit` begins one, --file names another")
+    try:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
+    except OSError as error:
+        raise RecordError(f"{path}: cannot be opened for writing ({error.strerror or error}); choose another place "
+                          "with --file or BURNER_ADVISOR_RECORD") from error
+    _examine_unchanged(path)
+    connection: sqlite3.Connection | None = None
+    try:
+        connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
+        version_of(connection, path)
+        _use_write_ahead_log(connection)
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("PRAGMA foreign_keys = ON")
+        _migrate(connection, path)
+        return connection
+    except BaseException as error:
+        if connection is not None:
+            connection.close()
+        if isinstance(error, sqlite3.Error):
+            raise in_words(error, path) from error
+        raise
+
+
+def version_of(connection: sqlite3.Connection, path: Path) -> int:
+    """The version of a record; 0 for an empty file. Errors: `RecordError` for a newer one or another program's."""
+    (version,) = connection.execute("PRAGMA user_version").fetchone()
+    (application,) = connection.execute("PRAGMA application_id").fetchone()
+    (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    if application != APPLICATION_ID and (application or version or tables):
+        raise RecordError(f"{path}: is another program's file; it was left as it is. Name another file with --file")
+    if version > len(MIGRATIONS):
+        raise RecordError(f"{path}: was written by a newer burner-advisor (version {version} of the record; this one "
+                          f"knows up to {len(MIGRATIONS)}). It was left as it is: update burner-advisor, or name "
+                          "another file with --file")
+    return int(version)
+
+
+def _examine_unchanged(path: Path) -> None:
+    """Refuse a file that is damaged or not ours through a connection that cannot write.
+
+    A writable one, when closed, moves the write-ahead log into the file, be it damaged or not.
+    """
+    try:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=PATIENCE)) as looking:
+            version_of(looking, path)
+            (found,) = looking.execute("PRAGMA quick_check(1)").fetchone()
+    except sqlite3.Error as error:
+        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+        if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN):
+            return  # a process was killed and left a journal, which only a writer may put back
+        raise in_words(error, path) from error
+    if found != "ok":
+        raise damaged(path, found)
+
+
+def _use_write_ahead_log(connection: sqlite3.Connection) -> None:
+    """Turn the write-ahead log on; where two processes do so at once, SQLite refuses one without waiting.
+
+    Where the file system cannot do it SQLite keeps its rollback journal, which is as safe and only slower.
+    """
+    until = time.monotonic() + PATIENCE
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if getattr(error, "sqlite_errorcode", 0) & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                raise
+            time.sleep(0.01)
+
+
+def _migrate(connection: sqlite3.Connection, path: Path) -> None:
+    """Bring the file to this version, each step in one transaction; another process may have done it just now."""
+    while version_of(connection, path) < len(MIGRATIONS):
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            version = version_of(connection, path)
+            if version < len(MIGRATIONS):
+                for statement in MIGRATIONS[version]:
+                    connection.execute(statement)
+                connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+                connection.execute(f"PRAGMA user_version = {version + 1}")
+            connection.execute("COMMIT")
+        except BaseException:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            raise
