@@ -49,14 +49,16 @@ def _why(turn: Turn, rest: str) -> list[str]:
 
 def _why_not(turn: Turn, rest: str) -> list[str]:
     if not rest:
-        raise EntryError("why not which cause? write its name, such as why not nozzle worn; explain causes lists them")
+        raise EntryError("why not which cause? write its name after it; explain causes lists them all")
     return explain.why_not(turn.base, _of(turn), meant(turn.base, rest, ("cause",))[1].name)
 
 
 def _how(turn: Turn, rest: str) -> list[str]:
     if not rest or rest.lower() in ("this", "that", "to", "to do this", "to check"):
-        return meanings(turn.base, turn.assessment, turn.question) or ["Nothing is asked; `how NAME` for a check or a number."]
-    kind, item = meant(turn.base, rest, ("quantity", "check", "observation", "remedy", "condition", "cause", "instrument"))
+        nothing = ["Nothing is asked; `how NAME` for a check or a number."]
+        return meanings(turn.base, turn.assessment, turn.question) or nothing
+    kinds = ("quantity", "check", "observation", "remedy", "condition", "cause", "instrument")
+    kind, item = meant(turn.base, rest, kinds)
     if kind == "check":
         return meanings(turn.base, turn.assessment, Question("", item.name))
     if kind == "quantity" and (item.derived or (turn.assessment and item.name in turn.assessment.findings.numbers)):
@@ -76,10 +78,13 @@ def _what_if(turn: Turn, rest: str) -> list[str]:
 
 
 def _next(turn: Turn, rest: str) -> list[str]:
-    shown = screen.next_check(turn.base, turn.assessment) if turn.assessment is not None and turn.question.check else []
-    first = turn.assessment.checks.first if turn.assessment else None
-    if turn.question.check and (first is None or first.check != turn.question.check):
-        shown = [*introduced(turn.base, turn.assessment, turn.question)[1:], *meanings(turn.base, turn.assessment, Question("", turn.question.check))]
+    shown: list[str] = []
+    if turn.question.check:
+        shown = introduced(turn.base, turn.assessment, turn.question)[1:]
+        shown += meanings(turn.base, turn.assessment, Question("", turn.question.check))
+        others = turn.assessment.checks.others[:3] if turn.assessment else ()
+        after = ", ".join(turn.base.title(one.check) for one in others if one.check != turn.question.check)
+        shown += wrapped(f"after it: {after}", 0, 2) if after else []
     return [*shown, *(asked(turn.base, turn.case, turn.question) or ["Nothing more is asked."])]
 
 
@@ -100,7 +105,8 @@ def _entries(turn: Turn, rest: str) -> list[str]:
 
 
 def _numbers(turn: Turn, rest: str) -> list[str]:
-    return screen.numbers(turn.base, turn.assessment) if turn.assessment and turn.assessment.findings.numbers else ["No number is entered."]
+    shown = screen.numbers(turn.base, turn.assessment) if turn.assessment else []
+    return shown or ["No number is entered yet."]
 
 
 def _causes(turn: Turn, rest: str) -> list[str]:

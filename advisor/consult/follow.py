@@ -96,10 +96,12 @@ def open_names(base: Base, case: Case, check: Check) -> tuple[str, ...]:
 
 
 def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterable[str]:
-    """The check under way, then any safety check that was begun and not finished."""
-    begun = [check.name for check in base.checks.values()
-             if check.safety and any(name in case.latest for name in check.gives)]
+    """The check under way, then any safety check, where it was begun and not finished."""
+    latest = case.latest
+    begun = [check.name for check in base.checks.values() if check.safety]
     for name in dict.fromkeys([*([doing] if doing in base.checks else []), *begun]):
+        if not any(given in latest for given in base.checks[name].gives):
+            continue
         if not (assessment.hazards and base.checks[name].state not in ("off", "any")):
             yield name
 

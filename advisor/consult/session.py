@@ -9,10 +9,10 @@ from typing import Final
 
 from advisor.consult import ask, told
 from advisor.consult.disk import CaseFile
-from advisor.consult.follow import INTAKE, Question, Turn, asked, introduced, open_intake, open_names, question_of
-    COMPLAINT,
+from advisor.consult.follow import (
     INTAKE,
     Question,
+    Turn,
     asked,
     introduced,
     open_intake,
@@ -64,7 +64,7 @@ def opening(turn: Turn, file: CaseFile) -> list[str]:
         found = [*told.warnings(turn.base, None, turn.assessment),
                  *told.cause_lines(turn.base, told.leading(turn.base, turn.assessment))]
         out += ["", *found] if found else []
-    return [*out, *_put(turn, None)]
+    return [*out, *([] if turn.question.check else [""]), *_put(turn, None)]
 
 
 def reply(turn: Turn, text: str, file: CaseFile, now: datetime | None = None) -> Answer:
@@ -144,6 +144,9 @@ def _changed(turn: Turn, case: Case, file: CaseFile, entries: Iterable[Entry] = 
     if new.assessment is not None:
         out = [*told.warnings(turn.base, turn.assessment, new.assessment), *out,
                *told.follows(turn.base, turn.assessment, new.assessment)]
+    there = {one.name for one in turn.assessment.hazards} if turn.assessment else set()
+    if new.assessment is not None and any(one.name not in there for one in new.assessment.hazards):
+        out += ["", "The rest waits until that is dealt with. Then:"]
     return new, [*trouble, *out, *_put(new, turn)]
 
 
@@ -215,9 +218,9 @@ def _pass_over(turn: Turn, rest: str, file: CaseFile, now: datetime, status: str
     if INSTRUMENTS in names:
         case = case.with_instruments(turn.base.instruments)
     entries = [Entry(name, status, None, status, at=now) for name in names if name != INSTRUMENTS]
-    said = "All instruments are taken to be at hand." if INSTRUMENTS in names else ""
-    return _changed(turn, case.having(*entries), file, entries if len(entries) < 4 else (),
-                    said or (f"{len(entries)} questions: {status}" if len(entries) > 3 else ""))
+    said = [f"{len(entries)} questions: {status}"] if len(entries) > 3 else []
+    said += ["all instruments are taken to be at hand"] if INSTRUMENTS in names else []
+    return _changed(turn, case.having(*entries), file, entries if len(entries) < 4 else (), "; ".join(said))
 
 
 def _undo(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:

@@ -64,10 +64,11 @@ def follows(base: Base, before: Assessment | None, after: Assessment) -> list[st
     """What newly follows: numbers computed, conditions, advice, and the causes where their order moved."""
     out: list[str] = []
     old = before.findings.numbers if before else {}
-    computed = [name for name, number in after.findings.numbers.items()
-                if number.formula and (name not in old or old[name].value != number.value)]
+    computed = [fact_text(base, after, name) for name, number in after.findings.numbers.items() if number.formula]
+    if before:
+        computed = [text for text in computed if text not in {fact_text(base, before, name) for name in old}]
     if computed:
-        out += wrapped("computed: " + "; ".join(fact_text(base, after, name) for name in computed), 2, 4)
+        out += wrapped("computed: " + "; ".join(computed), 2, 4)
     had = {(one.name, one.value) for one in before.conditions} if before else set()
     has = {(one.name, one.value) for one in after.conditions}
     for name, value in sorted(has - had):

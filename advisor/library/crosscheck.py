@@ -154,6 +154,7 @@ def _causes(base: Base) -> Found:
         yield from _names(cause, where, "check", [cause.confirm_check], base.checks)
         yield from _names(cause, where, "remedy", [cause.remedy], base.remedies)
         yield from _symbols(base, cause, f"{where}: only", cause.only)
+        yield from _names(cause, f"{where}: behind", "cause", cause.behind, base.causes)
         for link in cause.chain:
             yield from _symbols(base, cause, f"{where}: chain", {link.moves: link.to})
         about = base.rules_about[cause.name]

@@ -142,6 +142,8 @@ class Cause(Item):
     confirm_check: str
     confirm_shows: str
     remedy: str
+    behind: tuple[str, ...]
+    """Causes that bring this one about or make it look so: where one of them is found, it comes first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +176,7 @@ class Check(Item):
     minutes: float
     state: str
     who: str
-    safety: bool
+    safety: str
     cold_start: bool
     how: tuple[str, ...]
     why: str

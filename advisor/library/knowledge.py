@@ -42,6 +42,7 @@ STATES: Final = ("running", "off", "starting", "stopping", "any")
 SUBJECTS: Final = (
     "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building"
 )
+SAFETY: Final = ("no", "yes", "before-leaving")
 PARTS: Final = ("reading", "equipment", "complaint")
 
 _UNDERSCORED: Final = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
@@ -215,7 +216,7 @@ def _cause(fields: Fields, name: str, place: Place, shelves: Shelves) -> Cause:
     return Cause(
         name, fields.text("title"), place, fields.texts("aliases"), fields.choice("subject", SUBJECTS),
         fields.choice("common", COMMON), read_choices(fields, "only"), fields.text("about"), tuple(chain),
-        check, shows, fields.text("remedy"),
+        check, shows, fields.text("remedy"), fields.texts("behind"),
     )
 
 
@@ -236,7 +237,7 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
     return Check(
         name, fields.text("title"), place, fields.texts("gives", required=True), fields.texts("instruments"),
         fields.number("minutes"), fields.choice("state", STATES), fields.choice("who", WHO),
-        fields.flag("safety"), fields.flag("cold-start"), fields.texts("how", required=True),
+        fields.choice("safety", SAFETY, "no"), fields.flag("cold-start"), fields.texts("how", required=True),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"),
     )
 

@@ -143,6 +143,7 @@ def _cause(base: Base, cause: Cause) -> list[str]:
             f"{base.title(link.moves)} goes {' or '.join(plain(s) for s in link.to)}: {link.because}"
             for link in cause.chain)),
         *_section("What leads there", _bullets(_leading(base, cause))),
+        *_section("What may lie behind it", _bullets(f"{base.title(one)} ({one})" for one in cause.behind)),
         *_section("To confirm it", wrapped(f"{base.title(cause.confirm_check)} ({cause.confirm_check}): "
                                            f"{cause.confirm_shows}", 2)),
         *_section("Remedy", _remedy_body(base, base.remedies[cause.remedy])),
@@ -183,12 +184,12 @@ def _check(base: Base, check: Check) -> list[str]:
     bears = dict.fromkeys(cause for name in check.gives for rule in base.rules.values() if name in rule.when
                           for cause in rule.causes)
     first = ", starting cold" if check.cold_start else ""
-    safety = "; part of the safety look on every call" if check.safety else ""
+    safety = {"yes": "; part of the safety look on every call", "before-leaving": "; not to be left out of any visit"}
     takes = f"{check.minutes:g} min; burner {plain(check.state)}{first}; instruments: {tools}; by: {plain(check.who)}"
     return [
         *_head(check.title, "check", check.name),
         *wrapped(check.why, 2),
-        *_section("Takes", wrapped(takes + safety, 2)),
+        *_section("Takes", wrapped(takes + safety.get(check.safety, ""), 2)),
         *_section("How", _steps(check.how)),
         *_section("Cautions", _bullets(check.cautions)),
         *_section("What goes wrong with it", _bullets(check.mistakes)),

@@ -22,7 +22,7 @@ def why_check(base: Base, assessment: Assessment, check: str) -> list[str]:
     """Why a check: what it is worth, what it takes, and what each of its answers would do.
 
     >>> from advisor.library.base import load
-    >>> why_check(load(), assess(Case(), load()), "smoke-test")[0]
+    >>> why_check(load(), assess(Case(), load()), "measure-smoke")[0]
     'smoke spot test: 4 min, burner running'
     """
     item = base.checks[check]
@@ -35,7 +35,9 @@ def why_check(base: Base, assessment: Assessment, check: str) -> list[str]:
     out += wrapped(item.why, 2)
     if proposal and proposal.reason:
         out += wrapped(f"asked now because {proposal.reason}", 2, 4)
-    if proposal:
+    if item.safety:
+        out += wrapped("a safety check: made on every call, whatever it tells about the causes", 2, 4)
+    elif proposal:
         out += wrapped(f"it tells {worth_word(proposal.value)} about the causes for its minutes", 2, 4)
     if proposal and proposal.tells_apart:
         told = ", ".join(base.title(name) for name in proposal.tells_apart)

@@ -193,7 +193,9 @@ def _doubts(
     latest = case.latest
     for firing in firings:
         rule = base.rules[firing.rule]
-        there = tuple(name for name in rule.doubts if name in findings.symbols or name in findings.numbers)
+        # A reading that was not taken but computed from another is no worse for how it would have been taken.
+        there = tuple(name for name in rule.doubts if name in latest and latest[name].value is not None
+                      or (name in findings.numbers and base.quantities[name].derived))
         if not there:
             continue
         behind = set().union(*(findings.grounds.get(name, {name}) for name in there)) | set(there)
@@ -308,7 +310,21 @@ def _explained_away(
                 share = now.belief * min(1.0, piece.decibans / 5.0)
                 for entry in behind:
                     accounted[entry] = max(accounted.get(entry, (0.0, "")), (share, one.name))
-    return tuple(sorted(out, key=_order))
+    return _roots_first(base, sorted(out, key=_order))
+
+
+def _roots_first(base: Base, ranked: list[Ranked]) -> tuple[Ranked, ...]:
+    """The causes with each that is confirmed or likely ahead of those that it brings about."""
+    waiting = [one for one in ranked if one.word in ("confirmed", "likely")]
+    others = [one for one in ranked if one.word not in ("confirmed", "likely")]
+    out: list[Ranked] = []
+    while waiting:
+        left = {one.name for one in waiting}
+        roots = [one for one in waiting if left.isdisjoint(base.causes[one.name].behind)]
+        first = roots[0] if roots else waiting[0]
+        out.append(first)
+        waiting = [one for one in waiting if one is not first]
+    return (*out, *others)
 
 
 def _mixed(worlds: list[tuple[float, tuple[Evidence, ...]]]) -> tuple[Evidence, ...]:

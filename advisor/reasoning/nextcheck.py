@@ -19,6 +19,7 @@ from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Session
 from advisor.reasoning.weighing import (
+    POSSIBLE,
     Group,
     Scale,
     Standing,
@@ -33,6 +34,8 @@ LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
 WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
+ROOT: Final = 0.03
+"""From this probability on, a cause that may lie behind a confirmed one is still asked for."""
 _NEGLIGIBLE: Final = 0.003
 _NO_FIRE: Final = {("start_behaviour", "spray-no-flame"), ("start_behaviour", "nothing"), ("ignition_delay", "none"),
                    ("motor_start", "not"), ("valves_open", "tank-empty"), ("valves_open", "valve-shut")}
@@ -103,22 +106,35 @@ def next_check(
                              "a reading is in doubt, and a diagnosis is no better than its readings", told)
             return Advice(first, tuple(one for one in proposals if one.check != name)[:4], "")
     for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
-        if check.safety and not any(name in latest for name in check.gives):
+        if check.safety == "yes" and not any(name in latest for name in check.gives):
             first = _because(by_name[check.name], "hazards come first, on every call")
             return Advice(first, tuple(one for one in proposals if one is not by_name[check.name])[:4], "")
     useful = [one for one in proposals if one.value >= WORTHLESS]
+    if confirmed and not _unsettled(base, totals, confirmed):
+        useful = []
     leader = next((name for name in ranked if name not in confirmed), "")
-    if leader and belief(totals[leader]) >= LEADS:
+    if leader and belief(totals[leader]) >= LEADS and (useful or not confirmed):
         confirm = by_name.get(base.causes[leader].confirm_check)
         if confirm:
             first = _because(confirm, f"it confirms the leading cause: {base.causes[leader].title}")
             return Advice(first, tuple(one for one in useful if one.check != confirm.check)[:4], "",
                           _quicker_remedy(base, leader, confirm))
     if not useful:
+        for check in open_checks:
+            if check.safety == "before-leaving" and not any(name in latest for name in check.gives):
+                last = _because(by_name[check.name], "no visit ends without it")
+                return Advice(last, (), "")
         why = "hazard" if hazard and not fire else "settled" if confirmed else "exhausted"
         return Advice(None, (), why)
     best = _because(useful[0], "it is worth most for its minutes")
     return Advice(best, tuple(useful[1:5]), "", _quicker_remedy(base, leader, best) if leader else "")
+
+
+def _unsettled(base: Base, totals: Mapping[str, float], confirmed: frozenset[str]) -> bool:
+    """Whether a cause besides the confirmed ones is at least possible, or one behind them not to be left out."""
+    roots = {root for cause in confirmed for root in base.causes[cause].behind}
+    return any(belief(odds) >= (ROOT if cause in roots else POSSIBLE)
+               for cause, odds in totals.items() if cause not in confirmed)
 
 
 def _because(proposal: Proposal, reason: str) -> Proposal:

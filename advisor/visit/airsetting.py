@@ -32,6 +32,7 @@ STEEPNESS: Final = 3.0
 NEAR: Final = 0.3
 """CO2 nearer to the aim than this is on it: the accuracy of the instruments, %."""
 
+_SAFE_SIDE: Final = 0.15  # %
 _MOST_READINGS: Final = 10
 _RICH_CO: Final = 1500.0  # ppm; with so much CO the oxygen itself is short, and CO2 no longer rises on closing
 
@@ -251,7 +252,7 @@ def _settle(
 ) -> AirAdvice:
     """The knee or the ceiling is known; go to the aim, or stay where it was read clean."""
     good = [one for one in easy if _clean(one, figures)]
-    on_aim = [one for one in good if abs(one.co2 - aim) <= NEAR]
+    on_aim = [one for one in good if -NEAR <= one.co2 - aim <= 0.2]  # rather a little more air than too little
     where = f"the knee at {found.co2:.1f} %" if found and found.co2 < figures.ceiling else \
         f"the ceiling of {figures.ceiling:.1f} %"
     if on_aim:
@@ -407,8 +408,8 @@ def _rich(one: Setting, points: list[Setting], figures: Figures) -> bool:
 def _between(best: Setting, worst: Setting, figures: Figures, rich: bool) -> float:
     """CO2 at which the smoke leaves the trace, between a clean and a smoky setting, %.
 
-    The curve bends upward, so its chord crosses too early and a line as steep as usual, run down from the smoky
-    reading, a little late; the later of the two that lies between the readings is taken.
+    The curve bends upward, so its chord crosses too early, and a line as steep as usual, run down from the smoky
+    reading, a little late. The line is taken, less a little on the safe side.
     """
     if rich or worst.co2 <= best.co2:
         return min(figures.ceiling, best.co2 + 1.0)
@@ -418,7 +419,7 @@ def _between(best: Setting, worst: Setting, figures: Figures, rich: bool) -> flo
         return best.co2 + gap * min(1.0, max(0.0, (figures.co_limit - low) / max(1.0, high - low)))
     chord = best.co2 + gap * (figures.clean - best.smoke) / (worst.smoke - best.smoke)
     steep = worst.co2 - (worst.smoke - figures.clean) / STEEPNESS
-    return min(worst.co2, max(best.co2, chord, steep))
+    return max(best.co2, chord, steep - min(_SAFE_SIDE, 0.5 * max(0.0, steep - chord)))
 
 
 def _cleanest(points: list[Setting], figures: Figures) -> Setting:

@@ -7,60 +7,24 @@ at any moment leaves it kept whole or not at all. Numbers are kept as typed and 
 from __future__ import annotations
 
 import json
-import math
 import sqlite3
 import uuid
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Final
 
 from advisor.reasoning.case import Case, Entry
+from advisor.visit.kept import Key, Unit, Visit, entry_rows, finite, gather
 from advisor.visit.schema import RecordError, connect, damaged, default_place, in_words
 
-__all__ = ["Record", "RecordError", "Unit", "Visit", "add_unit", "back_up", "default_place", "find_unit",
-           "find_visit", "open_record", "replace_unit", "save_visit", "units", "verify", "visits"]
+__all__ = ["Record", "RecordError", "Unit", "Visit", "add_unit", "default_place", "find_unit", "find_visit",
+           "open_record", "put_unit", "put_visit", "replace_unit", "save_visit", "units", "verify", "visits"]
 
 MOMENTS: Final = ("before", "after")
-
-
-@dataclass(frozen=True, slots=True)
-class Unit:
-    """A customer's unit. `label` is how the shop calls it; `equipment` is what is known of it at any visit.
-
-    `uid` is the same on every machine; an empty one is given when the unit is added. `measured_in` tells the unit
-    of measure in which the numbers of `equipment` stand.
-    """
-
-    label: str
-    customer: str = ""
-    address: str = ""
-    equipment: tuple[Entry, ...] = ()
-    measured_in: Mapping[str, str] = field(default_factory=dict)
-    uid: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Visit:
-    """A visit to a unit: the case as found, the case as left, the causes confirmed and the remedies done.
-
-    `unit` is the uid of the unit. `number` counts the visits of this file and is 0 for one not kept yet.
-    `measured_in` tells the unit of measure in which the numbers of either case stand.
-    """
-
-    unit: str
-    at: datetime
-    before: Case
-    after: Case | None = None
-    confirmed: tuple[str, ...] = ()
-    remedies: tuple[str, ...] = ()
-    note: str = ""
-    measured_in: Mapping[str, str] = field(default_factory=dict)
-    uid: str = ""
-    number: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +57,10 @@ class Record:
             raise in_words(error, self.path) from error
         except UnicodeEncodeError as error:
             raise RecordError(f"{error.object!r} holds a character that cannot be kept; type it anew") from error
+        except ValueError as error:
+            if writing or isinstance(error, RecordError):
+                raise
+            raise damaged(self.path, str(error)) from error  # a time or a list that we never wrote like that
 
 
 def open_record(path: Path | None = None, make: bool = True) -> Record:
@@ -154,7 +122,7 @@ def replace_unit(record: Record, unit: Unit) -> None:
 
 def _put_equipment(record: Record, row: int, unit: Unit) -> None:
     record.connection.executemany("INSERT INTO equipment VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                                  [(row, *values) for values in _rows(unit.equipment, unit.measured_in)])
+                                  [(row, *values) for values in entry_rows(unit.equipment, unit.measured_in)])
 
 
 def _row_of(record: Record, unit: Unit) -> int:
@@ -168,7 +136,7 @@ def units(record: Record) -> tuple[Unit, ...]:
     """All units, by label."""
     with record.transaction() as connection:
         rows = connection.execute("SELECT id, uid, label, customer, address FROM units ORDER BY label").fetchall()
-        kept = _gather(record, connection.execute("SELECT * FROM equipment ORDER BY unit_id, position"), 1)
+        kept = gather(connection.execute("SELECT * FROM equipment ORDER BY unit_id, position"), 1)
     out = []
     for row, uid, label, customer, address in rows:
         entries, measured_in = kept.get((row,), ((), {}))
@@ -247,9 +215,9 @@ def put_visit(record: Record, visit: Visit) -> Visit:
         instruments = None if case.instruments is None else json.dumps(case.instruments)
         connection.execute("INSERT INTO cases VALUES (?, ?, ?, ?)", (number, moment, case.title, instruments))
         connection.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                               [(number, moment, *values) for values in _rows(case.entries, visit.measured_in)])
+                               [(number, moment, *values) for values in entry_rows(case.entries, visit.measured_in)])
         connection.executemany("INSERT INTO maker_figures VALUES (?, ?, ?, ?)",
-                               [(number, moment, name, _finite(name, value)) for name, value in case.maker.items()])
+                               [(number, moment, name, finite(name, value)) for name, value in case.maker.items()])
     connection.executemany("INSERT INTO confirmed VALUES (?, ?, ?)",
                            [(number, position, cause) for position, cause in enumerate(visit.confirmed)])
     connection.executemany("INSERT INTO remedies VALUES (?, ?, ?)",
@@ -274,86 +242,41 @@ def find_visit(record: Record, word: str) -> Visit:
 
 
 def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Visit, ...]:
-    chosen = f"visit_id IN (SELECT id FROM visits WHERE {where})"
+    chosen = f"SELECT id FROM visits WHERE {where}"
     with record.transaction() as connection:
-        def of(table: str, order: str) -> list[tuple[object, ...]]:
-            return connection.execute(f"SELECT * FROM {table} WHERE {chosen} ORDER BY {order}", values).fetchall()
+        def of(table: str, order: str) -> list[Key]:
+            return connection.execute(f"SELECT * FROM {table} WHERE visit_id IN ({chosen}) ORDER BY {order}",
+                                      values).fetchall()
 
         rows = connection.execute(
             "SELECT visits.id, visits.uid, units.uid, at, note FROM visits JOIN units ON units.id = unit_id "
-            f"WHERE visits.id IN (SELECT id FROM visits WHERE {where}) ORDER BY at, visits.id", values).fetchall()
-        kept = _gather(record, of("entries", "visit_id, moment, position"), 2)
-        cases = {row[:2]: row[2:] for row in of("cases", "visit_id")}
-        figures: dict[tuple[object, ...], dict[str, float]] = {}
+            f"WHERE visits.id IN ({chosen}) ORDER BY at, visits.id", values).fetchall()
+        kept = gather(of("entries", "visit_id, moment, position"), 2)
+        figures: dict[Key, dict[str, float]] = {}
         for visit, moment, name, value in of("maker_figures", "visit_id"):
             figures.setdefault((visit, moment), {})[str(name)] = float(str(value))
+        cases = {
+            row[:2]: Case(kept.get(row[:2], ((), {}))[0], figures.get(row[:2], {}),
+                          None if row[3] is None else tuple(json.loads(str(row[3]))), str(row[2]))
+            for row in of("cases", "visit_id")
+        }
         confirmed, remedies = (_lists(of(table, "visit_id, position")) for table in ("confirmed", "remedies"))
-    out = []
-    for number, uid, unit, at, note in rows:
-        measured_in: dict[str, str] = {}
-        halves: list[Case | None] = []
-        for moment in MOMENTS:
-            key = (number, moment)
-            entries, measures = kept.get(key, ((), {}))
-            measured_in.update(measures)
-            halves.append(_case(record, entries, figures.get(key, {}), *cases[key]) if key in cases else None)
-        if halves[0] is None:
-            raise damaged(record.path, f"visit {number} has no entries")
-        out.append(Visit(unit, _time(record, at), halves[0], halves[1], confirmed.get(number, ()),
-                         remedies.get(number, ()), note, measured_in, uid, number))
+        out = []
+        for number, uid, unit, at, note in rows:
+            if (number, "before") not in cases:
+                raise damaged(record.path, f"visit {number} has no entries")
+            measured_in = {name: measure for moment in MOMENTS
+                           for name, measure in kept.get((number, moment), ((), {}))[1].items()}
+            out.append(Visit(unit, datetime.fromisoformat(at), cases[number, "before"], cases.get((number, "after")),
+                             confirmed.get(number, ()), remedies.get(number, ()), note, measured_in, uid, number))
     return tuple(out)
 
 
-def _case(record: Record, entries: tuple[Entry, ...], maker: Mapping[str, float], title: object, instruments: object
-          ) -> Case:
-    try:
-        return Case(entries, maker, None if instruments is None else tuple(json.loads(str(instruments))), str(title))
-    except ValueError as error:
-        raise damaged(record.path, f"instruments: {error}") from error
-
-
-def _lists(rows: Iterable[tuple[object, ...]]) -> dict[object, tuple[str, ...]]:
+def _lists(rows: Iterable[Key]) -> dict[object, tuple[str, ...]]:
     out: dict[object, tuple[str, ...]] = {}
     for visit, _, name in rows:
         out[visit] = (*out.get(visit, ()), str(name))
     return out
-
-
-def _finite(name: str, value: float) -> float:
-    if not math.isfinite(value):
-        raise RecordError(f"{name}: {value} is not a number that can be kept; enter it anew")
-    return value
-
-
-def _rows(entries: Iterable[Entry], measured_in: Mapping[str, str]) -> Iterator[tuple[object, ...]]:
-    for position, entry in enumerate(entries):
-        number = _finite(entry.name, float(entry.value)) if isinstance(entry.value, float | int) else None
-        answer = entry.value if isinstance(entry.value, str) else None
-        measure = "" if number is None else measured_in.get(entry.name, "")
-        yield (position, entry.name, entry.typed, number, measure, answer, entry.status, entry.note, entry.how,
-               entry.at.isoformat() if entry.at else None)
-
-
-def _gather(record: Record, rows: Iterable[Sequence[object]], key_length: int
-            ) -> dict[tuple[object, ...], tuple[tuple[Entry, ...], dict[str, str]]]:
-    """Entries with their units of measure by the first columns of their rows."""
-    out: dict[tuple[object, ...], tuple[list[Entry], dict[str, str]]] = {}
-    for row in rows:
-        _, name, typed, number, measure, answer, status, note, how, at = row[key_length:]
-        entries, measures = out.setdefault(tuple(row[:key_length]), ([], {}))
-        value = number if isinstance(number, float) else None if answer is None else str(answer)
-        entries.append(Entry(str(name), str(typed), value, str(status), str(note), str(how),
-                             None if at is None else _time(record, at)))
-        if measure:
-            measures[str(name)] = str(measure)
-    return {key: (tuple(entries), measures) for key, (entries, measures) in out.items()}
-
-
-def _time(record: Record, text: object) -> datetime:
-    try:
-        return datetime.fromisoformat(str(text))
-    except ValueError as error:
-        raise damaged(record.path, f"{text!r} is not a time") from error
 
 
 def verify(record: Record) -> tuple[str, ...]:

@@ -112,7 +112,7 @@ def in_words(error: sqlite3.Error, path: Path) -> RecordError:
     kind = code & 0xFF if isinstance(code, int) else None
     elsewhere = "choose another place with --file or BURNER_ADVISOR_RECORD"
     if kind == sqlite3.SQLITE_FULL or "disk is full" in text:
-        what = f"the disk is full, so this was not kept; what was there before is whole. Free some space, or {elsewhere}"
+        what = f"the disk is full, so this was not kept; what was there is whole. Free some space, or {elsewhere}"
     elif kind == sqlite3.SQLITE_READONLY or "readonly" in text:
         what = f"may be read but not written, so this was not kept. Ask for the permission, or {elsewhere}"
     elif kind == sqlite3.SQLITE_CANTOPEN or "unable to open" in text:
@@ -152,8 +152,9 @@ def connect(path: Path, make: bool = True) -> sqlite3.Connection:
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
-    except OSError as error:
-        raise RecordError(f"{path}: cannot be opened for writing ({error.strerror or error}); choose another place "
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise RecordError(f"{path}: cannot be opened for writing ({why}); choose another place "
                           "with --file or BURNER_ADVISOR_RECORD") from error
     _examine_unchanged(path)
     connection: sqlite3.Connection | None = None

@@ -1,0 +1,120 @@
+"""The consultation as a user meets it: at a terminal, or line by line from standard input."""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+
+from advisor.consult.disk import CaseFile, new_path
+from advisor.consult.follow import Turn
+from advisor.consult.phrases import clean
+from advisor.consult.session import begin, closing, opening, reply
+from advisor.library.base import Base
+from advisor.pages.wording import wrapped
+from advisor.reasoning.case import Case
+from advisor.reasoning.casefile import read_case
+
+SOUND: Final = 0
+HAZARD: Final = 1
+_MOST: Final = 1_000_000
+"""Characters that are read of one line of standard input."""
+
+Reader = Callable[[Turn], str]
+
+
+def run(base: Base, path: Path | None) -> int:
+    """Hold a consultation; returns 0, or 1 where a hazard stands at the end.
+
+    Parameters
+    ----------
+    path : Path or None
+        The case file to keep, or to go on with; None makes a new one in the current folder.
+
+    Raises
+    ------
+    LibraryError
+        Where the case file is there and cannot be read as a case.
+    """
+    for stream in (sys.stdin, sys.stdout):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    at_terminal = bool(sys.stdin and sys.stdin.isatty() and sys.stdout.isatty())
+    file, case, trouble = _open(base, path)
+    turn = begin(base, case)
+    _show([*trouble, *opening(turn, file)])
+    return _talk(turn, file, _terminal(file) if at_terminal else _from_input, at_terminal)
+
+
+def _talk(turn: Turn, file: CaseFile, read: Reader, at_terminal: bool) -> int:
+    stopped = False
+    while not turn.over:
+        try:
+            line = read(turn)
+        except EOFError:
+            _show(closing(turn, file))
+            break
+        except KeyboardInterrupt:
+            if stopped or not at_terminal:
+                _show(["", *closing(turn, file)])
+                break
+            stopped = True
+            _show(["(line cleared, all before it is saved; Ctrl-C again or Ctrl-D stops)"])
+            continue
+        stopped = False
+        try:
+            turn, lines = reply(turn, line, file)
+        except KeyboardInterrupt:  # while it was thinking; what was kept stays
+            turn, lines = begin(turn.base, file.case, turn.past), ["(stopped; what was entered is kept)"]
+        _show(lines)
+    file.close()
+    return HAZARD if turn.assessment is not None and turn.assessment.hazards else SOUND
+
+
+def _open(base: Base, path: Path | None) -> tuple[CaseFile, Case, list[str]]:
+    """The case file with its case, and lines on what went wrong; errors: `LibraryError`."""
+    fresh = False
+    if path is None:
+        now = datetime.now()
+        try:
+            path, fresh = new_path(Path.cwd(), now), True
+        except OSError:
+            path = Path.cwd() / f"burner-case-{now:%Y%m%d-%H%M}.yaml"
+    there = path.exists() and not (path.is_file() and path.stat().st_size == 0)
+    file = CaseFile(path, base, fresh or not there)
+    if there:
+        file.case = read_case(path, base)
+        return file, file.case, []
+    return file, Case(), [line for text in file.keep(Case()) for line in wrapped(text, 0, 2)]
+
+
+def _terminal(file: CaseFile) -> Reader:
+    from advisor.consult.terminal import Terminal  # it imports prompt_toolkit, which takes its time
+
+    return Terminal(file).read
+
+
+def _from_input(turn: Turn) -> str:
+    """One line of standard input, shown as it is taken; errors: `EOFError` at its end."""
+    print("> ", end="", flush=True)
+    line = sys.stdin.readline(_MOST) if sys.stdin else ""
+    if not line:
+        print()
+        raise EOFError
+    if not line.endswith("\n"):
+        while True:  # the rest of a line without end
+            rest = sys.stdin.readline(_MOST)
+            if not rest or rest.endswith("\n"):
+                break
+    line = line.rstrip("\r\n")
+    print(clean(line)[:76], flush=True)
+    return line
+
+
+def _show(lines: Iterable[str]) -> None:
+    for line in lines:
+        print(line)
+    sys.stdout.flush()

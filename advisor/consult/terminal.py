@@ -1,0 +1,87 @@
+"""A line from a terminal: completion with meanings, the problem of the line as it is typed, the state of the case.
+
+The only module that imports prompt_toolkit, so that nothing else waits for it.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Callable, Iterator
+
+from prompt_toolkit import PromptSession
+from prompt_toolkit.completion import CompleteEvent, Completer, Completion
+from prompt_toolkit.document import Document
+from prompt_toolkit.formatted_text import StyleAndTextTuples
+from prompt_toolkit.history import DummyHistory
+from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+from prompt_toolkit.keys import Keys
+
+from advisor.consult.complete import candidates, problem, state
+from advisor.consult.disk import CaseFile
+from advisor.consult.follow import Turn
+from advisor.consult.phrases import LONGEST
+
+
+class Words(Completer):
+    """Names, answers and commands with their meanings."""
+
+    def __init__(self, turn: Callable[[], Turn]) -> None:
+        self.turn = turn
+
+    def get_completions(self, document: Document, complete_event: CompleteEvent) -> Iterator[Completion]:
+        for one in candidates(self.turn(), document.text_before_cursor):
+            yield Completion(one.text, -one.back, display_meta=one.meaning)
+
+
+class Terminal:
+    """Reads lines for the turn that it was last asked about."""
+
+    def __init__(self, file: CaseFile) -> None:
+        self.file = file
+        self.turn: Turn | None = None
+        self.session: PromptSession[str] = PromptSession(
+            history=DummyHistory(), completer=Words(self._now), complete_while_typing=True, key_bindings=_keys(),
+            bottom_toolbar=self._toolbar, reserve_space_for_menu=6, enable_open_in_editor=False,
+            enable_suspend=True,
+        )
+
+    def read(self, turn: Turn) -> str:
+        """One line; errors: `EOFError` for Ctrl-D, `KeyboardInterrupt` for Ctrl-C."""
+        self.turn = turn
+        return self.session.prompt(label(turn))
+
+    def _now(self) -> Turn:
+        assert self.turn is not None
+        return self.turn
+
+    def _toolbar(self) -> StyleAndTextTuples:
+        width = self.session.app.output.get_size().columns - 1
+        wrong = problem(self._now(), self.session.default_buffer.text)
+        shown = [state(self._now(), self.file.path.name, self.file.behind)]
+        if wrong:
+            shown = textwrap.wrap(wrong, width, initial_indent="? ", subsequent_indent="  ", max_lines=2)
+        return [("", "\n".join(line[:width].ljust(width) for line in shown))]
+
+
+def label(turn: Turn) -> str:
+    """What stands before the line: the name that is asked for."""
+    name = turn.question.name
+    title = turn.base.title(name) if name in turn.base.named else name
+    return f"{title[:40]}> "
+
+
+def _keys() -> KeyBindings:
+    keys = KeyBindings()
+
+    @keys.add(Keys.BracketedPaste)
+    def _(event: KeyPressEvent) -> None:
+        pasted = event.data.replace("\r\n", "\n").replace("\r", "\n")
+        buffer = event.current_buffer
+        if "\n" in pasted.strip("\n") or len(pasted) > LONGEST:  # lines, or far too much: hand over as it is
+            text = buffer.text[: buffer.cursor_position] + pasted + buffer.text[buffer.cursor_position:]
+            buffer.reset()
+            event.app.exit(result=text)
+        else:
+            buffer.insert_text(pasted.strip("\n"))
+
+    return keys

@@ -1,0 +1,163 @@
+"""Units and visits as plain documents, for JSON Lines, CSV and `--json`; read back strictly."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from typing import Final
+
+from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry
+from advisor.visit.kept import Unit, Visit
+from advisor.visit.schema import RecordError
+
+Document = dict[str, object]
+
+VERSION: Final = 1
+"""The version of the documents, told in the first line of an export."""
+
+
+def unit_document(unit: Unit) -> Document:
+    """A unit as a document.
+
+    >>> unit_document(Unit("Mill Lane boiler", uid="7"))
+    {'kind': 'unit', 'uid': '7', 'label': 'Mill Lane boiler', 'customer': '', 'address': '', 'equipment': []}
+    """
+    return {"kind": "unit", "uid": unit.uid, "label": unit.label, "customer": unit.customer, "address": unit.address,
+            "equipment": _entries(unit.equipment, unit.measured_in)}
+
+
+def visit_document(visit: Visit) -> Document:
+    """A visit as a document; its `number`, which counts within one file, is left out."""
+    return {
+        "kind": "visit", "uid": visit.uid, "unit": visit.unit, "at": visit.at.isoformat(),
+        "before": _case(visit.before, visit.measured_in),
+        "after": None if visit.after is None else _case(visit.after, visit.measured_in),
+        "confirmed": list(visit.confirmed), "remedies": list(visit.remedies), "note": visit.note,
+    }
+
+
+def _case(case: Case, measured_in: Mapping[str, str]) -> Document:
+    return {"title": case.title, "instruments": None if case.instruments is None else list(case.instruments),
+            "maker": dict(case.maker), "entries": _entries(case.entries, measured_in)}
+
+
+def _entries(entries: Iterable[Entry], measured_in: Mapping[str, str]) -> list[Document]:
+    out = []
+    for entry in entries:
+        document: Document = {"name": entry.name, "typed": entry.typed, "value": entry.value}
+        if isinstance(entry.value, float):
+            document["measure"] = measured_in.get(entry.name, "")
+        for key in ("status", "note", "how"):
+            if getattr(entry, key):
+                document[key] = getattr(entry, key)
+        if entry.at:
+            document["at"] = entry.at.isoformat()
+        out.append(document)
+    return out
+
+
+def read_unit(document: Mapping[str, object], place: str) -> Unit:
+    """The unit in a document; errors: `RecordError`, beginning with `place`."""
+    _only(document, ("kind", "uid", "label", "customer", "address", "equipment"), place)
+    equipment, measured_in = _read_entries(document.get("equipment", []), place)
+    return Unit(_text(document, "label", place, needed=True), _text(document, "customer", place),
+                _text(document, "address", place), equipment, measured_in, _text(document, "uid", place, needed=True))
+
+
+def read_visit(document: Mapping[str, object], place: str) -> Visit:
+    """The visit in a document; errors: `RecordError`, beginning with `place`.
+
+    >>> read_visit({"uid": "1", "unit": "7", "at": "yesterday"}, "a.jsonl:3")
+    Traceback (most recent call last):
+    advisor.visit.schema.RecordError: a.jsonl:3: `at` 'yesterday' is not a time such as 2026-11-25T10:30+00:00
+    """
+    _only(document, ("kind", "uid", "unit", "at", "before", "after", "confirmed", "remedies", "note"), place)
+    at = _time(document, place)
+    if at is None:
+        raise RecordError(f"{place}: a visit needs `at`, the time when it was")
+    before, measured_in = _read_case(document.get("before"), f"{place}: before")
+    after = None
+    if document.get("after") is not None:
+        after, more = _read_case(document["after"], f"{place}: after")
+        measured_in = {**measured_in, **more}
+    return Visit(
+        _text(document, "unit", place, needed=True), at, before, after, _texts(document, "confirmed", place),
+        _texts(document, "remedies", place), _text(document, "note", place), measured_in,
+        _text(document, "uid", place, needed=True),
+    )
+
+
+def _read_case(document: object, place: str) -> tuple[Case, dict[str, str]]:
+    if not isinstance(document, dict):
+        raise RecordError(f"{place}: must be a mapping with `entries`")
+    _only(document, ("title", "instruments", "maker", "entries"), place)
+    entries, measured_in = _read_entries(document.get("entries", []), place)
+    maker = document.get("maker", {})
+    if not isinstance(maker, dict):
+        raise RecordError(f"{place}: `maker` must map limits to numbers")
+    instruments = None if document.get("instruments") is None else _texts(document, "instruments", place)
+    figures = {str(limit): _number(value, f"{place}: maker: {limit}") for limit, value in maker.items()}
+    return Case(entries, figures, instruments, _text(document, "title", place)), measured_in
+
+
+def _read_entries(documents: object, place: str) -> tuple[tuple[Entry, ...], dict[str, str]]:
+    if not isinstance(documents, list):
+        raise RecordError(f"{place}: entries must stand in a list")
+    out: list[Entry] = []
+    measured_in: dict[str, str] = {}
+    for document in documents:
+        if not isinstance(document, dict):
+            raise RecordError(f"{place}: an entry must be a mapping with `name`, `typed` and `value`")
+        name = _text(document, "name", place, needed=True)
+        here = f"{place}: {name}"
+        _only(document, ("name", "typed", "value", "measure", "status", "note", "how", "at"), here)
+        given, status = document.get("value"), _text(document, "status", here)
+        value = given if given is None or isinstance(given, str) else _number(given, here)
+        if value is None and status not in (UNCHECKED, SKIPPED):
+            raise RecordError(f"{here}: without a value its `status` must be {UNCHECKED!r} or {SKIPPED!r}")
+        measure = _text(document, "measure", here)
+        if measure and measured_in.setdefault(name, measure) != measure:
+            raise RecordError(f"{here}: stands in {measured_in[name]} and in {measure}; use one unit in one visit")
+        out.append(Entry(name, _text(document, "typed", here), value, status, _text(document, "note", here),
+                         _text(document, "how", here), _time(document, here)))
+    return tuple(out), measured_in
+
+
+def _only(document: Mapping[str, object], known: tuple[str, ...], place: str) -> None:
+    for key in document:
+        if key not in known:
+            raise RecordError(f"{place}: `{key}` is not known here; known are {', '.join(known)}")
+
+
+def _text(document: Mapping[str, object], key: str, place: str, needed: bool = False) -> str:
+    value = document.get(key, "")
+    if not isinstance(value, str) or (needed and not value.strip()):
+        raise RecordError(f"{place}: `{key}` must be a text" + (", and not empty" if needed else ""))
+    return value
+
+
+def _texts(document: Mapping[str, object], key: str, place: str) -> tuple[str, ...]:
+    value = document.get(key, [])
+    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+        raise RecordError(f"{place}: `{key}` must list texts")
+    return tuple(dict.fromkeys(value))
+
+
+def _number(value: object, place: str) -> float:
+    try:
+        number = float(value) if isinstance(value, int | float) and not isinstance(value, bool) else math.nan
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise RecordError(f"{place}: {str(value)[:40]!r} is not a number")
+    return number
+
+
+def _time(document: Mapping[str, object], place: str) -> datetime | None:
+    text = _text(document, "at", place)
+    try:
+        return datetime.fromisoformat(text) if text else None
+    except ValueError as error:
+        what = f"`at` {text!r} is not a time such as 2026-11-25T10:30+00:00"
+        raise RecordError(f"{place}: {what}") from error

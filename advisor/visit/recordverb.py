@@ -1,0 +1,362 @@
+"""The verb `record`: the shop's units and visits, on the command line."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.library.items import Cause, Quantity, Remedy
+from advisor.pages.wording import WIDTH, plain, wrapped
+from advisor.physics import units as measure
+from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.casefile import read_case
+from advisor.visit import learning, record, transfer, trend
+from advisor.visit.documents import VERSION, unit_document, visit_document
+from advisor.visit.record import RecordError, Unit, Visit, open_record
+
+SOUND: Final = 0
+BAD_INPUT: Final = 2
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add the words that may follow `record`."""
+    words = parser.add_subparsers(title="what to do", metavar="WHAT", dest="what", required=True)
+
+    def word(name: str, do: Callable[[argparse.Namespace, Base, Path], int], what: str, as_json: bool = True
+             ) -> argparse.ArgumentParser:
+        one = words.add_parser(name, help=what, description=what[:1].upper() + what[1:] + ".")
+        one.set_defaults(do=do)
+        one.add_argument("--file", metavar="FILE", help="the record; else BURNER_ADVISOR_RECORD, else the usual place")
+        if as_json:
+            one.add_argument("--json", action="store_true", help="print one JSON document")
+        return one
+
+    word("where", _where, "tell where the record stands")
+    word("units", _units, "list the units")
+    add = word("add-unit", _add_unit, "add a unit", as_json=False)
+    add.add_argument("label", help="what the shop calls the unit")
+    add.add_argument("--customer", metavar="NAME")
+    add.add_argument("--address", metavar="WORDS")
+    add.add_argument("--case", metavar="CASE.yaml", help="take what is known of the unit from this case file")
+    add.add_argument("--replace", action="store_true", help="change the unit of this label instead")
+    for name, do, what in (("visits", _visits, "list the visits to a unit"),
+                           ("trend", _trend, "show a unit's numbers over the visits, and what has drifted")):
+        word(name, do, what).add_argument("unit", nargs="+", help="label of the unit, or words that only it has")
+    word("show", _show, "show a visit").add_argument("visit", help="number of the visit")
+    keep = word("keep", _keep, "keep a visit")
+    keep.add_argument("case", metavar="CASE.yaml", help="the case as found")
+    keep.add_argument("--unit", required=True, help="label of the unit, or words that only it has")
+    keep.add_argument("--after", metavar="CASE.yaml", help="the case as left, after the remedy")
+    keep.add_argument("--confirmed", metavar="CAUSE", nargs="+", action="extend", default=[], help="causes confirmed")
+    keep.add_argument("--remedy", metavar="REMEDY", nargs="+", action="extend", default=[], help="remedies done")
+    keep.add_argument("--note", default="", help="anything else worth keeping")
+    keep.add_argument("--at", metavar="TIME", help="when it was, such as 2026-11-25T10:30; now where not given")
+    export = word("export", _export, "write everything as JSON Lines, or as a folder of CSV files", as_json=False)
+    export.add_argument("to", metavar="FILE")
+    export.add_argument("--csv", action="store_true", help="FILE is a new folder, for CSV files")
+    word("import", _import, "add what an export holds and the record does not", as_json=False).add_argument(
+        "source", metavar="FILE", help="a JSON Lines file, or a folder of CSV files")
+    word("back-up", _back_up, "copy the record to a new file, while it is in use", as_json=False).add_argument(
+        "to", metavar="FILE")
+    word("check", _check, "check that the file is sound")
+    learned = word("learned", _learned, "show how the causes confirmed here change how common each is taken to be")
+    learned.add_argument("--strength", metavar="VISITS", type=float, default=learning.STRENGTH,
+                         help="for how many visits the share taken beforehand counts (default %(default)g)")
+    learned.add_argument("--all", action="store_true", help="also the causes never confirmed here")
+
+
+def run(arguments: argparse.Namespace, base: Base) -> int:
+    """Do what was asked; returns the exit status: 0 done, 2 bad input (said in one line on standard error)."""
+    path = Path(arguments.file).expanduser() if arguments.file else record.default_place()
+    do: Callable[[argparse.Namespace, Base, Path], int] = arguments.do
+    try:
+        return do(arguments, base, path)
+    except RecordError as error:
+        print(error, file=sys.stderr)
+        return BAD_INPUT
+
+
+def _print_json(document: Mapping[str, object]) -> int:
+    print(json.dumps({"version": VERSION, **document}, indent=2, ensure_ascii=False))
+    return SOUND
+
+
+def _print(lines: Iterable[str]) -> int:
+    print("\n".join(lines))
+    return SOUND
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def _day(at: datetime) -> str:
+    return f"{at.astimezone():%Y-%m-%d}"
+
+
+def _where(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    why = ("--file" if arguments.file else
+           "BURNER_ADVISOR_RECORD" if os.environ.get("BURNER_ADVISOR_RECORD") else "the usual place")
+    if arguments.json:
+        return _print_json({"file": str(path), "chosen_by": why, "exists": path.exists()})
+    state = f"{path.stat().st_size / 1000:,.0f} kB" if path.exists() else "not there yet; `record add-unit` begins it"
+    return _print([str(path), f"  chosen by: {why}", f"  {state}"])
+
+
+def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    with open_record(path, make=False) as kept:
+        found, everything = record.units(kept), record.visits(kept)
+    times: dict[str, list[datetime]] = {}
+    for visit in everything:
+        times.setdefault(visit.unit, []).append(visit.at)
+    if arguments.json:
+        return _print_json({"units": [
+            {**unit_document(unit), "visits": len(times.get(unit.uid, ())),
+             "last": times[unit.uid][-1].isoformat() if unit.uid in times else None} for unit in found
+        ]})
+    lines = []
+    for unit in found:
+        seen = times.get(unit.uid, [])
+        said = f"{_count(len(seen), 'visit')}, the last on {_day(seen[-1])}" if seen else "no visit yet"
+        lines += wrapped(unit.label, hang=2)
+        lines += wrapped("; ".join(words for words in (said, unit.customer, unit.address) if words), 4)
+    return _print(lines or ["no unit yet; `record add-unit` adds one"])
+
+
+def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    equipment: tuple[Entry, ...] | None = None
+    if arguments.case:
+        case = read_case(Path(arguments.case), base)
+        equipment = tuple(entry for entry in case.latest.values() if _is_equipment(base, entry.name))
+    with open_record(path) as kept:
+        old = record.find_unit(kept, arguments.label) if arguments.replace else Unit(arguments.label)
+        unit = replace(
+            old,
+            customer=old.customer if arguments.customer is None else arguments.customer,
+            address=old.address if arguments.address is None else arguments.address,
+            equipment=old.equipment if equipment is None else equipment,
+            measured_in=old.measured_in if equipment is None else trend.measures(base),
+        )
+        if arguments.replace:
+            record.replace_unit(kept, unit)
+        else:
+            unit = record.add_unit(kept, unit)
+    known = f", with {len(unit.equipment)} things known of it" if unit.equipment else ""
+    return _print(wrapped(f"{'changed' if arguments.replace else 'added'}: {unit.label}{known}"))
+
+
+def _is_equipment(base: Base, name: str) -> bool:
+    item = base.quantities.get(name) or base.observations.get(name)
+    return item is not None and item.part == "equipment"
+
+
+def _names(shelf: Mapping[str, Cause] | Mapping[str, Remedy], words: Iterable[str], what: str) -> tuple[str, ...]:
+    """The names that words mean, by name, title or alias; errors: `RecordError`."""
+    meant = {word.casefold(): name for name, item in shelf.items()
+             for word in (name, name.replace("-", " "), item.title, *(item.aliases if isinstance(item, Cause) else ()))}
+    out = []
+    for word in words:
+        name = meant.get(word.casefold())
+        if name is None:
+            near = list(dict.fromkeys(meant[key] for key in get_close_matches(word.casefold(), meant, 3)))
+            hint = f"; did you mean {' or '.join(near)}?" if near else ""
+            raise RecordError(f"there is no {what} {word!r}{hint}")
+        out.append(name)
+    return tuple(out)
+
+
+def _keep(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    before = read_case(Path(arguments.case), base)
+    after = read_case(Path(arguments.after), base) if arguments.after else None
+    confirmed = _names(base.causes, arguments.confirmed, "cause")
+    remedies = _names(base.remedies, arguments.remedy, "remedy")
+    try:
+        at = datetime.fromisoformat(arguments.at) if arguments.at else datetime.now(UTC)
+    except ValueError as error:
+        raise RecordError(f"--at {arguments.at!r} is not a time such as 2026-11-25T10:30") from error
+    with open_record(path, make=False) as kept:
+        unit = record.find_unit(kept, arguments.unit)
+        visit = record.save_visit(
+            kept, unit, trend.completed(before, unit, base), trend.completed(after, unit, base) if after else None,
+            confirmed=confirmed, remedies=remedies, note=arguments.note, at=at, measured_in=trend.measures(base),
+        )
+        drifts = trend.drift(trend.history([one for one in record.visits(kept, unit) if one.at <= visit.at], base))
+    if arguments.json:
+        return _print_json({"visit": _visit_json(visit), "drift": [_drift_json(one, base) for one in drifts]})
+    lines = wrapped(f"kept as visit {visit.number}: {unit.label}, {_day(visit.at)}")
+    return _print([*lines, *_drift_lines(drifts, base)])
+
+
+def _visit_json(visit: Visit) -> dict[str, object]:
+    return {"number": visit.number, **visit_document(visit)}
+
+
+def _drift_json(one: trend.Drift, base: Base) -> dict[str, object]:
+    return {"rule": one.rule.name, "says": trend.drift_text(one, base), "because": one.rule.because,
+            "source": one.source, "since": one.then.at.isoformat(), "since_visit": one.then.visit}
+
+
+def _drift_lines(drifts: Iterable[trend.Drift], base: Base) -> list[str]:
+    lines = []
+    for one in drifts:
+        lines += wrapped(trend.drift_text(one, base), 2, first="- ")
+        lines += wrapped(f"because {one.rule.because} ({one.source})", 4)
+    return ["drifted:", *lines] if lines else []
+
+
+def _titles(base: Base, names: Iterable[str]) -> str:
+    return ", ".join(base.title(name) for name in names)
+
+
+def _visits(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    with open_record(path, make=False) as kept:
+        unit = record.find_unit(kept, " ".join(arguments.unit))
+        found = record.visits(kept, unit)
+    if arguments.json:
+        return _print_json({"unit": unit_document(unit), "visits": [_visit_json(visit) for visit in found]})
+    lines = wrapped(unit.label)
+    for visit in found:
+        said = [f"confirmed: {_titles(base, visit.confirmed)}" if visit.confirmed else "no cause confirmed"]
+        said += [f"done: {_titles(base, visit.remedies)}"] if visit.remedies else []
+        lines += wrapped("; ".join(said), first=f"{visit.number:5}  {_day(visit.at)}  ")
+    return _print(lines if found else [*lines, "  no visit yet; `record keep` keeps one"])
+
+
+def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    with open_record(path, make=False) as kept:
+        visit = record.find_visit(kept, arguments.visit)
+        label = next(unit.label for unit in record.units(kept) if unit.uid == visit.unit)
+    if arguments.json:
+        return _print_json({"visit": _visit_json(visit)})
+    lines = wrapped(f"visit {visit.number}: {label}, {visit.at.astimezone():%Y-%m-%d %H:%M}")
+    for word, said in (("confirmed", _titles(base, visit.confirmed)), ("done", _titles(base, visit.remedies)),
+                       ("note", visit.note)):
+        lines += wrapped(said, 2, first=f"{word}: ") if said else []
+    for case, title in ((visit.before, "as found"), (visit.after, "as left")):
+        lines += ["", f"{title}:", *_case_lines(case, visit.measured_in, base)] if case is not None else []
+    return _print(lines)
+
+
+def _case_lines(case: Case, measured_in: Mapping[str, str], base: Base) -> list[str]:
+    lines = []
+    for entry in case.entries:
+        item = base.named.get(entry.name)
+        if isinstance(entry.value, float):
+            stands_in = measured_in.get(entry.name, "")
+            ours = isinstance(item, Quantity) and measure.symbol(item.kind) == stands_in
+            value = (measure.format_value(entry.value, item.kind) if ours and isinstance(item, Quantity)
+                     else f"{entry.value:g} {stands_in}".strip())
+        else:
+            value = plain(entry.value) if entry.value is not None else entry.status
+        title = base.title(entry.name)
+        lines += wrapped(value, 2, first=f"{title:<44} ")
+    return lines
+
+
+def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    with open_record(path, make=False) as kept:
+        unit = record.find_unit(kept, " ".join(arguments.unit))
+        moments = trend.history(record.visits(kept, unit), base)
+    drifts = trend.drift(moments)
+    if arguments.json:
+        return _print_json({
+            "unit": unit_document(unit),
+            "moments": [{"visit": one.visit, "at": one.at.isoformat(), "moment": "after" if one.left else "before",
+                         "numbers": {name: one.numbers[name] for name in trend.TRENDED if name in one.numbers}}
+                        for one in moments],
+            "measured_in": {name: measure.symbol(base.quantities[name].kind) for name in trend.TRENDED},
+            "drift": [_drift_json(one, base) for one in drifts],
+        })
+    if not moments:
+        return _print([unit.label, "  no visit yet; `record keep` keeps one"])
+    lines = wrapped(f"{unit.label}: {_day(moments[0].at)} to {_day(moments[-1].at)}; every visit as found, and as "
+                    "left where that was measured")
+    for name in trend.TRENDED:
+        lines += _course(name, [one.numbers.get(name) for one in moments], base)
+    return _print([*lines, *(_drift_lines(drifts, base) or ["nothing has drifted that the rules would notice"])])
+
+
+def _course(name: str, values: list[float | None], base: Base) -> list[str]:
+    """One quantity over the visits in a line; the bars of the latest only where there is no room for all."""
+    known = [value for value in values if value is not None]
+    if not known:
+        return []
+    kind = base.quantities[name].kind
+    first, last = (measure.format_value(value, kind) for value in (known[0], known[-1]))
+    lead, tail = f"  {base.title(name):<34} ", f"  {first} to {last}" if len(known) > 1 else f"  {first}"
+    shown = values[-max(8, WIDTH - len(lead) - len(tail)):]
+    return wrapped(f"{_bars(shown)}{tail}", first=lead) if len(values) < 8 else [
+        f"{lead}{_bars(shown)}{tail}"]
+
+
+def _bars(values: list[float | None]) -> str:
+    bars = trend.sparkline(values)
+    try:
+        bars.encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return trend.sparkline(values, plain=True)
+    return bars
+
+
+def _export(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    to = Path(arguments.to)
+    with open_record(path, make=False) as kept:
+        count = transfer.export_csv(kept, to) if arguments.csv else transfer.export_jsonl(kept, to)
+    return _print([f"{_count(count, 'unit and visit') if count == 1 else f'{count} units and visits'} written to {to}"])
+
+
+def _import(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    source = Path(arguments.source)
+    with open_record(path) as kept:
+        done = transfer.import_csv(kept, source) if source.is_dir() else transfer.import_jsonl(kept, source)
+    lines = [f"added {_count(done.units, 'unit')} and {_count(done.visits, 'visit')}; "
+             f"{done.known} were here already and were left as they are"]
+    for note in done.notes:
+        lines += wrapped(note, 2)
+    return _print(lines)
+
+
+def _back_up(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    with open_record(path, make=False) as kept:
+        transfer.back_up(kept, Path(arguments.to))
+    return _print([f"backed up to {arguments.to}"])
+
+
+def _check(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    with open_record(path, make=False) as kept:
+        problems = record.verify(kept)
+        counts = {"units": len(record.units(kept)), "visits": len(record.visits(kept))}
+    if arguments.json:
+        _print_json({"file": str(path), "sound": not problems, "problems": list(problems), **counts})
+    else:
+        _print(problems or [f"sound: {_count(counts['units'], 'unit')}, {_count(counts['visits'], 'visit')}"])
+    return BAD_INPUT if problems else SOUND
+
+
+def _learned(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    with open_record(path, make=False) as kept:
+        found = learning.learned(kept, base, arguments.strength)
+    shown = sorted(((name, one) for name, one in found.items() if one.found or arguments.all),
+                   key=lambda pair: (-pair[1].found, -pair[1].share, pair[0]))
+    if arguments.json:
+        return _print_json({"strength_visits": arguments.strength, "causes": [
+            {"cause": name, "share_before": one.prior, "confirmed": one.found, "visits": one.visits,
+             "share": one.share} for name, one in shown]})
+    if not shown:
+        return _print(["no cause has been confirmed on a kept visit yet, so nothing was learned"])
+    lines = wrapped(f"How common each cause is taken to be, as a share of visits: before, confirmed here, and now. "
+                    f"What was taken before counts like {arguments.strength:g} visits. Hazards are never touched.")
+    for name, one in shown:
+        tail = f"{one.prior:6.1%}  {one.found:4} of {one.visits:<5} {one.share:6.1%}"
+        title = base.title(name)
+        lines += ["", title, f"{'':50}{tail}"] if len(title) > 48 else [f"{title:<50}{tail}"]
+    return _print(lines)

@@ -1,0 +1,320 @@
+"""The record to and from other places: JSON Lines, CSV, and a back-up taken while it is in use."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import closing
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from advisor.visit.documents import VERSION, Document, read_unit, read_visit, unit_document, visit_document
+from advisor.visit.kept import Unit, Visit
+from advisor.visit.record import Record, put_unit, put_visit, units, visits
+from advisor.visit.schema import RecordError, in_words
+
+_ENTRY: Final = ("position", "name", "typed", "number", "measure", "answer", "status", "note", "how", "at")
+COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
+    "units": ("uid", "label", "customer", "address"),
+    "equipment": ("unit", *_ENTRY),
+    "visits": ("uid", "unit", "at", "note"),
+    "cases": ("visit", "moment", "title", "instruments"),
+    "entries": ("visit", "moment", *_ENTRY),
+    "maker_figures": ("visit", "moment", "limit", "value"),
+    "confirmed": ("visit", "position", "cause"),
+    "remedies": ("visit", "position", "remedy"),
+}
+"""The files of a CSV export and the columns of each. `instruments` is a JSON list, or empty where nobody said."""
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What an import added, what was there already (and was left as it is), and what else there is to say."""
+
+    units: int
+    visits: int
+    known: int
+    notes: tuple[str, ...]
+
+
+def export_jsonl(record: Record, to: Path) -> int:
+    """Write all units and visits, one JSON document a line; returns how many. Errors: `RecordError`."""
+    everything = [unit_document(unit) for unit in units(record)] + [visit_document(visit) for visit in visits(record)]
+    head: Document = {"kind": "burner-advisor-record", "version": VERSION}
+    _write(to, "".join(json.dumps(line, ensure_ascii=False) + "\n" for line in (head, *everything)))
+    return len(everything)
+
+
+def import_jsonl(record: Record, source: Path) -> Imported:
+    """Add what an export holds and the record does not, all or nothing; a second time it adds nothing.
+
+    Errors: `RecordError`, as `file:line: what`; nothing was added then.
+    """
+    found: list[Unit | Visit] = []
+    begun = False
+    for count, line in enumerate(_read(source).split("\n"), 1):
+        place = f"{source}:{count}"
+        if not line.strip():
+            continue
+        try:
+            document = json.loads(line)
+        except (ValueError, RecursionError) as error:
+            raise RecordError(f"{place}: is not JSON ({error}); nothing was added") from error
+        kind = document.get("kind") if isinstance(document, dict) else None
+        if not begun:
+            begun = True
+            if kind != "burner-advisor-record":
+                raise RecordError(f"{place}: is not an export of a record; its first line begins with "
+                                  '{"kind": "burner-advisor-record"')
+            if document.get("version") != VERSION:
+                raise RecordError(f"{place}: version {document.get('version')!r} of the export is not known here "
+                                  f"(this one reads {VERSION}); update burner-advisor")
+        elif kind == "unit":
+            found.append(read_unit(document, place))
+        elif kind == "visit":
+            found.append(read_visit(document, place))
+        else:
+            raise RecordError(f"{place}: `kind` must be unit or visit")
+    if not begun:
+        raise RecordError(f"{source}: is empty; nothing was added")
+    return _add(record, found, str(source))
+
+
+def _add(record: Record, found: Iterable[Unit | Visit], source: str) -> Imported:
+    added, known, notes = {Unit: 0, Visit: 0}, 0, []
+    with record.transaction(writing=True) as connection:
+        for one in sorted(found, key=lambda one: isinstance(one, Visit)):
+            table = "units" if isinstance(one, Unit) else "visits"
+            if connection.execute(f"SELECT 1 FROM {table} WHERE uid = ?", (one.uid,)).fetchone():
+                known += 1
+                continue
+            if isinstance(one, Unit):
+                label = _free_label(connection, one.label)
+                if label != one.label:
+                    notes.append(f"{one.label!r} is the label of another unit here; it was added as {label!r}")
+                put_unit(record, replace(one, label=label))
+            else:
+                if not connection.execute("SELECT 1 FROM units WHERE uid = ?", (one.unit,)).fetchone():
+                    raise RecordError(f"{source}: visit {one.uid} is to a unit {one.unit} that stands neither there "
+                                      "nor in the record; nothing was added")
+                put_visit(record, one)
+            added[type(one)] += 1
+    return Imported(added[Unit], added[Visit], known, tuple(notes))
+
+
+def _free_label(connection: sqlite3.Connection, label: str) -> str:
+    plain, tried, count = " ".join(label.split()), " ".join(label.split()), 1
+    while connection.execute("SELECT 1 FROM units WHERE label = ?", (tried,)).fetchone():
+        count += 1
+        tried = f"{plain} ({count})"
+    return tried
+
+
+def export_csv(record: Record, to: Path) -> int:
+    """Write all units and visits as CSV files (RFC 4180, UTF-8) in a new folder; returns how many.
+
+    Errors: `RecordError`, and no folder, where it cannot be written or there is something at its place.
+    """
+    tables: dict[str, list[Document]] = {name: [] for name in COLUMNS}
+    count = 0
+    for unit in units(record):
+        count += 1
+        document = unit_document(unit)
+        tables["equipment"] += _entry_rows(document.pop("equipment"), {"unit": unit.uid})
+        tables["units"].append(document)
+    for visit in visits(record):
+        count += 1
+        document = visit_document(visit)
+        for moment in ("before", "after"):
+            case = document.pop(moment)
+            if isinstance(case, dict):
+                key: Document = {"visit": visit.uid, "moment": moment}
+                said = None if case["instruments"] is None else json.dumps(case["instruments"])
+                tables["cases"].append({**key, "title": case["title"], "instruments": said})
+                tables["maker_figures"] += [{**key, "limit": limit, "value": repr(value)}
+                                            for limit, value in case["maker"].items()]
+                tables["entries"] += _entry_rows(case["entries"], key)
+        tables["confirmed"] += [{"visit": visit.uid, "position": place, "cause": cause}
+                                for place, cause in enumerate(visit.confirmed)]
+        tables["remedies"] += [{"visit": visit.uid, "position": place, "remedy": remedy}
+                               for place, remedy in enumerate(visit.remedies)]
+        tables["visits"].append(document)
+    _write_folder(to, {f"{name}.csv": _csv(COLUMNS[name], rows) for name, rows in tables.items()})
+    return count
+
+
+def _entry_rows(entries: object, key: Document) -> Iterator[Document]:
+    for position, entry in enumerate(entries if isinstance(entries, list) else ()):
+        value = entry.pop("value")
+        number, answer = (repr(value), None) if isinstance(value, float) else (None, value)
+        yield {**key, "position": position, "number": number, "answer": answer, **entry}
+
+
+def _csv(columns: tuple[str, ...], rows: Iterable[Document]) -> str:
+    text = io.StringIO()
+    writer = csv.DictWriter(text, columns, restval="", extrasaction="ignore")
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue()
+
+
+def import_csv(record: Record, folder: Path) -> Imported:
+    """Add what a folder of `export_csv` holds and the record does not, all or nothing.
+
+    Errors: `RecordError`, as `file:line: what`; nothing was added then.
+    """
+    found: list[Unit | Visit] = []
+    tables = {name: list(_rows_of(folder / f"{name}.csv", columns)) for name, columns in COLUMNS.items()}
+    equipment, entries = (_by_key(tables[name], 1 if name == "equipment" else 2) for name in ("equipment", "entries"))
+    figures, cases = _by_key(tables["maker_figures"], 2), _by_key(tables["cases"], 2)
+    lists = {name: _by_key(tables[name], 1) for name in ("confirmed", "remedies")}
+    for place, row in tables["units"]:
+        found.append(read_unit({**row, "equipment": _entries_of(equipment.pop((row["uid"],), []))}, place))
+    for place, row in tables["visits"]:
+        document: Document = dict(row)
+        for name, column in (("confirmed", "cause"), ("remedies", "remedy")):
+            document[name] = [line[column] for _, line in _in_order(lists[name].pop((row["uid"],), []))]
+        for moment in ("before", "after"):
+            key = (row["uid"], moment)
+            for case_place, case in cases.pop(key, []):
+                document[moment] = {
+                    "title": case["title"],
+                    "instruments": _json(case["instruments"], case_place) if case["instruments"] else None,
+                    "maker": {line["limit"]: _float(line["value"], where) for where, line in figures.pop(key, [])},
+                    "entries": _entries_of(entries.pop(key, [])),
+                }
+        found.append(read_visit(document, place))
+    for left in (equipment, entries, figures, cases, *lists.values()):
+        for lines in left.values():
+            raise RecordError(f"{lines[0][0]}: belongs to no unit or visit of the folder; nothing was added")
+    return _add(record, found, str(folder))
+
+
+_Row = tuple[str, dict[str, str]]
+
+
+def _rows_of(path: Path, columns: tuple[str, ...]) -> Iterator[_Row]:
+    reader = csv.DictReader(io.StringIO(_read(path), newline=""), strict=True)
+    most = csv.field_size_limit(2**31 - 1)  # a note may be longer than what the module takes by default
+    try:
+        if tuple(reader.fieldnames or ()) != columns:
+            raise RecordError(f"{path}:1: the columns must be {','.join(columns)}")
+        for row in reader:
+            if None in row or None in row.values():
+                raise RecordError(f"{path}:{reader.line_num}: must have {len(columns)} columns")
+            yield f"{path}:{reader.line_num}", row
+    except csv.Error as error:
+        raise RecordError(f"{path}:{reader.line_num}: is not CSV ({error}); nothing was added") from error
+    finally:
+        csv.field_size_limit(most)
+
+
+def _by_key(rows: Iterable[_Row], length: int) -> dict[tuple[str, ...], list[_Row]]:
+    out: dict[tuple[str, ...], list[_Row]] = {}
+    for place, row in rows:
+        out.setdefault(tuple(row.values())[:length], []).append((place, row))
+    return out
+
+
+def _in_order(rows: Iterable[_Row]) -> list[_Row]:
+    return sorted(rows, key=lambda one: _float(one[1]["position"], one[0]))
+
+
+def _entries_of(rows: Iterable[_Row]) -> list[Document]:
+    out: list[Document] = []
+    for place, row in _in_order(rows):
+        value = _float(row["number"], place) if row["number"] else row["answer"] or None
+        kept = ("name", "typed", "measure", "status", "note", "how", "at")
+        out.append({**{key: row[key] for key in kept}, "value": value})
+    return out
+
+
+def _float(text: str, place: str) -> float:
+    try:
+        return float(text)
+    except ValueError as error:
+        raise RecordError(f"{place}: {text!r} is not a number; nothing was added") from error
+
+
+def _json(text: str, place: str) -> object:
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise RecordError(f"{place}: `instruments` must be a JSON list; nothing was added") from error
+
+
+def back_up(record: Record, to: Path) -> None:
+    """Copy the record to a new file while it is in use, by anyone: one moment of it, checked, or nothing.
+
+    Errors: `RecordError` for a place that is taken or cannot be written.
+    """
+    made = None
+    try:
+        if to.exists():
+            raise RecordError(f"{to}: is there already and was left as it is; name a new file for the back-up")
+        handle, made = tempfile.mkstemp(prefix=f".{to.name}.", suffix=".new", dir=to.absolute().parent)
+        os.close(handle)
+        with closing(sqlite3.connect(made)) as copy:
+            record.connection.backup(copy, pages=-1)  # all pages at once: one moment, and no writer waits for it
+            copy.execute("PRAGMA journal_mode = DELETE")  # one file, to be carried away
+            (found,) = copy.execute("PRAGMA integrity_check(1)").fetchone()
+            if found != "ok":
+                raise RecordError(f"{record.path}: is damaged ({found}); no back-up was made")
+        os.replace(made, to)
+    except BaseException as error:
+        if made is not None:
+            Path(made).unlink(missing_ok=True)
+        if isinstance(error, sqlite3.Error):
+            raise in_words(error, to) from error
+        if isinstance(error, OSError):
+            raise _cannot(to, "written", error) from error
+        raise
+
+
+def _write(to: Path, text: str) -> None:
+    from advisor.reasoning.casefile import write_whole
+
+    try:
+        write_whole(to, text)
+    except (OSError, ValueError) as error:
+        raise _cannot(to, "written", error) from error
+
+
+def _write_folder(to: Path, files: Mapping[str, str]) -> None:
+    made = None
+    try:
+        if to.exists() and (not to.is_dir() or any(to.iterdir())):
+            raise RecordError(f"{to}: is there already and was left as it is; name a new folder")
+        made = tempfile.mkdtemp(prefix=f".{to.name}.", suffix=".new", dir=to.absolute().parent)
+        for name, text in files.items():
+            with open(Path(made) / name, "w", encoding="utf-8", newline="") as stream:
+                stream.write(text)
+                stream.flush()
+                os.fsync(stream.fileno())
+        os.replace(made, to)
+    except BaseException as error:
+        if made is not None:
+            shutil.rmtree(made, ignore_errors=True)
+        if isinstance(error, OSError):
+            raise _cannot(to, "written", error) from error
+        raise
+
+
+def _read(path: Path) -> str:
+    try:
+        with open(path, encoding="utf-8-sig", newline="") as stream:
+            return stream.read()
+    except (OSError, ValueError) as error:
+        raise _cannot(path, "read", error) from error
+
+
+def _cannot(path: Path, what: str, error: Exception) -> RecordError:
+    why = "not UTF-8 text" if isinstance(error, UnicodeError) else getattr(error, "strerror", None) or error
+    return RecordError(f"{path}: cannot be {what} ({why})")
