@@ -132,9 +132,9 @@ def _explain(turn: Turn, rest: str) -> list[str]:
 
 
 def _help(turn: Turn, rest: str) -> list[str]:
-    out = ["Readings, in any order and several to a line, with or without unit:",
+    out = ["Readings, in any order and several to a line, with or without a unit:",
            "  stack 520    o2 5.5 %    smoke trace    draft -.02 -.06    pressure 10 bar",
-           "A name alone asks its question; a bare answer belongs to the turn.question asked."]
+           "A name alone asks its question; a bare answer belongs to the question asked."]
     for command, what in COMMANDS.items():
         out += wrapped(what, 2, 16, f"{command:<14}")
     return out

@@ -65,7 +65,6 @@ _PHRASES: Final = {**{word: word for word in COMMANDS}, **_SAID}
 _DRAFT: Final = ("draft_over_fire", "draft_breech")
 _PART = re.compile(r"\s*;\s*|\s*,(?!\d)\s*|(?<!\d),\s*")
 _BETWEEN = re.compile(r"(?<=\S)\s*=\s*|(?<=[^\W\d]):(?=\s|\d|[-+.])\s*")
-_MOST_WORDS: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +191,9 @@ def _better(base: Base, line: str, error: EntryError) -> EntryError:
 
 
 def _entries(base: Base, line: str) -> Phrase:
+    whole = name_at(base, line.split())
+    if whole and whole[1] == len(line.split()):
+        return Phrase(ask=whole[0])
     entries: list[Entry] = []
     for part in _parts(line):
         words = part.split()
@@ -276,10 +278,15 @@ def _openings(base: Base) -> dict[str, str]:
     return {normal(word): name for word, name in base.words.items()}
 
 
+@lru_cache(maxsize=8)
+def _longest(base: Base) -> int:
+    return max(len(word.split()) for word in _openings(base))
+
+
 def name_at(base: Base, words: Sequence[str]) -> tuple[str, int] | None:
     """The name that the longest alias at the beginning of words means, and how many words it takes."""
     openings = _openings(base)
-    for count in range(min(_MOST_WORDS, len(words)), 0, -1):
+    for count in range(min(_longest(base), len(words)), 0, -1):
         name = openings.get(normal(" ".join(words[:count])))
         if name is not None:
             return name, count

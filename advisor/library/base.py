@@ -59,6 +59,11 @@ class Base:
         return (*self.quantities.values(), *self.observations.values())
 
     @cached_property
+    def usual(self) -> Mapping[str, Mapping[str, float]]:
+        """How usual each band and answer is on service calls."""
+        return {item.name: item.usual for item in self.entered}
+
+    @cached_property
     def words(self) -> Mapping[str, str]:
         """Every word that means a quantity or an observation - name, title, alias - and the name it means."""
         out: dict[str, str] = {}

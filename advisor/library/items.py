@@ -66,7 +66,11 @@ class Quantity(Item):
     about: str
 
     @property
-    def symbols(self) -> Mapping[str, float]:
+    def symbols(self) -> tuple[str, ...]:
+        return tuple(self.bands)
+
+    @property
+    def usual(self) -> Mapping[str, float]:
         return self.bands
 
 
@@ -103,21 +107,24 @@ class Observation(Item):
     means: Mapping[str, str]
 
     @property
-    def symbols(self) -> Mapping[str, float]:
+    def symbols(self) -> tuple[str, ...]:
+        return tuple(self.answers)
+
+    @property
+    def usual(self) -> Mapping[str, float]:
         return self.answers
 
 
 @dataclass(frozen=True, slots=True)
 class Condition(Item):
-    """What rules conclude between readings and causes. `symbols` holds the share of `NONE` too."""
+    """What rules conclude between readings and causes; how usual that is follows from the rules."""
 
-    values: Mapping[str, float]
-    means: Mapping[str, str]
+    values: Mapping[str, str]
     about: str
 
     @property
-    def symbols(self) -> Mapping[str, float]:
-        return {**self.values, NONE: max(0.0, 1.0 - sum(self.values.values()))}
+    def symbols(self) -> tuple[str, ...]:
+        return (*self.values, NONE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,14 +176,18 @@ class Remedy(Item):
 
 @dataclass(frozen=True, slots=True)
 class Check(Item):
-    """What a technician does to get entries. Minutes are without the set-up of its instruments."""
+    """What a technician does to get entries. Minutes are without the set-up of its instruments.
+
+    `safety` checks come first on every call; `basic` ones are the readings that no visit goes without.
+    """
 
     gives: tuple[str, ...]
     instruments: tuple[str, ...]
     minutes: float
     state: str
     who: str
-    safety: str
+    safety: bool
+    basic: bool
     cold_start: bool
     how: tuple[str, ...]
     why: str

@@ -42,7 +42,6 @@ STATES: Final = ("running", "off", "starting", "stopping", "any")
 SUBJECTS: Final = (
     "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building"
 )
-SAFETY: Final = ("no", "yes", "before-leaving")
 PARTS: Final = ("reading", "equipment", "complaint")
 
 _UNDERSCORED: Final = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
@@ -131,11 +130,10 @@ def _measure(fields: Fields, node: Node, kind: str) -> float:
         return 0.0
 
 
-def _shares(fields: Fields, key: str, shares: Mapping[str, float], whole: bool) -> None:
+def _shares(fields: Fields, key: str, shares: Mapping[str, float]) -> None:
     total = sum(shares.values())
-    if shares and (abs(total - 1) > 0.011 if whole else total > 1):
-        wanted = "sum to 1" if whole else "not pass 1 in sum"
-        fields.wrong(f"{fields.what}: the usual shares of `{key}` must {wanted}, not {total:.3g}")
+    if shares and abs(total - 1) > 0.011:
+        fields.wrong(f"{fields.what}: the usual shares of `{key}` must sum to 1, not {total:.3g}")
     for name, share in shares.items():
         if not 0 < share < 1:
             fields.wrong(f"{fields.what}: the usual share of {name} must lie between 0 and 1, not {share:g}")
@@ -148,7 +146,7 @@ def _quantity(fields: Fields, name: str, place: Place, shelves: Shelves) -> Quan
         fields.wrong(f"{fields.what}: `plausible` must be two numbers, the lower first")
         plausible = [0.0, 1.0]
     bands = {band: as_number(node) or 0.0 for band, node in fields.mapping("bands").items()}
-    _shares(fields, "bands", bands, whole=True)
+    _shares(fields, "bands", bands)
     instrument = fields.text("instrument", "") or None
     return Quantity(
         name, fields.text("title"), place, fields.texts("aliases"), fields.choice("part", PARTS, "reading"),
@@ -181,25 +179,28 @@ def _limit(fields: Fields, name: str, place: Place, shelves: Shelves) -> Limit:
                  fields.text("because"), read_origin(fields))
 
 
-def _answers(fields: Fields, key: str, whole: bool) -> tuple[dict[str, float], dict[str, str]]:
+def _answers(fields: Fields, key: str) -> tuple[dict[str, float], dict[str, str]]:
     shares, means = {}, {}
     for name, node in fields.mapping(key, required=True).items():
         inner = Fields(node, fields.problems, f"{fields.what}: {name}")
         shares[name], means[name] = inner.number("usual"), inner.text("means")
         inner.done()
-    _shares(fields, key, shares, whole)
+    _shares(fields, key, shares)
     return shares, means
 
 
 def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> Observation:
-    answers, means = _answers(fields, "answers", whole=True)
+    answers, means = _answers(fields, "answers")
     return Observation(name, fields.text("title"), place, fields.texts("aliases"),
                        fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means)
 
 
 def _condition(fields: Fields, name: str, place: Place, shelves: Shelves) -> Condition:
-    values, means = _answers(fields, "values", whole=False)
-    return Condition(name, fields.text("title"), place, values, means, fields.text("about"))
+    values = {}
+    for value, node in fields.mapping("values", required=True).items():
+        inner = Fields(Node({value: node}, node.line, node.file), fields.problems, f"{fields.what}: values")
+        values[value] = inner.text(value)
+    return Condition(name, fields.text("title"), place, values, fields.text("about"))
 
 
 def _cause(fields: Fields, name: str, place: Place, shelves: Shelves) -> Cause:
@@ -237,7 +238,7 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
     return Check(
         name, fields.text("title"), place, fields.texts("gives", required=True), fields.texts("instruments"),
         fields.number("minutes"), fields.choice("state", STATES), fields.choice("who", WHO),
-        fields.choice("safety", SAFETY, "no"), fields.flag("cold-start"), fields.texts("how", required=True),
+        fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), fields.texts("how", required=True),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"),
     )
 

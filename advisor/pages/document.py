@@ -23,7 +23,7 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
     >>> from advisor.reasoning.assess import assess
     >>> from advisor.reasoning.case import Case
     >>> sorted(document(load(), assess(Case(), load())))[:4]
-    ['advice', 'borderline', 'causes', 'cautions']
+    ['advice', 'answers', 'borderline', 'causes']
     """
     first = assessment.checks.first
     return {

@@ -184,12 +184,13 @@ def _check(base: Base, check: Check) -> list[str]:
     bears = dict.fromkeys(cause for name in check.gives for rule in base.rules.values() if name in rule.when
                           for cause in rule.causes)
     first = ", starting cold" if check.cold_start else ""
-    safety = {"yes": "; part of the safety look on every call", "before-leaving": "; not to be left out of any visit"}
+    always = "; part of the safety look on every call" if check.safety else ""
+    always += "; one of the readings that no visit goes without" if check.basic else ""
     takes = f"{check.minutes:g} min; burner {plain(check.state)}{first}; instruments: {tools}; by: {plain(check.who)}"
     return [
         *_head(check.title, "check", check.name),
         *wrapped(check.why, 2),
-        *_section("Takes", wrapped(takes + safety.get(check.safety, ""), 2)),
+        *_section("Takes", wrapped(takes + always, 2)),
         *_section("How", _steps(check.how)),
         *_section("Cautions", _bullets(check.cautions)),
         *_section("What goes wrong with it", _bullets(check.mistakes)),
@@ -257,7 +258,7 @@ def _condition(base: Base, condition: Condition) -> list[str]:
     return [
         *_head(condition.title, "condition", condition.name),
         *wrapped(condition.about, 2),
-        *_section("Values", _bullets(f"{plain(value)}: {meaning}" for value, meaning in condition.means.items())),
+        *_section("Values", _bullets(f"{plain(value)}: {meaning}" for value, meaning in condition.values.items())),
         *_section("What leads there", _bullets(
             f"{plain(rule.concludes[condition.name])}: {when_text(base, rule.when)}. {rule.because} [{rule.name}]"
             for rule in base.rules_concluding[condition.name])),

@@ -168,7 +168,7 @@ def unexplained(base: Base, assessment: Assessment) -> list[str]:
             continue
         if explained & assessment.grounds.get(name, frozenset()):
             continue
-        if item.symbols[symbol] < 0.15 and any(
+        if base.usual[name][symbol] < 0.15 and any(
             symbol in rule.when.get(name, ()) and any(value > 0 for value in rule.weighs.values())
             for rule in base.rules.values()
         ):

@@ -22,8 +22,8 @@ def why_check(base: Base, assessment: Assessment, check: str) -> list[str]:
     """Why a check: what it is worth, what it takes, and what each of its answers would do.
 
     >>> from advisor.library.base import load
-    >>> why_check(load(), assess(Case(), load()), "measure-smoke")[0]
-    'smoke spot test: 4 min, burner running'
+    >>> why_check(load(), assess(Case(), load()), "measure-smoke")[0].split(":")[0]
+    'smoke spot test'
     """
     item = base.checks[check]
     advice = assessment.checks
@@ -36,7 +36,9 @@ def why_check(base: Base, assessment: Assessment, check: str) -> list[str]:
     if proposal and proposal.reason:
         out += wrapped(f"asked now because {proposal.reason}", 2, 4)
     if item.safety:
-        out += wrapped("a safety check: made on every call, whatever it tells about the causes", 2, 4)
+        out += wrapped("a safety check, made on every call, whatever it tells about the causes", 2, 4)
+    elif item.basic:
+        out += wrapped("one of the readings that no visit goes without", 2, 4)
     elif proposal:
         out += wrapped(f"it tells {worth_word(proposal.value)} about the causes for its minutes", 2, 4)
     if proposal and proposal.tells_apart:

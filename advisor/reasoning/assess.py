@@ -16,11 +16,13 @@ from advisor.reasoning.weighing import (
     CONFIRMED_AT_LEAST,
     Evidence,
     Scale,
+    View,
     applies,
     belief,
     condition_states,
     evidence,
     scale_of,
+    soft_states,
     word_for,
 )
 
@@ -126,8 +128,8 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     if aside:
         findings = derive(case, base, aside)
         firings = engine.run(findings.symbols.items())
-    known, grounds, concluded = _known(base, findings.symbols, findings.grounds, firings)
-    ranked = _rank(base, engine, findings, known, grounds)
+    view, concluded = _view(base, findings.symbols, findings.grounds, firings)
+    ranked = _rank(base, engine, findings, view)
     conditions = tuple(
         ConditionFound(name, value, _concluding(base, firings, name, value))
         for name, values in sorted(concluded.items()) for value in sorted(values)
@@ -135,7 +137,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     leading = [one for one in ranked if one.word != "unlikely"]
     close = _close(leading)
     if look_ahead:
-        checks = next_check(base, engine, case, findings, known, grounds,
+        checks = next_check(base, engine, case, findings, view,
                             {one.name: one.total for one in ranked}, bool(hazards), tuple(one.name for one in ranked),
                             tuple(doubt.recheck for doubt in doubts if doubt.set_aside),
                             frozenset(one.name for one in ranked if one.confirmed))
@@ -145,8 +147,8 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
         case, all_findings if not aside else _with_doubted(findings, all_findings), hazards, doubts, conditions,
         tuple(name for name, values in sorted(concluded.items()) if len(values) > 1),
         tuple(firing for firing in firings if base.rules[firing.rule].advises), ranked,
-        close, tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), firings, known,
-        grounds, checks,
+        close, tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), firings,
+        view.known, view.grounds, checks,
     )
 
 
@@ -194,7 +196,7 @@ def _doubts(
     for firing in firings:
         rule = base.rules[firing.rule]
         # A reading that was not taken but computed from another is no worse for how it would have been taken.
-        there = tuple(name for name in rule.doubts if name in latest and latest[name].value is not None
+        there = tuple(name for name in rule.doubts if (name in latest and latest[name].value is not None)
                       or (name in findings.numbers and base.quantities[name].derived))
         if not there:
             continue
@@ -207,10 +209,10 @@ def _doubts(
     return tuple(doubts), frozenset(aside)
 
 
-def _known(
+def _view(
     base: Base, symbols: Mapping[str, str], grounds: Mapping[str, frozenset[str]], firings: Iterable[Firing]
-) -> tuple[dict[str, str], dict[str, frozenset[str]], dict[str, set[str]]]:
-    """Symbols and states of conditions; the entries behind each; the values concluded of each condition."""
+) -> tuple[View, dict[str, set[str]]]:
+    """What is known with the conditions, and the values concluded of each condition."""
     concluded: dict[str, set[str]] = {}
     why: dict[str, list[Firing]] = {}
     for firing in firings:
@@ -218,18 +220,19 @@ def _known(
             concluded.setdefault(name, set()).add(value)
             why.setdefault(name, []).append(firing)
     known = {**symbols, **condition_states(base, symbols, concluded)}
+    soft = soft_states(scale_of(base), known)
     behind = dict(grounds)
-    for name in known:
+    for name in (*known, *soft):
         if name in base.conditions:
             behind[name] = _grounds_of_condition(base, name, symbols, grounds, why)
-    return known, behind, concluded
+    return View(known, soft, behind), concluded
 
 
 def _grounds_of_condition(
     base: Base, name: str, symbols: Mapping[str, str], grounds: Mapping[str, frozenset[str]],
     why: Mapping[str, list[Firing]], above: frozenset[str] = frozenset(),
 ) -> frozenset[str]:
-    """The entries behind a condition: those of the rules that conclude it, or, ruled out, of all that might."""
+    """The entries behind a condition: those of the rules that conclude it; if none does, of all that might."""
     names: set[str] = set()
     if name in why:
         names.update(fact[0] for firing in why[name] for fact in firing.facts)
@@ -245,25 +248,25 @@ def _grounds_of_condition(
 
 
 def _rank(
-    base: Base, engine: Engine, findings: Findings, known: Mapping[str, str], grounds: Mapping[str, frozenset[str]],
+    base: Base, engine: Engine, findings: Findings, view: View,
 ) -> tuple[Ranked, ...]:
     """The causes, the likeliest first. A borderline reading speaks by its share for either of its bands."""
     scale = scale_of(base)
-    worlds: list[tuple[float, Mapping[str, str], Mapping[str, frozenset[str]]]] = [(1.0, known, grounds)]
+    worlds = [(1.0, view)]
     for name, band in findings.bands.items():
         if band.neighbor and name in findings.symbols:
             symbols = {**findings.symbols, name: band.neighbor}
-            other, behind, _ = _known(base, symbols, findings.grounds, engine.run(symbols.items()))
-            worlds.append((1.0 - band.share, other, behind))
+            other, _ = _view(base, symbols, findings.grounds, engine.run(symbols.items()))
+            worlds.append((1.0 - band.share, other))
     alone = []
     for cause in base.causes:
-        if not applies(base, cause, known):
+        if not applies(base, cause, view.known):
             continue
-        found = _mixed([(share, evidence(scale, cause, state, behind)) for share, state, behind in worlds])
+        found = _mixed([(share, evidence(scale, cause, world)) for share, world in worlds])
         prior = scale.priors[cause]
         total = prior + sum(one.decibans for one in found)
         alone.append(_ranked(base, cause, prior, total, found))
-    return _explained_away(base, scale, sorted(alone, key=_order), known, grounds)
+    return _explained_away(base, scale, sorted(alone, key=_order), view)
 
 
 def _order(one: Ranked) -> tuple[float, str]:
@@ -280,8 +283,7 @@ def _ranked(base: Base, cause: str, prior: float, total: float, found: tuple[Evi
 
 
 def _explained_away(
-    base: Base, scale: Scale, ranked: Iterable[Ranked], known: Mapping[str, str],
-    grounds: Mapping[str, frozenset[str]],
+    base: Base, scale: Scale, ranked: Iterable[Ranked], view: View
 ) -> tuple[Ranked, ...]:
     """The causes, where what a likelier one accounts for props up the others only as far as that one is in doubt.
 
@@ -292,8 +294,8 @@ def _explained_away(
     for one in ranked:
         pieces = []
         for piece in one.evidence:
-            behind = {entry for name in piece.names if name in known and name not in scale.equipment
-                      for entry in grounds.get(name) or (name,)}
+            behind = {entry for name in piece.names if (name in view.known or name in view.soft)
+                      and name not in scale.equipment for entry in view.grounds.get(name) or (name,)}
             strongest = max((accounted.get(entry, (0.0, "")) for entry in behind), default=(0.0, ""))
             confirming = any(one.name in base.rules[rule].confirms for rule in piece.rules)
             if piece.decibans > 0 and strongest[0] > 0 and not confirming:

@@ -113,11 +113,11 @@ def _entries(node: Node | None, part: str, base: Base, problems: list[Problem]) 
         if not isinstance(mapping.value, dict):
             problems.append(Problem(mapping.file, mapping.line, f"{part}: must be `name: value`, not {mapping.kind}"))
             continue
-        times: dict[str, str] = {}
-        listed = isinstance(node.value, list)
+        listed = isinstance(node.value, list)  # then `at` and `how` stand beside the name
+        times = {word: value.value for word, value in mapping.value.items()
+                 if listed and word in ("at", "how") and isinstance(value.value, str)}
         for word, value in mapping.value.items():
-            if listed and word in ("at", "how") and isinstance(value.value, str):
-                times[word] = value.value
+            if word in times:
                 continue
             entry = _entry(word, value, part, base, problems)
             if entry is not None:

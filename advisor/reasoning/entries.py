@@ -77,7 +77,7 @@ def wanted(base: Base, name: str) -> str:
 
     >>> from advisor.library.base import load
     >>> wanted(load(), "co2")
-    'it takes a number of %, between 0.2 % and 20 %'
+    'it takes a number of %, between 0.2 % and 20.0 %'
     """
     item = base.quantities.get(name)
     if item is None:

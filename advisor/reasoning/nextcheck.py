@@ -23,10 +23,12 @@ from advisor.reasoning.weighing import (
     Group,
     Scale,
     Standing,
+    View,
     belief,
     condition_states,
     counted,
     scale_of,
+    soft_states,
     standing,
 )
 
@@ -34,6 +36,8 @@ LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
 WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
+WORTH_A_MINUTE: Final = 0.003
+"""Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
 ROOT: Final = 0.03
 """From this probability on, a cause that may lie behind a confirmed one is still asked for."""
 _NEGLIGIBLE: Final = 0.003
@@ -66,17 +70,19 @@ class Advice:
 
 
 def next_check(
-    base: Base, engine: Engine, case: Case, findings: Findings, known: Mapping[str, str],
-    grounds: Mapping[str, frozenset[str]], totals: Mapping[str, float], hazard: bool, ranked: tuple[str, ...],
+    base: Base, engine: Engine, case: Case, findings: Findings, view: View, totals: Mapping[str, float],
+    hazard: bool, ranked: tuple[str, ...],
     rechecks: tuple[str, ...], confirmed: frozenset[str],
 ) -> Advice:
     """The check to make next.
 
-    Order: rechecks of doubted readings, then safety checks, then the check that confirms a leading cause, then
-    the greatest value a minute. Checks whose answers are all there (or were skipped, or could not be had), whose
-    instrument is not at hand, or that need a fire where none burns or a hazard forbids it, are left out.
+    Order: rechecks of doubted readings, then safety checks, then the basic readings, then the check that confirms a
+    leading cause, then the greatest value a minute. Checks whose answers are all there (or were skipped, or could
+    not be had), whose instrument is not at hand, or that need a fire where none burns or a hazard forbids it, are
+    left out.
     """
     latest = case.latest
+    known_or_entered = {*latest, *findings.numbers}
     fire = not hazard and not any(fact in _NO_FIRE for fact in findings.symbols.items())
     possible = [check for check in base.checks.values() if _possible(base, check, case, fire)]
     open_checks = [check for check in possible
@@ -86,8 +92,8 @@ def next_check(
     minutes = {check.name: check.minutes + sum(base.instruments[one].setup for one in check.instruments
                                                if one not in done) for check in possible}
     unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
-    values = _values(base, engine, findings, known, grounds, unsettled,
-                     {name for check in open_checks for name in check.gives if name not in known
+    values = _values(base, engine, findings, view, unsettled,
+                     {name for check in open_checks for name in check.gives if name not in view.known
                       and (name not in latest or _derived(base, name))})
     proposals = []
     for check in open_checks:
@@ -106,10 +112,14 @@ def next_check(
                              "a reading is in doubt, and a diagnosis is no better than its readings", told)
             return Advice(first, tuple(one for one in proposals if one.check != name)[:4], "")
     for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
-        if check.safety == "yes" and not any(name in latest for name in check.gives):
+        if check.safety and not any(name in latest for name in check.gives):
             first = _because(by_name[check.name], "hazards come first, on every call")
             return Advice(first, tuple(one for one in proposals if one is not by_name[check.name])[:4], "")
-    useful = [one for one in proposals if one.value >= WORTHLESS]
+    for check in open_checks:
+        if check.basic and not any(name in known_or_entered for name in check.gives):
+            first = _because(by_name[check.name], "the readings come before parts are opened, and tell most together")
+            return Advice(first, tuple(one for one in proposals if one is not by_name[check.name])[:4], "")
+    useful = [one for one in proposals if one.value >= max(WORTHLESS, WORTH_A_MINUTE * one.minutes)]
     if confirmed and not _unsettled(base, totals, confirmed):
         useful = []
     leader = next((name for name in ranked if name not in confirmed), "")
@@ -120,10 +130,6 @@ def next_check(
             return Advice(first, tuple(one for one in useful if one.check != confirm.check)[:4], "",
                           _quicker_remedy(base, leader, confirm))
     if not useful:
-        for check in open_checks:
-            if check.safety == "before-leaving" and not any(name in latest for name in check.gives):
-                last = _because(by_name[check.name], "no visit ends without it")
-                return Advice(last, (), "")
         why = "hazard" if hazard and not fire else "settled" if confirmed else "exhausted"
         return Advice(None, (), why)
     best = _because(useful[0], "it is worth most for its minutes")
@@ -162,20 +168,19 @@ def _possible(base: Base, check: Check, case: Case, fire: bool) -> bool:
 
 
 def _values(
-    base: Base, engine: Engine, findings: Findings, known: Mapping[str, str],
-    grounds: Mapping[str, frozenset[str]], totals: Mapping[str, float], names: Iterable[str],
+    base: Base, engine: Engine, findings: Findings, view: View, totals: Mapping[str, float], names: Iterable[str],
 ) -> dict[str, dict[str, float]]:
     """For each open name: what its answer is worth for each cause, in bits."""
     scale = scale_of(base)
     touched = conditions_touched(base)
-    stands_of = {cause: stands(scale, cause, known, grounds) for cause, odds in totals.items()
+    stands_of = {cause: stands(scale, cause, view) for cause, odds in totals.items()
                  if belief(odds) > _NEGLIGIBLE}
     out: dict[str, dict[str, float]] = {}
     with engine.session(findings.symbols.items()) as session:
         for name in sorted(names):
             reached = {cause: stands_of[cause] for cause in _reached(scale, touched, name) if cause in stands_of}
             if reached and name in base.named:
-                predicted = predict(base, scale, session, findings.symbols, known, grounds, name, reached)
+                predicted = predict(base, scale, session, findings.symbols, view, name, reached)
                 out[name] = {cause: expected_fall(belief(totals[cause]), shares.values())
                              for cause, shares in predicted.items()}
     return out
@@ -202,35 +207,35 @@ def _reached(scale: Scale, touched: Mapping[str, tuple[str, ...]], name: str) ->
 
 
 def predict(
-    base: Base, scale: Scale, session: Session, symbols: Mapping[str, str], known: Mapping[str, str],
-    grounds: Mapping[str, frozenset[str]], name: str, stands_of: Mapping[str, Stands],
+    base: Base, scale: Scale, session: Session, symbols: Mapping[str, str], view: View, name: str,
+    stands_of: Mapping[str, Stands],
 ) -> dict[str, dict[str, tuple[float, float]]]:
     """For each cause and each answer to a name: how often it is given without the cause, and with it.
 
     Both sum to 1 over the answers. `stands_of` says for each cause how its tables stand now. The conditions that
     an answer brings about come from the engine, by looking ahead.
     """
-    answers = base.named[name].symbols
-    worlds = {answer: _with_answer(base, session, symbols, known, grounds, name, answer) for answer in answers}
+    answers = base.usual[name]
+    worlds = {answer: _with_answer(base, scale, session, symbols, view, name, answer) for answer in answers}
     out = {}
     for cause, stands in stands_of.items():
         now = _sum(stands.values())
-        without = _without(scale.groups_with.get(name, {}).get(cause, ()), known, name, answers)
+        without = _without(scale.groups_with.get(name, {}).get(cause, ()), view, name, answers)
         with_: dict[str, float] = {}
-        for answer, (changed, new, behind) in worlds.items():
+        for answer, (changed, new) in worlds.items():
             moved = dict(stands)
             for one in changed:
                 for group in scale.groups_with.get(one, {}).get(cause, ()):
-                    moved[group] = standing(scale, group, new, behind)
+                    moved[group] = standing(scale, group, new)
             with_[answer] = without[answer] * 10.0 ** ((_sum(moved.values()) - now) / 10.0)
         whole = sum(with_.values())
         out[cause] = {answer: (without[answer], with_[answer] / whole) for answer in answers}
     return out
 
 
-def stands(scale: Scale, cause: str, known: Mapping[str, str], grounds: Mapping[str, frozenset[str]]) -> Stands:
+def stands(scale: Scale, cause: str, view: View) -> Stands:
     """How each table of a cause stands."""
-    return {group: standing(scale, group, known, grounds) for group in scale.groups[cause]}
+    return {group: standing(scale, group, view) for group in scale.groups[cause]}
 
 
 def _sum(stands: Iterable[Standing | None]) -> float:
@@ -238,32 +243,29 @@ def _sum(stands: Iterable[Standing | None]) -> float:
 
 
 def _with_answer(
-    base: Base, session: Session, symbols: Mapping[str, str], known: Mapping[str, str],
-    grounds: Mapping[str, frozenset[str]], name: str, answer: str,
-) -> tuple[tuple[str, ...], dict[str, str], Mapping[str, frozenset[str]]]:
-    """What would be known with one more answer: the names that change, everything known, and its grounds."""
-    new = {**known, name: answer}
+    base: Base, scale: Scale, session: Session, symbols: Mapping[str, str], view: View, name: str, answer: str
+) -> tuple[tuple[str, ...], View]:
+    """What would be known with one more answer, and the names of which more would be known."""
+    new = {**view.known, name: answer}
     conditions = conditions_touched(base).get(name, ())
     if not conditions:
-        return (name,), new, grounds
-    behind = dict(grounds)
+        return (name,), View(new, view.soft, view.grounds)
     concluded: dict[str, set[str]] = {}
     for firing in (*session.firings, *session.ahead([(name, answer)])):
         for condition, value in base.rules[firing.rule].concludes.items():
             concluded.setdefault(condition, set()).add(value)
     states = condition_states(base, {**symbols, name: answer}, concluded, conditions)
+    for condition in conditions:
+        new.pop(condition, None)
+    new |= states
+    soft = {**view.soft, **soft_states(scale, new, conditions)}
+    behind = dict(view.grounds)
     changed = [name]
     for condition in conditions:
-        state = states.get(condition)
-        if state == known.get(condition):
-            continue
-        changed.append(condition)
-        if state is None:
-            del new[condition]
-        else:
-            new[condition] = state
-            behind[condition] = grounds.get(condition, frozenset()) | {name}
-    return tuple(changed), new, behind
+        if new.get(condition) != view.known.get(condition) or soft.get(condition) != view.soft.get(condition):
+            changed.append(condition)
+            behind[condition] = view.grounds.get(condition, frozenset()) | {name}
+    return tuple(changed), View(new, soft, behind)
 
 
 def expected_fall(probability: float, answers: Iterable[tuple[float, float]]) -> float:
@@ -304,11 +306,12 @@ def entropy(probability: float) -> float:
     return -probability * math.log2(probability) - (1.0 - probability) * math.log2(1.0 - probability)
 
 
-def _without(
-    groups: tuple[Group, ...], known: Mapping[str, str], name: str, answers: Mapping[str, float]
-) -> dict[str, float]:
+def _without(groups: tuple[Group, ...], view: View, name: str, answers: Mapping[str, float]) -> dict[str, float]:
     """How often each answer is given where the cause is absent, as its (first) table on that name has it."""
     if groups:
-        answers = {answer: groups[0].shares(groups[0].key({**known, name: answer}))[0] for answer in answers}
+        answers = {answer: groups[0].shares(groups[0].key({**view.known, name: answer}, view.soft))[0]
+                   for answer in answers}
     whole = sum(answers.values())
     return {answer: share / whole for answer, share in answers.items()}
+
+

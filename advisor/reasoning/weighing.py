@@ -32,7 +32,20 @@ CONFIRMED_AT_LEAST: Final = 15.0
 Known = Mapping[str, str]
 Grounds = Mapping[str, frozenset[str]]
 Cell = tuple[str, ...]
-Key = tuple[str | None, ...]
+Part = str | tuple[float, ...] | None
+"""What is known of one name of a table: its symbol, weights of its symbols where it is in part known, or nothing."""
+Key = tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What is known of a case: symbols and states of conditions; of open conditions the weights of their symbols
+    (how much likelier than usual each has become); and the entries behind each name.
+    """
+
+    known: Known
+    soft: Mapping[str, tuple[float, ...]]
+    grounds: Grounds
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,13 +64,22 @@ class Group:
     _seen: dict[Key, tuple[float, float]] = field(default_factory=dict)
 
     def shares(self, key: Key) -> tuple[float, float]:
-        """How often the known part of a key is met without the cause, and with it; None stands for unknown."""
+        """How often what is known is met without the cause, and with it."""
         found = self._seen.get(key)
         if found is None:
-            cells = list(product(*((part,) if part is not None else space
-                                   for part, space in zip(key, self.spaces, strict=True))))
-            found = (sum(self.without[cell] for cell in cells), sum(self.with_[cell] for cell in cells))
-            self._seen[key] = found
+            parts = []
+            for part, space in zip(key, self.spaces, strict=True):
+                if isinstance(part, tuple):
+                    parts.append(list(zip(space, part, strict=True)))
+                else:
+                    parts.append([(symbol, 1.0) for symbol in (space if part is None else (part,))])
+            without = with_ = 0.0
+            for chosen in product(*parts):
+                cell = tuple(symbol for symbol, _ in chosen)
+                weight = math.prod(weight for _, weight in chosen)
+                without += weight * self.without[cell]
+                with_ += weight * self.with_[cell]
+            found = self._seen[key] = (without, with_)
         return found
 
     def decibans(self, key: Key) -> float:
@@ -65,16 +87,49 @@ class Group:
         without, with_ = self.shares(key)
         return 10.0 * math.log10(with_ / without)
 
-    def key(self, known: Known) -> Key:
-        return tuple(known.get(name) for name in self.names)
+    def key(self, known: Known, soft: Mapping[str, tuple[float, ...]]) -> Key:
+        return tuple([known.get(name) or soft.get(name) for name in self.names])
+
+
+@dataclass(frozen=True, eq=False)
+class Pattern:
+    """How a condition hangs on the names that its rules test: what each joint answer to them concludes.
+
+    Answers that no rule tells apart are one class. `usual` is how often each symbol of the condition is met.
+    """
+
+    condition: str
+    names: tuple[str, ...]
+    classes: tuple[Mapping[str, int], ...]
+    shares: tuple[tuple[float, ...], ...]
+    cells: tuple[tuple[tuple[int, ...], int], ...]
+    usual: tuple[float, ...]
+    _seen: dict[tuple[int | None, ...], tuple[float, ...]] = field(default_factory=dict)
+
+    def weights(self, known: Known) -> tuple[float, ...] | None:
+        """How much likelier than usual each symbol of the condition is, given what is known; None if nothing is."""
+        key = tuple([None if name not in known else self.classes[place].get(known[name])
+                     for place, name in enumerate(self.names)])
+        if key.count(None) == len(key):
+            return None
+        found = self._seen.get(key)
+        if found is None:
+            chances = [0.0] * len(self.usual)
+            for cell, symbol in self.cells:
+                parts = list(zip(key, cell, self.shares, strict=True))
+                if all(part is None or part == there for part, there, _ in parts):
+                    chances[symbol] += math.prod(shares[there] for part, there, shares in parts if part is None)
+            found = self._seen[key] = tuple(chance / usual if usual else 1.0
+                                            for chance, usual in zip(chances, self.usual, strict=True))
+        return found
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """What one table says of one cause. `decibans` is what counts, `full` what it would be alone.
 
-    `rules` fired; where none did and all names are known, the signs of `looked_for` were looked for and not found;
-    where some of its names are still unknown and no rule can do without them, they are `open`.
+    `rules` fired; where none did and that speaks against the cause, the signs of `looked_for` were looked for and not
+    found; otherwise the names that are still unknown are `open`.
     `explained_by` is a likelier cause that accounts for the same findings, so that they count less here.
     """
 
@@ -91,6 +146,7 @@ class Evidence:
 class Scale:
     """All tables of a base, and where each name bears."""
 
+    patterns: Mapping[str, Pattern]
     groups: Mapping[str, tuple[Group, ...]]
     priors: Mapping[str, float]
     groups_with: Mapping[str, Mapping[str, tuple[Group, ...]]]
@@ -101,7 +157,13 @@ class Scale:
 @lru_cache(maxsize=8)
 def scale_of(base: Base) -> Scale:
     """The tables of a base, made once."""
-    groups = {cause: tuple(_groups(base, cause)) for cause in base.causes}
+    patterns: dict[str, Pattern] = {}
+    for condition in base.conditions:
+        _pattern(base, condition, patterns)
+    usual = dict(base.usual)
+    usual |= {name: dict(zip(base.conditions[name].symbols, pattern.usual, strict=True))
+              for name, pattern in patterns.items()}
+    groups = {cause: tuple(_groups(base, cause, usual)) for cause in base.causes}
     groups_with: dict[str, dict[str, tuple[Group, ...]]] = {}
     for cause, own in groups.items():
         for group in own:
@@ -110,7 +172,7 @@ def scale_of(base: Base) -> Scale:
                 bearing[cause] = (*bearing.get(cause, ()), group)
     priors = {name: decibans(COMMON[cause.common]) for name, cause in base.causes.items()}
     equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
-    return Scale(groups, priors, groups_with, equipment)
+    return Scale(patterns, groups, priors, groups_with, equipment)
 
 
 def decibans(probability: float) -> float:
@@ -140,7 +202,38 @@ def word_for(probability: float) -> str:
     return "likely" if probability >= LIKELY else "possible" if probability >= POSSIBLE else "unlikely"
 
 
-def _groups(base: Base, cause: str) -> Iterator[Group]:
+def _pattern(base: Base, condition: str, made: dict[str, Pattern]) -> Pattern:
+    """The pattern of a condition; patterns of the conditions that it rests on are made first."""
+    if condition in made:
+        return made[condition]
+    rules, item = base.rules_concluding[condition], base.conditions[condition]
+    names = tuple(dict.fromkeys(name for rule in rules for name in rule.when))
+    classes, shares, alike = [], [], []
+    for name in names:
+        if name in base.conditions:
+            own = dict(zip(base.conditions[name].symbols, _pattern(base, name, made).usual, strict=True))
+        else:
+            own = dict(base.usual[name])
+        tests = [rule.when[name] for rule in rules if name in rule.when]
+        told: dict[tuple[bool, ...], list[str]] = {}
+        for symbol in own:
+            told.setdefault(tuple(symbol in any_of for any_of in tests), []).append(symbol)
+        alike.append([group[0] for group in told.values()])
+        classes.append({symbol: number for number, group in enumerate(told.values()) for symbol in group})
+        shares.append(tuple(sum(own[symbol] for symbol in group) for group in told.values()))
+    cells, usual = [], [0.0] * len(item.symbols)
+    for cell in product(*(range(len(own)) for own in shares)):
+        answers = {name: alike[place][cell[place]] for place, name in enumerate(names)}
+        values = {rule.concludes[condition] for rule in rules
+                  if all(answers[name] in any_of for name, any_of in rule.when.items())}
+        concluded = item.symbols.index(values.pop() if len(values) == 1 else NONE)
+        cells.append((cell, concluded))
+        usual[concluded] += math.prod(shares[place][there] for place, there in enumerate(cell))
+    made[condition] = Pattern(condition, names, tuple(classes), tuple(shares), tuple(cells), tuple(usual))
+    return made[condition]
+
+
+def _groups(base: Base, cause: str, usual: Mapping[str, Mapping[str, float]]) -> Iterator[Group]:
     """The tables of a cause: rules on the same names together, and those on part of the names of others with them."""
     rules = base.rules_about[cause]
     sets = sorted({tuple(sorted(rule.when)) for rule in rules}, key=lambda names: (-len(names), names))
@@ -149,11 +242,13 @@ def _groups(base: Base, cause: str) -> Iterator[Group]:
         home = next((bigger for bigger in homes if set(names) < set(bigger)), names)
         homes.setdefault(home, []).extend(rule for rule in rules if tuple(sorted(rule.when)) == names)
     for names, own in homes.items():
-        yield _table(base, cause, names, own)
+        yield _table(usual, cause, names, own)
 
 
-def _table(base: Base, cause: str, names: tuple[str, ...], rules: Iterable[Rule]) -> Group:
-    symbols = [dict(base.named[name].symbols) for name in names]
+def _table(
+    shares_of: Mapping[str, Mapping[str, float]], cause: str, names: tuple[str, ...], rules: Iterable[Rule]
+) -> Group:
+    symbols = [shares_of[name] for name in names]
     size = math.prod(len(shares) for shares in symbols)
     if size > MOST_CELLS:
         raise ValueError(f"the rules on {', '.join(names)} for {cause} span {size} joint answers; split them")
@@ -178,6 +273,11 @@ def _fired(rules: Iterable[Rule], known: Known) -> list[Rule]:
     """The rules that hold, less those that a more specific one replaces."""
     holding = [rule for rule in rules if all(known.get(name) in any_of for name, any_of in rule.when.items())]
     return [rule for rule in holding if not any(_more_specific(other, rule) for other in holding)]
+
+
+def _blocked(rule: Rule, known: Known) -> bool:
+    """Whether something known keeps a rule from firing."""
+    return any(name in known and known[name] not in any_of for name, any_of in rule.when.items())
 
 
 def _without(usual: Mapping[Cell, float], confirming: set[Cell]) -> dict[Cell, float]:
@@ -222,9 +322,9 @@ class Standing:
     behind: frozenset[str]
 
 
-def standing(scale: Scale, group: Group, known: Known, grounds: Grounds) -> Standing | None:
+def standing(scale: Scale, group: Group, view: View) -> Standing | None:
     """What a table says of what is known; None where that is nothing."""
-    key = group.key(known)
+    key = group.key(view.known, view.soft)
     if key.count(None) == len(key):
         return None
     full = group.decibans(key)
@@ -233,7 +333,7 @@ def standing(scale: Scale, group: Group, known: Known, grounds: Grounds) -> Stan
     behind: set[str] = set()
     for name, part in zip(group.names, key, strict=True):
         if part is not None and name not in scale.equipment:
-            behind |= grounds.get(name) or {name}
+            behind |= view.grounds.get(name) or {name}
     return Standing(full, group, key, frozenset(behind))
 
 
@@ -251,22 +351,37 @@ def counted(found: Iterable[Standing]) -> list[tuple[float, Standing]]:
     return out
 
 
-def total(scale: Scale, cause: str, known: Known, grounds: Grounds) -> float:
+def total(scale: Scale, cause: str, view: View) -> float:
     """The odds of a cause in decibans: how common it is, and the evidence of what is known."""
-    found = (standing(scale, group, known, grounds) for group in scale.groups[cause])
+    found = (standing(scale, group, view) for group in scale.groups[cause])
     return scale.priors[cause] + sum(full for full, _ in counted(one for one in found if one))
 
 
-def evidence(scale: Scale, cause: str, known: Known, grounds: Grounds) -> tuple[Evidence, ...]:
+def evidence(scale: Scale, cause: str, view: View) -> tuple[Evidence, ...]:
     """The evidence on a cause, the strongest first."""
-    found = (standing(scale, group, known, grounds) for group in scale.groups[cause])
+    found = (standing(scale, group, view) for group in scale.groups[cause])
     out = []
     for decibans, one in counted(one for one in found if one):
-        rules = tuple(rule.name for rule in _fired(one.group.rules, known))
-        still_open = tuple(name for name in one.group.names if name not in known) if not rules else ()
-        looked_for = () if rules or still_open else tuple(rule.name for rule in one.group.rules)
+        rules = tuple(rule.name for rule in _fired(one.group.rules, view.known))
+        looked_for: tuple[str, ...] = ()
+        still_open: tuple[str, ...] = ()
+        if not rules and one.full < 0:
+            looked_for = tuple(rule.name for rule in one.group.rules if _blocked(rule, view.known))
+        if not rules and not looked_for:
+            still_open = tuple(name for name in one.group.names if name not in view.known)
         out.append(Evidence(one.group.names, decibans, one.full, rules, looked_for, still_open))
     return tuple(sorted(out, key=lambda one: (-abs(one.decibans), one.names)))
+
+
+def soft_states(scale: Scale, known: Known, only: Iterable[str] | None = None) -> dict[str, tuple[float, ...]]:
+    """Of each open condition of which a part is known: how much likelier than usual its symbols have become."""
+    out = {}
+    for condition in scale.patterns if only is None else only:
+        if condition not in known:
+            weights = scale.patterns[condition].weights(known)
+            if weights is not None:
+                out[condition] = weights
+    return out
 
 
 def condition_states(

@@ -32,7 +32,9 @@ STEEPNESS: Final = 3.0
 NEAR: Final = 0.3
 """CO2 nearer to the aim than this is on it: the accuracy of the instruments, %."""
 
-_SAFE_SIDE: Final = 0.15  # %
+_SAFE_SIDE: Final = 0.1  # %
+_TRACE: Final = 0.4  # spot; from here on a reading is called a trace, not zero
+_AFTER_TRACE: Final = 0.6  # % of CO2 from a reading of a trace to the knee at most
 _MOST_READINGS: Final = 10
 _RICH_CO: Final = 1500.0  # ppm; with so much CO the oxygen itself is short, and CO2 no longer rises on closing
 
@@ -57,6 +59,8 @@ class Figures:
         Points of CO2 to stay below the knee, 0.5 to 1 [1]_.
     shut, wide : float
         Marks of the shutter at its closed and its open end; either may be the greater.
+    step : float, optional
+        The smallest move of the shutter that can be made, in marks; by default a hundredth of the scale.
 
     Raises
     ------
@@ -72,12 +76,15 @@ class Figures:
     margin: float = 0.75
     shut: float = 0.0
     wide: float = 10.0
+    step: float | None = None
 
     def __post_init__(self) -> None:
         if not 0.5 <= self.margin <= 1.0:
             raise SettingError(f"margin {self.margin:g}: wants 0.5 to 1 point of CO2")
         if self.shut == self.wide:
             raise SettingError(f"shutter scale {self.shut:g} to {self.wide:g}: wants two different marks")
+        if self.step is not None and not 0.0 < self.step <= abs(self.wide - self.shut) / 4.0:
+            raise SettingError(f"step {self.step:g}: wants more than 0 marks and at most a quarter of the scale")
         if not self.floor < self.ceiling:
             raise SettingError(f"CO2 floor {self.floor:g} %: wants less than the ceiling of {self.ceiling:g} %")
 
@@ -89,8 +96,14 @@ class Figures:
         return min(1.0, max(0.0, place))
 
     def mark(self, place: float) -> float:
-        """The mark of a place, to a hundredth of the scale."""
-        return round(self.shut + round(place, 2) * (self.wide - self.shut), 4)
+        """The mark of a place, as near as the shutter can be set."""
+        whole = min(1.0, round(place / self.smallest) * self.smallest)
+        return round(self.shut + whole * (self.wide - self.shut), 4)
+
+    @property
+    def smallest(self) -> float:
+        """The smallest move as a share of the scale."""
+        return 0.01 if self.step is None else self.step / abs(self.wide - self.shut)
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,19 +245,25 @@ def _at_the_knee(points: list[Setting], found: Knee, figures: Figures) -> AirAdv
     worst = smoky[-1]
     easy = [one for one in points if _open(one, figures) > _open(worst, figures)]
     rich = _rich(worst, points, figures)
-    aim = min(found.co2, figures.ceiling) - figures.margin
-    sure = not rich and (found.high - found.low <= 1.2 or worst.smoke <= 4.0 or found.low >= figures.ceiling - NEAR)
-    if aim < figures.floor - 0.2 and (sure or found.high - figures.margin < figures.floor - 0.2):
-        return AirAdvice("none", _cleanest(points, figures).shutter, (
-            f"The knee is too low: smoke begins at CO2 {found.co2:.1f} %, so a clean setting would leave only "
-            f"{aim:.1f} %, under the {figures.floor:g} % that a sound unit reaches. Air is not what it lacks."),
-            knee=found)
-    if sure:
-        return _settle(points, easy, aim, found, figures)
+    sure = (easy[0].smoke >= _TRACE and not rich) or found.low >= figures.ceiling - NEAR or (
+        not rich and (found.high - found.low <= 1.2 or worst.smoke <= 4.0)) or _neighbors(worst, easy[0], figures)
+    if sure or found.high - figures.margin < figures.floor - 0.2:
+        return _at_aim(points, easy, found, figures)
     limits = (_open(worst, figures), _open(easy[0], figures))
-    place = place_for(_co2_by_place(points, figures), found.co2 - 0.1, limits)
+    near = found.co2 - 0.1 if not rich else found.co2 + 0.1
+    place = place_for(_co2_by_place(points, figures), near, limits)
     return _go(points, figures, place, f"The knee lies between CO2 {found.low:.1f} and {found.high:.1f} %; a reading "
-               "near it tells where.", found.co2 - 0.1, found)
+               "near it tells where.", near, found)
+
+
+def _at_aim(points: list[Setting], easy: list[Setting], found: Knee, figures: Figures) -> AirAdvice:
+    """The knee is known: to a margin below it, unless that leaves too little CO2."""
+    aim = min(found.co2, figures.ceiling) - figures.margin
+    if aim >= figures.floor - 0.2:
+        return _settle(points, easy, aim, found, figures)
+    return AirAdvice("none", _cleanest(points, figures).shutter, (
+        f"The knee is too low: smoke begins at CO2 {found.co2:.1f} %, so a clean setting would leave only "
+        f"{aim:.1f} %, under the {figures.floor:g} % that a sound unit reaches. Air is not what it lacks."), knee=found)
 
 
 def _settle(
@@ -252,13 +271,18 @@ def _settle(
 ) -> AirAdvice:
     """The knee or the ceiling is known; go to the aim, or stay where it was read clean."""
     good = [one for one in easy if _clean(one, figures)]
-    on_aim = [one for one in good if -NEAR <= one.co2 - aim <= 0.2]  # rather a little more air than too little
+    allowed = 0.2 if len(points) < 5 else NEAR  # no hair-splitting after five readings
+    on_aim = [one for one in good if abs(one.co2 - aim) <= allowed]
+    under = [one for one in points if one.co2 < aim]
+    over = [one for one in points if one.co2 > aim]
+    if not on_aim and under and over and _neighbors(under[0], over[-1], figures):  # it cannot be set finer
+        on_aim = [one for one in (under[0], over[-1]) if one in good]
     where = f"the knee at {found.co2:.1f} %" if found and found.co2 < figures.ceiling else \
         f"the ceiling of {figures.ceiling:.1f} %"
     if on_aim:
         best = min(on_aim, key=lambda one: abs(one.co2 - aim))
         return AirAdvice("set", best.shutter, f"Clean at CO2 {best.co2:.1f} %, with a margin below {where}.", aim, found)
-    near = [one for one in easy if abs(one.co2 - aim) <= NEAR]
+    near = [one for one in easy if not _clean(one, figures) and abs(one.co2 - aim) <= NEAR]
     if near:
         return AirAdvice("none", _cleanest(points, figures).shutter, (
             f"CO reads {near[0].co:.0f} ppm where the smoke is clean, above the limit of {figures.co_limit:g} ppm: "
@@ -276,6 +300,9 @@ def _less_air(points: list[Setting], easy: list[Setting], figures: Figures) -> A
     best = easy[0]
     if best.co2 >= figures.ceiling - NEAR:
         return _settle(points, easy, figures.ceiling - figures.margin, None, figures)
+    if best.smoke > 0.75 * figures.clean and any(one.smoke <= best.smoke - 0.4 for one in easy[1:]):
+        found = Knee(best.co2, max(one.co2 for one in easy if one.smoke <= best.smoke - 0.4), best.co2)
+        return _at_aim(points, easy, found, figures)  # the trace came with the last closing: this is the knee
     if _open(best, figures) <= 0.005:
         if best.co2 >= figures.floor and _clean(best, figures):
             return AirAdvice("set", best.shutter, f"Clean at CO2 {best.co2:.1f} % with the shutter shut as far as it "
@@ -283,9 +310,9 @@ def _less_air(points: list[Setting], easy: list[Setting], figures: Figures) -> A
         return AirAdvice("none", _cleanest(points, figures).shutter, (
             f"With the shutter shut CO2 reads only {best.co2:.1f} %: air comes in past the shutter, or too little oil "
             "burns for it."))
-    step = 0.6 if best.smoke >= 0.4 else 1.2 if best.co2 >= 10.5 else 2.0
+    step = 0.6 if best.smoke >= _TRACE else 1.2 if best.co2 >= 10.5 else 2.0
     aim = min(best.co2 + step, figures.ceiling)
-    why = "A trace shows, so the knee is near; a little less air shows where." if best.smoke >= 0.4 else \
+    why = "A trace shows, so the knee is near; a little less air shows where." if best.smoke >= _TRACE else \
         "Zero smoke is not a finish: how much air is wasted is not known until a trace shows. Close the air."
     if not _clean(best, figures):
         why = f"CO {best.co:.0f} ppm with clean smoke and much air: a chilled flame. Close the air."
@@ -326,12 +353,11 @@ def _go(
     """Advice to try a place; one that was read already is passed by in the direction of the aim."""
     mark = figures.mark(place)
     taken = {one.shutter: one for one in points}
-    while mark in taken:
-        more = aim is None or taken[mark].co2 > aim
-        place = round(figures.place(mark), 2) + (0.01 if more else -0.01)
-        if not 0.0 <= place <= 1.0:
-            break
-        mark = figures.mark(place)
+    if mark in taken:
+        step = figures.smallest if aim is None or taken[mark].co2 > aim else -figures.smallest
+        while mark in taken and 0.0 <= place + step <= 1.0:
+            place += step
+            mark = figures.mark(place)
     return AirAdvice("try", mark, reason, aim, found)
 
 
@@ -384,6 +410,10 @@ def _open(one: Setting, figures: Figures) -> float:
     return figures.place(one.shutter)
 
 
+def _neighbors(one: Setting, other: Setting, figures: Figures) -> bool:
+    return abs(_open(one, figures) - _open(other, figures)) <= 1.01 * figures.smallest
+
+
 def _clean(one: Setting, figures: Figures) -> bool:
     return one.smoke <= figures.clean and (one.co is None or one.co <= figures.co_limit)
 
@@ -412,14 +442,15 @@ def _between(best: Setting, worst: Setting, figures: Figures, rich: bool) -> flo
     reading, a little late. The line is taken, less a little on the safe side.
     """
     if rich or worst.co2 <= best.co2:
-        return min(figures.ceiling, best.co2 + 1.0)
+        return min(figures.ceiling, best.co2 + (0.75 * _AFTER_TRACE if best.smoke >= _TRACE else 1.0))
     gap = worst.co2 - best.co2
     if worst.smoke <= figures.clean:  # short by its CO alone
         low, high = best.co or 0.0, worst.co or figures.co_limit
         return best.co2 + gap * min(1.0, max(0.0, (figures.co_limit - low) / max(1.0, high - low)))
     chord = best.co2 + gap * (figures.clean - best.smoke) / (worst.smoke - best.smoke)
     steep = worst.co2 - (worst.smoke - figures.clean) / STEEPNESS
-    return max(best.co2, chord, steep - min(_SAFE_SIDE, 0.5 * max(0.0, steep - chord)))
+    out = max(best.co2, chord, steep - min(_SAFE_SIDE, 0.5 * max(0.0, steep - chord)))
+    return min(out, best.co2 + _AFTER_TRACE) if best.smoke >= _TRACE else out
 
 
 def _cleanest(points: list[Setting], figures: Figures) -> Setting:

@@ -1,4 +1,14 @@
-"""Units and visits as plain documents, for JSON Lines, CSV and `--json`; read back strictly."""
+"""Units and visits as plain documents, for JSON Lines, CSV and `--json`; read back strictly.
+
+An export begins with the line `{"kind": "burner-advisor-record", "version": 1}`; then every line is one of
+
+- `kind: unit`: `uid`, `label`, `customer`, `address`, and `equipment`, a list of entries;
+- `kind: visit`: `uid`, `unit` (its uid), `at`, `before` and `after` (each `title`, `instruments`, `maker`, `entries`,
+  or null), `confirmed` (causes), `remedies`, `note`.
+
+An entry has `name`, `typed`, `value` (a number, an answer or null), `measure` (the unit of the number), and where
+they say something `status`, `note`, `how`, `at`. Times follow ISO 8601; those of visits are in UTC.
+"""
 
 from __future__ import annotations
 

@@ -67,7 +67,7 @@ def entry_rows(entries: Iterable[Entry], measured_in: Mapping[str, str]) -> Iter
 
 
 def gather(rows: Iterable[Sequence[object]], key_length: int) -> dict[Key, tuple[tuple[Entry, ...], dict[str, str]]]:
-    """The entries of rows with their units of measure, by the first columns; errors: ValueError for a damaged time."""
+    """Entries with their units of measure, by the first columns of their rows; errors: ValueError for a time."""
     out: dict[Key, tuple[list[Entry], dict[str, str]]] = {}
     for row in rows:
         _, name, typed, number, measure, answer, status, note, how, at = row[key_length:]

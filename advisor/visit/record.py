@@ -17,12 +17,13 @@ from pathlib import Path
 from types import TracebackType
 from typing import Final
 
-from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.case import Case
 from advisor.visit.kept import Key, Unit, Visit, entry_rows, finite, gather
 from advisor.visit.schema import RecordError, connect, damaged, default_place, in_words
 
 __all__ = ["Record", "RecordError", "Unit", "Visit", "add_unit", "default_place", "find_unit", "find_visit",
-           "open_record", "put_unit", "put_visit", "replace_unit", "save_visit", "units", "verify", "visits"]
+           "last_visits", "open_record", "put_unit", "put_visit", "replace_unit", "save_visit", "units", "verify",
+           "visits"]
 
 MOMENTS: Final = ("before", "after")
 
@@ -58,7 +59,7 @@ class Record:
         except UnicodeEncodeError as error:
             raise RecordError(f"{error.object!r} holds a character that cannot be kept; type it anew") from error
         except ValueError as error:
-            if writing or isinstance(error, RecordError):
+            if isinstance(error, RecordError) or (writing and not isinstance(error, UnicodeDecodeError)):
                 raise
             raise damaged(self.path, str(error)) from error  # a time or a list that we never wrote like that
 
@@ -81,6 +82,7 @@ def open_record(path: Path | None = None, make: bool = True) -> Record:
     Examples
     --------
     >>> import tempfile
+    >>> from advisor.reasoning.case import Entry
     >>> with tempfile.TemporaryDirectory() as folder, open_record(Path(folder) / "record.sqlite3") as record:
     ...     mill = add_unit(record, Unit("Mill Lane boiler", address="1 Mill Lane"))
     ...     visit = save_visit(record, mill, Case((Entry("smoke", "4", 4.0),)), confirmed=("sooted-gas-passages",))
@@ -230,6 +232,14 @@ def visits(record: Record, unit: Unit | None = None) -> tuple[Visit, ...]:
     if unit is None:
         return _visits(record, "1", ())
     return _visits(record, "unit_id = (SELECT id FROM units WHERE uid = ?)", (unit.uid,))
+
+
+def last_visits(record: Record) -> dict[str, tuple[int, datetime]]:
+    """How many visits each unit (by its uid) has had, and when the last was; units without any are left out."""
+    with record.transaction() as connection:
+        rows = connection.execute("SELECT units.uid, count(*), max(at) FROM visits JOIN units ON units.id = unit_id "
+                                  "GROUP BY units.uid")
+        return {uid: (count, datetime.fromisoformat(at)) for uid, count, at in rows}
 
 
 def find_visit(record: Record, word: str) -> Visit:

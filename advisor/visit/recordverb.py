@@ -14,14 +14,15 @@ from pathlib import Path
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Cause, Quantity, Remedy
-from advisor.pages.wording import WIDTH, plain, wrapped
+from advisor.library.items import Cause, Remedy
+from advisor.pages.wording import wrapped
 from advisor.physics import units as measure
-from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.case import Entry
 from advisor.reasoning.casefile import read_case
 from advisor.visit import learning, record, transfer, trend
 from advisor.visit.documents import VERSION, unit_document, visit_document
 from advisor.visit.record import RecordError, Unit, Visit, open_record
+from advisor.visit.recordlines import case_lines, course_lines, drift_lines
 
 SOUND: Final = 0
 BAD_INPUT: Final = 2
@@ -35,7 +36,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
              ) -> argparse.ArgumentParser:
         one = words.add_parser(name, help=what, description=what[:1].upper() + what[1:] + ".")
         one.set_defaults(do=do)
-        one.add_argument("--file", metavar="FILE", help="the record; else BURNER_ADVISOR_RECORD, else the usual place")
+        one.add_argument("--file", metavar="FILE",
+                         help="the record; by default that of BURNER_ADVISOR_RECORD, or the usual place")
         if as_json:
             one.add_argument("--json", action="store_true", help="print one JSON document")
         return one
@@ -114,19 +116,16 @@ def _where(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 
 def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with open_record(path, make=False) as kept:
-        found, everything = record.units(kept), record.visits(kept)
-    times: dict[str, list[datetime]] = {}
-    for visit in everything:
-        times.setdefault(visit.unit, []).append(visit.at)
+        found, seen = record.units(kept), record.last_visits(kept)
     if arguments.json:
         return _print_json({"units": [
-            {**unit_document(unit), "visits": len(times.get(unit.uid, ())),
-             "last": times[unit.uid][-1].isoformat() if unit.uid in times else None} for unit in found
+            {**unit_document(unit), "visits": seen[unit.uid][0] if unit.uid in seen else 0,
+             "last": seen[unit.uid][1].isoformat() if unit.uid in seen else None} for unit in found
         ]})
     lines = []
     for unit in found:
-        seen = times.get(unit.uid, [])
-        said = f"{_count(len(seen), 'visit')}, the last on {_day(seen[-1])}" if seen else "no visit yet"
+        count, last = seen.get(unit.uid, (0, None))
+        said = f"{_count(count, 'visit')}, the last on {_day(last)}" if last else "no visit yet"
         lines += wrapped(unit.label, hang=2)
         lines += wrapped("; ".join(words for words in (said, unit.customer, unit.address) if words), 4)
     return _print(lines or ["no unit yet; `record add-unit` adds one"])
@@ -161,16 +160,19 @@ def _is_equipment(base: Base, name: str) -> bool:
 
 def _names(shelf: Mapping[str, Cause] | Mapping[str, Remedy], words: Iterable[str], what: str) -> tuple[str, ...]:
     """The names that words mean, by name, title or alias; errors: `RecordError`."""
-    meant = {word.casefold(): name for name, item in shelf.items()
-             for word in (name, name.replace("-", " "), item.title, *(item.aliases if isinstance(item, Cause) else ()))}
+    meant: dict[str, str] = {}
+    for name, item in shelf.items():
+        aliases = item.aliases if isinstance(item, Cause) else ()
+        for word in (name, name.replace("-", " "), item.title, *aliases):
+            meant.setdefault(word.casefold(), name)
     out = []
     for word in words:
-        name = meant.get(word.casefold())
-        if name is None:
+        said = meant.get(word.casefold())
+        if said is None:
             near = list(dict.fromkeys(meant[key] for key in get_close_matches(word.casefold(), meant, 3)))
             hint = f"; did you mean {' or '.join(near)}?" if near else ""
             raise RecordError(f"there is no {what} {word!r}{hint}")
-        out.append(name)
+        out.append(said)
     return tuple(out)
 
 
@@ -193,7 +195,7 @@ def _keep(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     if arguments.json:
         return _print_json({"visit": _visit_json(visit), "drift": [_drift_json(one, base) for one in drifts]})
     lines = wrapped(f"kept as visit {visit.number}: {unit.label}, {_day(visit.at)}")
-    return _print([*lines, *_drift_lines(drifts, base)])
+    return _print([*lines, *drift_lines(drifts, base)])
 
 
 def _visit_json(visit: Visit) -> dict[str, object]:
@@ -203,14 +205,6 @@ def _visit_json(visit: Visit) -> dict[str, object]:
 def _drift_json(one: trend.Drift, base: Base) -> dict[str, object]:
     return {"rule": one.rule.name, "says": trend.drift_text(one, base), "because": one.rule.because,
             "source": one.source, "since": one.then.at.isoformat(), "since_visit": one.then.visit}
-
-
-def _drift_lines(drifts: Iterable[trend.Drift], base: Base) -> list[str]:
-    lines = []
-    for one in drifts:
-        lines += wrapped(trend.drift_text(one, base), 2, first="- ")
-        lines += wrapped(f"because {one.rule.because} ({one.source})", 4)
-    return ["drifted:", *lines] if lines else []
 
 
 def _titles(base: Base, names: Iterable[str]) -> str:
@@ -242,24 +236,8 @@ def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
                        ("note", visit.note)):
         lines += wrapped(said, 2, first=f"{word}: ") if said else []
     for case, title in ((visit.before, "as found"), (visit.after, "as left")):
-        lines += ["", f"{title}:", *_case_lines(case, visit.measured_in, base)] if case is not None else []
+        lines += ["", f"{title}:", *case_lines(case, visit.measured_in, base)] if case is not None else []
     return _print(lines)
-
-
-def _case_lines(case: Case, measured_in: Mapping[str, str], base: Base) -> list[str]:
-    lines = []
-    for entry in case.entries:
-        item = base.named.get(entry.name)
-        if isinstance(entry.value, float):
-            stands_in = measured_in.get(entry.name, "")
-            ours = isinstance(item, Quantity) and measure.symbol(item.kind) == stands_in
-            value = (measure.format_value(entry.value, item.kind) if ours and isinstance(item, Quantity)
-                     else f"{entry.value:g} {stands_in}".strip())
-        else:
-            value = plain(entry.value) if entry.value is not None else entry.status
-        title = base.title(entry.name)
-        lines += wrapped(value, 2, first=f"{title:<44} ")
-    return lines
 
 
 def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -280,38 +258,15 @@ def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         return _print([unit.label, "  no visit yet; `record keep` keeps one"])
     lines = wrapped(f"{unit.label}: {_day(moments[0].at)} to {_day(moments[-1].at)}; every visit as found, and as "
                     "left where that was measured")
-    for name in trend.TRENDED:
-        lines += _course(name, [one.numbers.get(name) for one in moments], base)
-    return _print([*lines, *(_drift_lines(drifts, base) or ["nothing has drifted that the rules would notice"])])
-
-
-def _course(name: str, values: list[float | None], base: Base) -> list[str]:
-    """One quantity over the visits in a line; the bars of the latest only where there is no room for all."""
-    known = [value for value in values if value is not None]
-    if not known:
-        return []
-    kind = base.quantities[name].kind
-    first, last = (measure.format_value(value, kind) for value in (known[0], known[-1]))
-    lead, tail = f"  {base.title(name):<34} ", f"  {first} to {last}" if len(known) > 1 else f"  {first}"
-    shown = values[-max(8, WIDTH - len(lead) - len(tail)):]
-    return wrapped(f"{_bars(shown)}{tail}", first=lead) if len(values) < 8 else [
-        f"{lead}{_bars(shown)}{tail}"]
-
-
-def _bars(values: list[float | None]) -> str:
-    bars = trend.sparkline(values)
-    try:
-        bars.encode(sys.stdout.encoding or "ascii")
-    except (UnicodeEncodeError, LookupError):
-        return trend.sparkline(values, plain=True)
-    return bars
+    drifted = drift_lines(drifts, base) or ["nothing has drifted that the rules would notice"]
+    return _print([*lines, *course_lines(moments, base), *drifted])
 
 
 def _export(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     to = Path(arguments.to)
     with open_record(path, make=False) as kept:
         count = transfer.export_csv(kept, to) if arguments.csv else transfer.export_jsonl(kept, to)
-    return _print([f"{_count(count, 'unit and visit') if count == 1 else f'{count} units and visits'} written to {to}"])
+    return _print([f"written to {to}: {_count(count, 'line')} of units and visits"])
 
 
 def _import(arguments: argparse.Namespace, base: Base, path: Path) -> int:

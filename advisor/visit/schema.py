@@ -114,7 +114,7 @@ def in_words(error: sqlite3.Error, path: Path) -> RecordError:
     if kind == sqlite3.SQLITE_FULL or "disk is full" in text:
         what = f"the disk is full, so this was not kept; what was there is whole. Free some space, or {elsewhere}"
     elif kind == sqlite3.SQLITE_READONLY or "readonly" in text:
-        what = f"may be read but not written, so this was not kept. Ask for the permission, or {elsewhere}"
+        what = f"may be read but not written, so nothing can be kept in it. Ask for the permission, or {elsewhere}"
     elif kind == sqlite3.SQLITE_CANTOPEN or "unable to open" in text:
         what = f"cannot be opened; is it a file, in a folder that you may write to? Or {elsewhere}"
     elif kind in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) or "locked" in text:
@@ -151,11 +151,14 @@ def connect(path: Path, make: bool = True) -> sqlite3.Connection:
         raise RecordError(f"{path}: there is no record here yet; `record add-unit` begins one, --file names another")
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
+        with open(os.open(path, os.O_RDWR | os.O_CREAT, 0o600), "rb") as file:
+            begins = file.read(16)
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise RecordError(f"{path}: cannot be opened for writing ({why}); choose another place "
                           "with --file or BURNER_ADVISOR_RECORD") from error
+    if begins and begins != b"SQLite format 3\x00":  # SQLite takes a file of some bytes for an empty one
+        raise damaged(path, "it does not begin as one")
     _examine_unchanged(path)
     connection: sqlite3.Connection | None = None
     try:
@@ -202,6 +205,8 @@ def _examine_unchanged(path: Path) -> None:
         if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN):
             return  # a process was killed and left a journal, which only a writer may put back
         raise in_words(error, path) from error
+    except UnicodeDecodeError as error:  # the words of SQLite's own error quote what is damaged
+        raise damaged(path, "its tables cannot be read") from error
     if found != "ok":
         raise damaged(path, found)
 

@@ -11,9 +11,10 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-_USUAL: Final = 0.6  # power of the opening with which CO2 falls, until two readings tell better
-_LEAST, _MOST = 0.15, 1.3
-_FARTHEST: Final = 2.0  # never more than half or double the opening in one step
+_TRUST: Final = 0.02  # (ln opening)2: readings nearer together than about 15 % of the opening say little of the power
+_LOCAL: Final = 0.04  # ln CO2 within which readings count about alike
+_LEAST, _MOST = 0.12, 1.3
+_FARTHEST: Final = 0.7  # ln: never more than half or double the opening in one step
 _SMALLEST: Final = 0.02
 
 
@@ -39,40 +40,26 @@ def place_for(
     Examples
     --------
     >>> round(place_for([(0.4, 10.0)], 12.0), 2)
-    0.3
+    0.29
     >>> round(place_for([(0.4, 10.0), (0.2, 14.0)], 12.0), 2)
-    0.27
+    0.28
     """
-    known = sorted((math.log(max(_SMALLEST, place)), math.log(value)) for place, value in readings)
+    known = [(math.log(max(_SMALLEST, place)), math.log(value)) for place, value in readings]
     wanted = math.log(co2)
-    place = _inside(known, wanted)
-    if place is None:
-        place = _outside(known, wanted)
-    out = math.exp(place)
-    out = 0.0 if out <= _SMALLEST else min(1.0, out)
+    weights = [1.0 / (_LOCAL + abs(y - wanted)) ** 2 for _, y in known]
+    whole = sum(weights)
+    x_mean = sum(w * x for w, (x, _) in zip(weights, known, strict=True)) / whole
+    y_mean = sum(w * y for w, (_, y) in zip(weights, known, strict=True)) / whole
+    spread = sum(w * (x - x_mean) ** 2 for w, (x, _) in zip(weights, known, strict=True)) / whole
+    falls = -sum(w * (x - x_mean) * (y - y_mean) for w, (x, y) in zip(weights, known, strict=True)) / whole
+    usual = max(0.25, 0.75 - 0.5 * math.exp(x_mean))
+    power = min(_MOST, max(_LEAST, (falls + _TRUST * usual) / (spread + _TRUST)))
+    nearest = min(known, key=lambda one: abs(one[1] - wanted))[0]
+    place = x_mean + (y_mean - wanted) / power
+    place = min(nearest + _FARTHEST, max(nearest - _FARTHEST, place))
+    out = 0.0 if place <= math.log(_SMALLEST) else min(1.0, math.exp(place))
     if limits is None:
         return out
     low, high = limits
     gap = high - low
     return out if low + 0.1 * gap <= out <= high - 0.1 * gap else low + 0.5 * gap
-
-
-def _inside(known: Sequence[tuple[float, float]], wanted: float) -> float | None:
-    """Between the two neighbors that straddle the wanted value; None where none do."""
-    for (x, y), (x_more, y_more) in zip(known, known[1:], strict=False):
-        if y > y_more and y_more <= wanted <= y:
-            return x + (x_more - x) * (y - wanted) / (y - y_more)
-    return None
-
-
-def _outside(known: Sequence[tuple[float, float]], wanted: float) -> float:
-    """Beyond the readings, along the power law through the two nearest."""
-    at = 0 if wanted >= known[0][1] else -1
-    x, y = known[at]
-    power = _USUAL
-    if len(known) > 1:
-        other = known[1] if at == 0 else known[-2]
-        if other[0] != x:
-            power = min(_MOST, max(_LEAST, (y - other[1]) / (other[0] - x)))
-    farthest = math.log(_FARTHEST)
-    return x + min(farthest, max(-farthest, (y - wanted) / power))

@@ -38,7 +38,7 @@ def random_case(base: Base, rng: Random) -> Case:
             value = rng.uniform(low, low + 0.3 * (high - low))
             entries.append(Entry(name, str(value), value))
         else:
-            answer = rng.choices(list(item.symbols), list(item.symbols.values()))[0]
+            answer = rng.choices(list(item.answers), list(item.answers.values()))[0]
             entries.append(Entry(name, answer, answer))
     return Case(tuple(entries))
 

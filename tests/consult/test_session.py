@@ -32,7 +32,7 @@ def play(file: CaseFile, *lines: str, turn: Turn | None = None) -> tuple[Turn, s
     for line in lines:
         turn, shown = reply(turn, line, file)
         assert all(len(one) <= 80 for one in shown), shown
-    return turn, "\n".join(shown)
+    return turn, " ".join(" ".join(shown).split())
 
 
 def answers(turn: Turn) -> dict[str, float | str | None]:
@@ -194,7 +194,7 @@ def test_the_maker_s_figure(file: CaseFile) -> None:
     assert turn.case.maker == {}
     for line, words in (("maker co2-high 12 psi", "is a pressure unit"), ("maker hat 3", "nothing here is called"),
                         ("maker co2-high 1200", "is not plausible"), ("maker co2 12", "say which")):
-        assert words in play(file, line, turn=turn)[1].replace("\n  ", " ")
+        assert words in play(file, line, turn=turn)[1]
 
 
 def test_instruments_at_hand(file: CaseFile) -> None:
@@ -207,7 +207,7 @@ def test_instruments_at_hand(file: CaseFile) -> None:
 
 def test_a_doubted_reading_is_taken_again_or_trusted(file: CaseFile) -> None:
     base = load()
-    turn, shown = play(file, "skip all", "soot", "smoke 0, spot_look oily")
+    turn, shown = play(file, "skip all", "soot", "smoke 0, spot_look dry")
     assert "IN DOUBT" in shown
     assert turn.assessment is not None
     assert turn.assessment.doubts[0].set_aside
@@ -239,7 +239,7 @@ def test_a_paste_of_100_kilobytes_is_one_clear_line(file: CaseFile, paste: str) 
     assert len(shown) < 400
 
 
-def test_every_accepted_entry_is_on_disk_before_it_is_weighed(file: CaseFile, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_accepted_entry_is_on_disk_before_it_is_weighed(file: CaseFile, monkeypatch: pytest.MonkeyPatch) -> None:
     from advisor.consult import session
 
     seen = []
@@ -280,7 +280,7 @@ def test_save_writes_a_copy_and_never_over_another_file(file: CaseFile, tmp_path
     other = tmp_path / "other.yaml"
     other.write_text("precious")
     turn, shown = play(file, "smoke 3", f"save {other}")
-    assert "is there already" in shown.replace("\n", " ")
+    assert "is there already" in shown
     assert other.read_text() == "precious"
     play(file, f"save {tmp_path / 'copy'}", turn=turn)
     assert read_case(tmp_path / "copy.yaml", load()).latest["smoke"].value == 3.0
@@ -306,7 +306,7 @@ def test_resuming_shows_what_stands(file: CaseFile) -> None:
 
 def test_completion_knows_names_answers_and_commands() -> None:
     turn = begin(load(), Case())
-    assert [one.text for one in candidates(turn, "boi")][0] == "boiler"
+    assert next(candidates(turn, "boi")).text == "boiler"
     assert "stack" in [one.text for one in candidates(turn, "smoke 3, sta")]
     assert [one.text for one in candidates(turn, "spot look o")] == ["oily-yellow"]
     assert "sooted-gas-passages" in [one.text for one in candidates(turn, "why soot")]
@@ -318,8 +318,8 @@ def test_completion_knows_names_answers_and_commands() -> None:
 
 
 _WORDS = st.one_of(
-    st.sampled_from([*COMMANDS, "stack", "520", "smoke", "draft", "-.02", "o2", ",", ";", "all", "soot", "co2 12", "yes",
-                     "sooted-gas-passages", "co2-high", "look-first", "draft drop", "room co 90", "none"]),
+    st.sampled_from([*COMMANDS, "stack", "520", "smoke", "draft", "-.02", "o2", ",", ";", "all", "soot", "co2 12",
+                     "sooted-gas-passages", "co2-high", "look-first", "draft drop", "room co 90", "none", "yes"]),
     st.text(max_size=8),
 )
 

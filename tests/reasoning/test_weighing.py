@@ -18,8 +18,8 @@ from advisor.library.items import Observation, Quantity
 from advisor.reasoning.assess import assess, engine_of
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
-from advisor.reasoning.nextcheck import predict, stands
-from advisor.reasoning.weighing import Group, belief, decibans, scale_of, total
+from advisor.reasoning.nextcheck import conditions_touched, predict, stands
+from advisor.reasoning.weighing import Group, Scale, View, belief, decibans, scale_of, soft_states, total
 
 
 def case_of(**typed: str) -> Case:
@@ -43,8 +43,8 @@ def cases(draw: st.DrawFn, most: int = 12) -> Case:
             out.append(Entry(name, "?", None, draw(st.sampled_from([SKIPPED, UNCHECKED]))))
         elif isinstance(item, Quantity):
             low, high = item.plausible
-            value = draw(st.floats(low, high, allow_nan=False))
-            out.append(Entry(name, repr(value), value))
+            value = round(draw(st.floats(low, high, allow_nan=False)), 4)
+            out.append(Entry(name, f"{value:+.4f}", value))
         else:
             assert isinstance(item, Observation)
             answer = draw(st.sampled_from(list(item.answers)))
@@ -78,14 +78,20 @@ def test_what_could_not_be_checked_is_no_evidence() -> None:
 
 def test_a_table_by_hand() -> None:
     """Likelihoods worked out by hand from the rule's weight and the answer's usual share."""
-    group = next(one for one in all_groups() if one.names == ("condensate_signs",) and len(one.rules) == 1
-                 and not one.rules[0].confirms)
-    rule = group.rules[0]
-    ratio, usual = 10 ** (rule.weighs[group.cause] / 10), 0.1
-    whole = usual * ratio + (1 - usual)
-    assert group.decibans(("yes",)) == pytest.approx(10 * math.log10(ratio / whole))
-    assert group.decibans(("no",)) == pytest.approx(10 * math.log10(1 / whole))
-    assert group.decibans(("no",)) < 0 < group.decibans(("yes",))
+    usual_of = load().usual
+    found = 0
+    for group in all_groups():
+        name, rule = group.names[0], group.rules[0]
+        if len(group.names) > 1 or len(group.rules) > 1 or rule.confirms or rule.excludes or name not in usual_of:
+            continue
+        found += 1
+        answers, ratio = rule.when[name], 10 ** (rule.weighs[group.cause] / 10)
+        share = sum(usual_of[name][answer] for answer in answers) / sum(usual_of[name].values())
+        whole = share * ratio + (1 - share)
+        other = next(answer for answer in usual_of[name] if answer not in answers)
+        assert group.decibans((answers[0],)) == pytest.approx(10 * math.log10(ratio / whole))
+        assert group.decibans((other,)) == pytest.approx(10 * math.log10(1 / whole))
+    assert found > 50
 
 
 def test_looked_for_and_not_found_speaks_against() -> None:
@@ -144,16 +150,22 @@ def test_belief_averaged_over_the_answers_is_the_belief_before(case: Case, data:
     name = data.draw(st.sampled_from(open_names))
     causes = tuple(scale.groups_with.get(name, {}))
     with engine_of(base).session(found.findings.symbols.items()) as session:
-        predicted = predict(
-            base, scale, session, found.findings.symbols, found.known, found.grounds, name,
-            {cause: stands(scale, cause, found.known, found.grounds) for cause in causes})
+        view = View(found.known, soft_states(scale, found.known), found.grounds)
+        predicted = predict(base, scale, session, found.findings.symbols, view, name,
+                            {cause: stands(scale, cause, view) for cause in causes})
     for cause in causes:
-        before = belief(total(scale, cause, found.known, found.grounds))
+        before = belief(total(scale, cause, view))
         after = 0.0
         for without, with_ in predicted[cause].values():
             whole = before * with_ + (1 - before) * without
             after += whole * (before * with_ / whole)
         assert after == pytest.approx(before, abs=1e-9)
+
+
+def _touches(scale: Scale, cause: str, name: str) -> bool:
+    """Whether a name bears on a cause by way of a condition too."""
+    touched = conditions_touched(load()).get(name, ())
+    return any(cause in scale.groups_with.get(condition, {}) for condition in touched)
 
 
 @settings(max_examples=60, deadline=None)
@@ -164,21 +176,22 @@ def test_what_is_predicted_is_what_comes_where_no_tables_overlap(data: st.DataOb
     scale = scale_of(base)
     alone = [(cause, group) for cause, groups in scale.groups.items() for group in groups
              if not any(set(group.names) & set(other.names) for other in groups if other is not group)
-             and not any(name in base.conditions for name in group.names)]
+             and not any(name in base.conditions or _touches(scale, cause, name) for name in group.names)]
     cause, group = data.draw(st.sampled_from(alone))
     known: dict[str, str] = {}
     for name in data.draw(st.lists(st.sampled_from(group.names), unique=True, max_size=len(group.names) - 1)):
         known[name] = data.draw(st.sampled_from(list(base.named[name].symbols)))
     name = data.draw(st.sampled_from([one for one in group.names if one not in known]))
     grounds = {one: frozenset((one,)) for one in (*known, name)}
-    before = belief(total(scale, cause, known, grounds))
+    view = View(known, {}, grounds)
+    before = belief(total(scale, cause, view))
     with engine_of(base).session(()) as session:
-        stood = {cause: stands(scale, cause, known, grounds)}
-        shares = predict(base, scale, session, known, known, grounds, name, stood)[cause]
-    after = sum(
-        (before * with_ + (1 - before) * without) * belief(total(scale, cause, {**known, name: answer}, grounds))
-        for answer, (without, with_) in shares.items()
-    )
+        stood = {cause: stands(scale, cause, view)}
+        shares = predict(base, scale, session, known, view, name, stood)[cause]
+    after = 0.0
+    for answer, (without, with_) in shares.items():
+        then = View({**known, name: answer}, {}, grounds)
+        after += (before * with_ + (1 - before) * without) * belief(total(scale, cause, then))
     assert after == pytest.approx(before, abs=1e-9)
 
 

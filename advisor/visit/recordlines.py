@@ -1,0 +1,88 @@
+"""Kept visits in lines of text: a case, the course of the numbers over the visits, what has drifted."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable, Mapping, Sequence
+
+from advisor.library.base import Base
+from advisor.library.items import Quantity
+from advisor.pages.wording import WIDTH, plain, wrapped
+from advisor.physics import units
+from advisor.reasoning.case import Case
+from advisor.visit.trend import TRENDED, Drift, Moment, drift_text, sparkline
+
+
+def case_lines(case: Case, measured_in: Mapping[str, str], base: Base) -> list[str]:
+    """The entries of a kept case, one a line, in the units of measure in which they stand.
+
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.case import Entry
+    >>> case = Case((Entry("stack_temperature", "271 C", 271.0), Entry("flame_look", "?", None, "could not check")))
+    >>> print("\\n".join(case_lines(case, {"stack_temperature": "degC"}, load())))
+      stack temperature                            271 degC
+      look of the flame                            could not check
+    """
+    lines = []
+    for entry in case.entries:
+        item = base.named.get(entry.name)
+        if isinstance(entry.value, float):
+            stands_in = measured_in.get(entry.name, "")
+            if isinstance(item, Quantity) and units.symbol(item.kind) == stands_in:
+                value = units.format_value(entry.value, item.kind)
+            else:
+                value = f"{entry.value:g} {stands_in}".strip()
+        else:
+            value = plain(entry.value) if entry.value is not None else entry.status
+        lines += wrapped(value, 2, first=f"{base.title(entry.name):<44} ")
+    return lines
+
+
+def course_lines(moments: Sequence[Moment], base: Base, plain_marks: bool | None = None) -> list[str]:
+    """Each trended quantity over the visits as a row of bars, with its first and last value.
+
+    `plain_marks` uses ASCII only; by default where standard output cannot write the bars.
+
+    >>> from datetime import UTC, datetime
+    >>> from advisor.library.base import load
+    >>> years = [(2024, 480.0), (2025, 505.0), (2026, 560.0)]
+    >>> moments = [Moment(datetime(year, 10, 1, tzinfo=UTC), {"stack_temperature": stack}) for year, stack in years]
+    >>> print(course_lines(moments, load(), plain_marks=True)[0])
+      stack temperature                _-#  480 to 560 degF
+    """
+    lines = []
+    cut = False
+    for name in TRENDED:
+        values = [moment.numbers.get(name) for moment in moments]
+        known = [value for value in values if value is not None]
+        if not known:
+            continue
+        kind = base.quantities[name].kind
+        first, last = (units.format_value(value, kind) for value in (known[0], known[-1]))
+        tail = f"{first.removesuffix(units.symbol(kind)).strip()} to {last}" if len(known) > 1 else first
+        lead = f"  {base.title(name):<32} "
+        room = max(1, WIDTH - len(lead) - len(tail) - 2)
+        cut = cut or len(values) > room
+        lines.append(f"{lead}{_bars(values[-room:], plain_marks)}  {tail}")
+    return [*lines, "  (bars of the latest visits only: there is no room for more)"] if cut else lines
+
+
+def _bars(values: Sequence[float | None], plain_marks: bool | None) -> str:
+    bars = sparkline(values)
+    if plain_marks is None:
+        try:
+            bars.encode(sys.stdout.encoding or "ascii")
+            plain_marks = False
+        except (UnicodeEncodeError, LookupError):
+            plain_marks = True
+    return sparkline(values, plain=True) if plain_marks else bars
+
+
+def drift_lines(drifts: Iterable[Drift], base: Base) -> list[str]:
+    """What has drifted, with the reason and where the rule comes from; empty where nothing has."""
+    lines, found = [], ""
+    for one in drifts:
+        lines += wrapped(drift_text(one, base), 2, first="- ")
+        lines += wrapped(f"because {one.rule.because} ({one.source})", 4)
+        found = f"{one.now.at.astimezone():%Y-%m-%d}"
+    return [f"drifted, as found on {found}:", *lines] if lines else []
