@@ -133,7 +133,8 @@ def causes(base: Base, assessment: Assessment, most: int = MOST_CAUSES) -> list[
 def evidence_lines(base: Base, assessment: Assessment, ranked: Ranked, most: int) -> list[str]:
     """The strongest evidence on a cause, a line each."""
     out = []
-    for one in ranked.evidence[:most]:
+    plain_enough = [one for one in ranked.evidence if not one.open or abs(one.decibans) > 3.5]
+    for one in plain_enough[:most]:
         if abs(one.decibans) < 0.5:
             continue
         sign = "+" if one.decibans > 0 else "-"
@@ -146,7 +147,11 @@ def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
     known = [fact_text(base, assessment, name) for name in one.names
              if name in assessment.known and (one.looked_for or assessment.known[name] != NONE)]
     if one.open:
-        return f"so far {'; '.join(known)}; still open: {', '.join(base.title(name) for name in one.open)}"
+        # A condition that is still open may be likelier for the readings taken so far: name those.
+        behind = {entry for name in one.open if name in base.conditions for entry in assessment.grounds.get(name, ())}
+        known += [fact_text(base, assessment, entry) for entry in sorted(behind)]
+        left = [base.title(name) for name in one.open if name not in base.conditions]
+        return f"in part: {'; '.join(known)}" + (f"; still open: {', '.join(left)}" if left else "")
     if one.looked_for:
         return f"looked for, not found: {'; '.join(known)}"
     return "; ".join(known)

@@ -38,7 +38,7 @@ def random_case(base: Base, rng: Random) -> Case:
             value = rng.uniform(low, low + 0.3 * (high - low))
             entries.append(Entry(name, str(value), value))
         else:
-            answer = rng.choices(list(item.answers), list(item.answers.values()))[0]
+            answer = rng.choices(list(base.usual[name]), list(base.usual[name].values()))[0]
             entries.append(Entry(name, answer, answer))
     return Case(tuple(entries))
 
@@ -96,7 +96,8 @@ def starts() -> None:
 
 
 def memory() -> None:
-    print(f"peak memory of this process (with CLIPS): {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"peak memory of this process (with CLIPS): {peak:.0f} MB")
     code = ("import resource, sys; from advisor.cli import main; main(['diagnose', 'demo/sooting-boiler.yaml']); "
             "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024, file=sys.stderr)")
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True,
