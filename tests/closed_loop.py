@@ -6,7 +6,7 @@ Nothing here knows the faults of the burner but the judge at the end.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 from advisor.library.base import Base
@@ -15,7 +15,7 @@ from advisor.physics.units import format_value
 from advisor.plant.burner import Plant, PlantError
 from advisor.plant.visit import Visit
 from advisor.reasoning.assess import Assessment, assess
-from advisor.reasoning.case import UNCHECKED, Case, Entry
+from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import EntryError, read_entry
 
 MOST_CHECKS = 40
@@ -113,8 +113,14 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
     assessment = assess(case, base, ahead)
     while len(made) < MOST_CHECKS:
         name = strategy(base, assessment, made, rng)
-        if name is None or name in made:
+        if name is None:
             break
+        if name in made:  # a recheck that finds the same again: the person stands by the readings
+            again = _stood_by(case, assessment)
+            if again is case:
+                break
+            case, assessment = again, assess(again, base, ahead)
+            continue
         check = base.checks[name]
         case = case.having(*answers(base, visit, (one for one in check.gives if one not in case.latest)))
         minutes += check.minutes + sum(base.instruments[one].setup for one in check.instruments if one not in used)
@@ -123,6 +129,14 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
         assessment = assess(case, base, ahead)
         firsts.append(assessment.causes[0].name)
     return Outcome(assessment, tuple(made), minutes, tuple(firsts))
+
+
+def _stood_by(case: Case, assessment: Assessment) -> Case:
+    numbers = assessment.findings.numbers
+    doubted = {reading for doubt in assessment.doubts if doubt.set_aside for reading in doubt.readings}
+    doubted |= {entry for reading in doubted if reading in numbers for entry in numbers[reading].grounds}
+    entries = tuple(replace(case.latest[name], how=RECHECKED) for name in sorted(doubted) if name in case.latest)
+    return case.having(*entries) if entries else case
 
 
 def true_hazards(base: Base, visit: Visit) -> frozenset[str]:

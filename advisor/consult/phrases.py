@@ -187,7 +187,11 @@ def _better(base: Base, line: str, error: EntryError) -> EntryError:
         if near:
             return EntryError(f"{shorten(line)!r}: did you mean {near[0]}?")
     command = get_close_matches(line.lower(), COMMANDS, 1, 0.75)
-    return EntryError(f"{error} (or the command {command[0]}?)") if command else error
+    if command:
+        return EntryError(f"{error} (or the command {command[0]}?)")
+    said = normal(line)
+    inside = min((word for word in _openings(base) if len(said) > 3 and said in word), key=len, default="")
+    return EntryError(f"{error} (or the reading {inside}?)") if inside else error
 
 
 def _entries(base: Base, line: str) -> Phrase:

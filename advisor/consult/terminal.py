@@ -9,8 +9,10 @@ import textwrap
 from collections.abc import Callable, Iterator
 
 from prompt_toolkit import PromptSession
+from prompt_toolkit.application import get_app
 from prompt_toolkit.completion import CompleteEvent, Completer, Completion
 from prompt_toolkit.document import Document
+from prompt_toolkit.filters import Condition
 from prompt_toolkit.formatted_text import StyleAndTextTuples
 from prompt_toolkit.history import DummyHistory
 from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
@@ -83,5 +85,9 @@ def _keys() -> KeyBindings:
             event.app.exit(result=text)
         else:
             buffer.insert_text(pasted.strip("\n"))
+
+    @keys.add(Keys.Any, filter=Condition(lambda: len(get_app().current_buffer.text) > LONGEST))
+    def _(event: KeyPressEvent) -> None:
+        """A terminal that does not mark a paste types it key by key; the line is refused as it is: drop the rest."""
 
     return keys

@@ -39,8 +39,8 @@ def why_cause(base: Base, assessment: Assessment, cause: str) -> list[str]:
     item = base.causes[cause]
     out = wrapped(f"{item.title}: {ranked.word}  {bar(ranked.belief)}", 0, 2)
     out += wrapped(f"before any reading: {item.common}, found on about {_of_calls(COMMON[item.common])} calls", 2, 4)
-    for_it = [one for one in ranked.evidence if one.decibans > 0]
-    against = [one for one in ranked.evidence if one.decibans < 0]
+    for_it = [one for one in ranked.evidence if (one.decibans or one.full) > 0]
+    against = [one for one in ranked.evidence if (one.decibans or one.full) < 0]
     out += _evidence(base, assessment, "speaks for it", for_it)
     out += _evidence(base, assessment, "speaks against it", against)
     if not against:
@@ -78,8 +78,8 @@ def why_not(base: Base, assessment: Assessment, cause: str) -> list[str]:
         return wrapped(f"{item.title}: not weighed here", 0, 2)
     if ranked.word in ("likely", "confirmed"):
         return [*wrapped(f"{item.title} is on the list: {ranked.word}. `why {cause}` shows the evidence.", 0, 2)]
-    against = [one for one in ranked.evidence if one.decibans < 0]
-    for_it = [one for one in ranked.evidence if one.decibans > 0]
+    against = [one for one in ranked.evidence if (one.decibans or one.full) < 0]
+    for_it = [one for one in ranked.evidence if (one.decibans or one.full) > 0]
     if not for_it and not against:
         out = wrapped(f"{item.title}: no more likely than on any call; nothing known speaks for it yet", 0, 2)
     else:
@@ -212,7 +212,8 @@ def _evidence(base: Base, assessment: Assessment, title: str, pieces: list[Evide
         return []
     out = [f"  {title}:"]
     for piece in pieces:
-        out += wrapped(f"{evidence_text(base, assessment, piece)} ({weight_word(piece.decibans)})", 4, first="- ")
+        size = weight_word(piece.decibans) if piece.decibans else "counted already"
+        out += wrapped(f"{evidence_text(base, assessment, piece)} ({size})", 4, first="- ")
         if abs(piece.full) - abs(piece.decibans) > 0.5:
             by = f", and {base.title(piece.explained_by)} accounts for it" if piece.explained_by else ""
             out += wrapped(f"it counts less than it would alone ({weight_word(piece.full)}): other evidence rests on "

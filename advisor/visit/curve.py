@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Final
 
-_ROWS: Final = tuple(range(9, -1, -1))  # the ten spots of the scale, ASTM D2156 (from memory)
+_SPOTS: Final = tuple(range(9, -1, -1))  # the ten spots of the scale, ASTM D2156 (from memory)
 _COLUMNS: Final = 64
 
 
@@ -96,8 +96,8 @@ def chart(
     Examples
     --------
     >>> lines = chart([Setting(4, 0, 11), Setting(3, 3, 13)], Knee(12.3, 11, 13), 11.6, 13.0)
-    >>> lines[6].rstrip()
-    ' 3                                                           2'
+    >>> lines[7].split(), lines[11].split()
+    (['3', '2'], ['0', '1'])
     >>> max(map(len, lines)) <= 80
     True
     """
@@ -109,11 +109,13 @@ def chart(
     def column(co2: float) -> int:
         return round((co2 - low) / (high - low) * (_COLUMNS - 1))
 
-    grid = {spot: [" "] * _COLUMNS for spot in _ROWS}
+    rows = ["9", "8", "7", "6", "5", "4", "3", "2", "1", "tr", "0"]
+    grid = {row: [" "] * _COLUMNS for row in rows}
     for number, one in enumerate(settings, 1):
-        row, place = grid[round(one.smoke)], column(one.co2)
+        row = grid["tr" if 0.25 <= one.smoke < 0.9 else str(math.floor(one.smoke + 0.5))]
+        place = column(one.co2)
         row[place] = "*" if row[place] != " " else str(number) if number < 10 else "+"
-    out = ["smoke"] + [f" {spot} {''.join(grid[spot])}" for spot in _ROWS]
+    out = ["smoke"] + [f"{row:>2} {''.join(grid[row])}".rstrip() for row in rows]
     axis, labels, under = ["-"] * _COLUMNS, [" "] * (_COLUMNS + 4), [" "] * _COLUMNS
     for whole in range(math.ceil(low), math.floor(high) + 1):
         axis[column(whole)] = "+"
@@ -127,7 +129,7 @@ def chart(
     words = {"k": "knee", "a": "aim", "c": "ceiling"}
     there = [f"{letter} {words[letter]} {co2:.1f} %" for letter, co2 in marks if co2 is not None]
     if there:
-        out += [f"   {''.join(under).rstrip()}", f"   {', '.join(there)}; figures are the readings in their order"]
+        out += [f"   {''.join(under).rstrip()}", f"   {', '.join(there)}; figures: the readings in order"]
     return out
 
 
@@ -197,7 +199,7 @@ def svg(
         f'<text x="{left - 45}" y="{top - 12}">smoke spot</text>',
         f'<text x="{right - 60}" y="{bottom + 42}">CO2, % dry</text>',
     ]
-    out += [f'<text x="{left - 10}" y="{y(spot) + 4}" text-anchor="end">{spot}</text>' for spot in _ROWS]
+    out += [f'<text x="{left - 10}" y="{y(spot) + 4}" text-anchor="end">{spot}</text>' for spot in _SPOTS]
     out += [f'<text x="{x(whole)}" y="{bottom + 18}" text-anchor="middle">{whole}</text>'
             for whole in range(math.ceil(low), math.floor(high) + 1)]
     for step, (word, co2, dash) in enumerate(marks):

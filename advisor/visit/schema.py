@@ -179,9 +179,16 @@ def connect(path: Path, make: bool = True) -> sqlite3.Connection:
 
 def version_of(connection: sqlite3.Connection, path: Path) -> int:
     """The version of a record; 0 for an empty file. Errors: `RecordError` for a newer one or another program's."""
-    (version,) = connection.execute("PRAGMA user_version").fetchone()
-    (application,) = connection.execute("PRAGMA application_id").fetchone()
-    (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    alone = not connection.in_transaction
+    if alone:
+        connection.execute("BEGIN")  # one moment for all three: another process may be making the tables just now
+    try:
+        (version,) = connection.execute("PRAGMA user_version").fetchone()
+        (application,) = connection.execute("PRAGMA application_id").fetchone()
+        (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    finally:
+        if alone and connection.in_transaction:
+            connection.execute("ROLLBACK")
     if application != APPLICATION_ID and (application or version or tables):
         raise RecordError(f"{path}: is another program's file; it was left as it is. Name another file with --file")
     if version > len(MIGRATIONS):
@@ -197,7 +204,8 @@ def _examine_unchanged(path: Path) -> None:
     A writable one, when closed, moves the write-ahead log into the file, be it damaged or not.
     """
     try:
-        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=PATIENCE)) as looking:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=PATIENCE,
+                                     isolation_level=None)) as looking:
             version_of(looking, path)
             (found,) = looking.execute("PRAGMA quick_check(1)").fetchone()
     except sqlite3.Error as error:
@@ -219,7 +227,7 @@ def _use_write_ahead_log(connection: sqlite3.Connection) -> None:
     until = time.monotonic() + PATIENCE
     while True:
         try:
-            connection.execute("PRAGMA journal_mode = WAL")
+            connection.execute("PRAGMA journal_mode = WAL").fetchone()
             return
         except sqlite3.OperationalError as error:
             if getattr(error, "sqlite_errorcode", 0) & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:

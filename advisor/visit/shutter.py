@@ -42,7 +42,7 @@ def place_for(
     >>> round(place_for([(0.4, 10.0)], 12.0), 2)
     0.29
     >>> round(place_for([(0.4, 10.0), (0.2, 14.0)], 12.0), 2)
-    0.28
+    0.27
     """
     known = [(math.log(max(_SMALLEST, place)), math.log(value)) for place, value in readings]
     wanted = math.log(co2)

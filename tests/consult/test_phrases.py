@@ -84,6 +84,7 @@ def test_a_draft_without_a_sign_says_how_it_was_read() -> None:
     ("complaint", "smoke", "may be smoke-at-start or smoke-while-running or smoke-at-stop"),
     ("appliance", "gurgle", "takes one of boiler, furnace, water-heater"),
     ("appliance", "hlep", "the command help?"),
+    ("appliance", "passages", "the reading gas passages?"),
     ("", "draft drop 0.05", "is computed, not entered"),
     ("", "undo everything", "undo stands alone"),
     ("", "x" * 100_000, "100,000 characters is more than a line holds"),

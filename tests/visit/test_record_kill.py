@@ -16,7 +16,6 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
@@ -129,6 +128,35 @@ def write_some(path: Path, label: str, count: int) -> None:
             records.save_visit(record, unit, BEFORE, AFTER)
 
 
+def race(folder: Path, files: int = 40, writers: int = 4) -> None:
+    """Have writers make the same file at the same moment, again and again."""
+    for turn in range(files):
+        path, children = folder / f"{turn}.sqlite3", []
+        waiting, starting = os.pipe()
+        for writer in range(writers):
+            child = os.fork()
+            if child == 0:
+                status = 1
+                try:
+                    os.close(starting)
+                    os.read(waiting, 1)  # returns when the other end is closed
+                    write_some(path, str(writer), 1)
+                    status = 0
+                except records.RecordError as error:
+                    print(error, file=sys.stderr, flush=True)
+                finally:
+                    os._exit(status)
+            children.append(child)
+        os.close(waiting)
+        os.close(starting)
+        for child in children:
+            if os.waitpid(child, 0)[1]:
+                raise SystemExit(f"file {turn}: a writer failed")
+        with records.open_record(path) as record:
+            if len(records.visits(record)) != writers or records.verify(record):
+                raise SystemExit(f"file {turn}: {len(records.visits(record))} visits")
+
+
 def run(*words: str) -> subprocess.Popen[str]:
     return subprocess.Popen([sys.executable, __file__, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                             text=True)
@@ -151,9 +179,10 @@ def test_processes_at_once_are_safe_from_the_making_of_the_file_on(tmp_path: Pat
     writers = [run("some", str(path), label, str(count)) for label in ("one", "two", "three")]
     looked = 0
     while any(writer.poll() is None for writer in writers):
-        with suppress(records.RecordError), records.open_record(path, make=False) as record:
-            assert all(visit.before == BEFORE and visit.after == AFTER for visit in records.visits(record))
-            looked += 1
+        if path.exists():
+            with records.open_record(path, make=False) as record:
+                assert all(visit.before == BEFORE and visit.after == AFTER for visit in records.visits(record))
+                looked += 1
         time.sleep(0.01)
     for writer in writers:
         _, errors = writer.communicate()
@@ -165,8 +194,16 @@ def test_processes_at_once_are_safe_from_the_making_of_the_file_on(tmp_path: Pat
     assert looked
 
 
+def test_a_file_made_by_several_processes_at_once_is_whole(tmp_path: Path) -> None:
+    process = run("race", str(tmp_path))
+    _, errors = process.communicate(timeout=240)
+    assert process.returncode == 0, errors
+
+
 if __name__ == "__main__":
     if sys.argv[1] == "loop":
         print(json.dumps(loop(Path(sys.argv[2]))))
+    elif sys.argv[1] == "race":
+        race(Path(sys.argv[2]))
     else:
         write_some(Path(sys.argv[2]), sys.argv[3], int(sys.argv[4]))
