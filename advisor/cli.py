@@ -6,10 +6,11 @@ import argparse
 import json
 import sys
 from collections.abc import Callable, Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import Final
 
-from advisor.library.base import Base, load
+from advisor.library.base import Base, load, with_common
 from advisor.library.yamlfiles import MOST_BYTES, LibraryError, decode
 
 SOUND: Final = 0
@@ -19,11 +20,14 @@ BAD_INPUT: Final = 2
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run one verb; returns the exit status: 0 sound, 1 a hazard was found, 2 bad input."""
-    arguments = _parser().parse_args(words)
+    words = sys.argv[1:] if words is None else words
+    arguments = _parser(words).parse_args(words)
     verb: Callable[[argparse.Namespace], int] = getattr(arguments, "verb", _consult)
     try:
         return verb(arguments)
-    except LibraryError as error:
+    except ValueError as error:  # LibraryError, EntryError, RecordError: what was typed or read cannot be taken
+        if not isinstance(error, LibraryError) and type(error).__module__.partition(".")[0] != "advisor":
+            raise
         print(error, file=sys.stderr)
         return BAD_INPUT
     except KeyboardInterrupt:
@@ -34,7 +38,15 @@ def main(words: Sequence[str] | None = None) -> int:
         return SOUND
 
 
-def _parser() -> argparse.ArgumentParser:
+_LATER: Final = {
+    "test": ("advisor.visit.testverb", "go through the combustion test, or set the air, step by step"),
+    "record": ("advisor.visit.recordverb", "keep and show the shop's units and visits"),
+    "report": ("advisor.report.reportverb", "write the report of a visit, for customer and office"),
+}
+"""Verbs whose modules are read only where they are called, so that the others start fast."""
+
+
+def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="burner-advisor",
         description="Diagnostic advisor for technicians who service residential oil burners. "
@@ -47,9 +59,14 @@ def _parser() -> argparse.ArgumentParser:
     diagnose = _verb(verbs, "diagnose", _diagnose, "read a case file; print hazards, causes and the next check")
     diagnose.add_argument("case", metavar="CASE.yaml", help="a case file, or - for standard input")
     diagnose.add_argument("--json", action="store_true", help="print one JSON document")
+    diagnose.add_argument("--what-if", metavar="ENTRIES", action="append", default=[],
+                          help="tell what these entries would change, such as 'o2 6.5, smoke 1'; keeps nothing")
+    _add_learned(diagnose)
 
     consult = _verb(verbs, "consult", _consult, "ask and answer, step by step")
     consult.add_argument("case", metavar="CASE.yaml", nargs="?", help="the case file to keep, or to go on with")
+
+    _add_learned(consult)
 
     explain = _verb(verbs, "explain", _explain, "show what is known of anything that has a name")
     explain.add_argument("name", nargs="+", help="a rule, cause, check, quantity, observation, condition, hazard ...")
@@ -61,7 +78,35 @@ def _parser() -> argparse.ArgumentParser:
     check = _verb(verbs, "check-rules", _check_rules, "check the rules and the knowledge (for authors)")
     check.add_argument("folder", nargs="?", help="a folder of rules of your own, checked beside ours")
     check.add_argument("--coverage", action="store_true", help="print which causes each check bears on")
+
+    for name, (module, what) in _LATER.items():
+        later = _verb(verbs, name, _later, what)
+        if name in words:
+            import_module(module).add_arguments(later)
+            later.set_defaults(module=module)
     return parser
+
+
+def _add_learned(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--learned", action="store_true",
+                        help="take how common each cause is from the shop's own record (hazards never)")
+
+
+def _later(arguments: argparse.Namespace) -> int:
+    status: int = import_module(arguments.module).run(arguments, _base(arguments))
+    return status
+
+
+def _learned(base: Base) -> dict[str, float]:
+    """How common each cause is by the shop's own record; says where that comes from."""
+    from advisor.visit.learning import learned_shares
+    from advisor.visit.record import open_record
+    from advisor.visit.schema import default_place
+
+    with open_record(make=False) as record:
+        shares = learned_shares(record, base)
+    print(f"How common each cause is was learned from {default_place()}; `record learned` shows it.", file=sys.stderr)
+    return shares
 
 
 def _verb(
@@ -76,7 +121,8 @@ def _verb(
 
 
 def _base(arguments: argparse.Namespace) -> Base:
-    return load(arguments.rules)
+    base = load(arguments.rules)
+    return with_common(base, _learned(base)) if getattr(arguments, "learned", False) else base
 
 
 def _diagnose(arguments: argparse.Namespace) -> int:
@@ -90,6 +136,13 @@ def _diagnose(arguments: argparse.Namespace) -> int:
         case = parse_case(text, "standard input", base)
     else:
         case = read_case(Path(arguments.case), base)
+    for typed in arguments.what_if:
+        from advisor.consult.phrases import read_entries
+        from advisor.pages.suppose import what_if
+
+        print("\n".join([*what_if(base, case, read_entries(base, typed)), ""]))
+    if arguments.what_if:
+        return SOUND
     assessment = assess(case, base)
     if arguments.json:
         print(json.dumps(document.document(base, assessment), indent=2, ensure_ascii=False))

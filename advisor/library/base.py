@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 
 import advisor
 from advisor.library.items import (
+    COMMON,
     Cause,
     Check,
     Condition,
@@ -47,6 +48,8 @@ class Base:
     terms: Mapping[str, Term]
     fuels: Mapping[str, Fuel]
     rules: Mapping[str, Rule]
+    common: Mapping[str, float]
+    """How common each cause is: its share of service calls."""
 
     @cached_property
     def named(self) -> Mapping[str, Named]:
@@ -129,6 +132,15 @@ def home(folder: str) -> Path:
     return inside if inside.is_dir() else package.parent / folder
 
 
+def with_common(base: Base, shares: Mapping[str, float]) -> Base:
+    """The base with other shares of how common causes are, such as a shop's own record tells.
+
+    >>> with_common(load(), {"weak-cut-off": 0.2}).common["weak-cut-off"]
+    0.2
+    """
+    return replace(base, common={**base.common, **shares})
+
+
 def load(rules_folder: str | Path | None = None) -> Base:
     """Read and check everything, once a process for each folder.
 
@@ -176,7 +188,7 @@ def _load(rules_folder: Path | None) -> Base:
     base = Base(
         shelves.quantities, shelves.observations, shelves.conditions, shelves.limits, shelves.causes,
         shelves.remedies, shelves.checks, shelves.instruments, shelves.hazards, shelves.sources, shelves.terms,
-        shelves.fuels, rules,
+        shelves.fuels, rules, {name: COMMON[cause.common] for name, cause in shelves.causes.items()},
     )
     problems = [*shelves.problems, *cross_check(base)]
     if problems:

@@ -38,7 +38,9 @@ def why_cause(base: Base, assessment: Assessment, cause: str) -> list[str]:
         return why_not(base, assessment, cause)
     item = base.causes[cause]
     out = wrapped(f"{item.title}: {ranked.word}  {bar(ranked.belief)}", 0, 2)
-    out += wrapped(f"before any reading: {item.common}, found on about {_of_calls(COMMON[item.common])} calls", 2, 4)
+    share = base.common[cause]
+    learned = "" if share == COMMON[item.common] else ", as the shop's own record says"
+    out += wrapped(f"before any reading: {item.common}, found on about {_of_calls(share)} calls{learned}", 2, 4)
     for_it = [one for one in ranked.evidence if (one.decibans or one.full) > 0]
     against = [one for one in ranked.evidence if (one.decibans or one.full) < 0]
     out += _evidence(base, assessment, "speaks for it", for_it)

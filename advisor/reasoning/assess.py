@@ -248,7 +248,7 @@ def _grounds_of_condition(
 
 
 def _rank(
-    base: Base, engine: Engine, findings: Findings, view: View,
+    base: Base, engine: Engine, findings: Findings, view: View
 ) -> tuple[Ranked, ...]:
     """The causes, the likeliest first. A borderline reading speaks by its share for either of its bands."""
     scale = scale_of(base)

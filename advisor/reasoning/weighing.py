@@ -18,7 +18,7 @@ from itertools import product
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import COMMON, NONE, Rule
+from advisor.library.items import NONE, Rule
 from advisor.library.rulebase import CONFIRMING
 
 MOST_CELLS: Final = 4000
@@ -170,7 +170,7 @@ def scale_of(base: Base) -> Scale:
             for name in group.names:
                 bearing = groups_with.setdefault(name, {})
                 bearing[cause] = (*bearing.get(cause, ()), group)
-    priors = {name: decibans(COMMON[cause.common]) for name, cause in base.causes.items()}
+    priors = {name: decibans(share) for name, share in base.common.items()}
     equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
     return Scale(patterns, groups, priors, groups_with, equipment)
 

@@ -99,6 +99,9 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
             guide(desk, scale)
         else:
             _test(desk, scale)
+    except SettingError as error:  # settings read earlier lie off the scale given now
+        print(f"{path}: {error}; give the scale of those readings with --shut and --wide", file=sys.stderr)
+        return BAD_INPUT
     except Left as left:
         kept = f"it goes on with `test {path}`" if path.exists() else "nothing was entered"
         print(f"Left; {kept}.")

@@ -278,6 +278,28 @@ def test_air_setting_is_taken_up_again(monkeypatch: pytest.MonkeyPatch, tmp_path
     assert [one.co2 for one in settings_of(read_case(Path(file), load()), load())] == [10.1, 12.2]
 
 
+def test_marks_off_the_scale_given_now(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = str(tmp_path / "air.yaml")
+    verb(monkeypatch, ["retention", "7", "0", "10.1", "12"], "--air", file)
+    assert verb(monkeypatch, [], "--air", "--wide", "5", file) == 2
+    assert "--shut and --wide" in capsys.readouterr().err
+
+
+def test_air_setting_inside_of_the_test(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "a.yaml"
+    lines = [*BEGIN, "yes", "-.05", "-.02", "air", "5", "0", "10.1", "12", "", "0", "12.2", "30", "2.9", "3",
+             "13.4", "220", "", "0", "11.8", "20", "clean", "fresh", "11.8"]
+    verb(monkeypatch, lines, str(file))
+    shown = capsys.readouterr().out
+    assert "SETTING FOUND: mark 3.6" in shown
+    assert "LAST STACK TEMPERATURE" in shown
+    assert read_case(file, load()).latest["smoke"].value == 0.0
+
+
 @pytest.mark.parametrize("words", [["--margin", "3"], ["--shut", "5", "--wide", "5"], ["--step", "-1"],
                                    ["--wide", "nan"]])
 def test_bad_words_are_refused(
