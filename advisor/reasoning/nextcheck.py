@@ -216,18 +216,31 @@ def predict(
     an answer brings about come from the engine, by looking ahead.
     """
     answers = base.usual[name]
+    conditions = conditions_touched(base).get(name, ())
     worlds = {answer: _with_answer(base, scale, session, symbols, view, name, answer) for answer in answers}
     out = {}
     for cause, stands in stands_of.items():
         now = _sum(stands.values())
-        without = _without(scale.groups_with.get(name, {}).get(cause, ()), view, name, answers)
+        own = scale.groups_with.get(name, {}).get(cause, ())
+        without = _without(own, view, name, answers)
         with_: dict[str, float] = {}
+        if len(own) == 1 and not conditions and own[0].key(view.known, view.soft).count(None) == len(own[0].names):
+            # One table of which nothing is known yet: its evidence overlaps with no other, so it simply adds.
+            with_ = {answer: own[0].shares(own[0].key_of({name: answer}))[1] for answer in answers}
+            whole = sum(with_.values())
+            out[cause] = {answer: (without[answer], with_[answer] / whole) for answer in answers}
+            continue
+        seen: dict[tuple[tuple[Group, float], ...], float] = {}  # answers that say the same are summed up once
         for answer, (changed, new) in worlds.items():
-            moved = dict(stands)
-            for one in changed:
-                for group in scale.groups_with.get(one, {}).get(cause, ()):
+            groups = dict.fromkeys(group for one in changed for group in scale.groups_with.get(one, {}).get(cause, ()))
+            said = tuple([(group, group.decibans(group.key(new.known, new.soft))) for group in groups])
+            total = seen.get(said)
+            if total is None:
+                moved = dict(stands)
+                for group in groups:
                     moved[group] = standing(scale, group, new)
-            with_[answer] = without[answer] * 10.0 ** ((_sum(moved.values()) - now) / 10.0)
+                total = seen[said] = _sum(moved.values())
+            with_[answer] = without[answer] * 10.0 ** ((total - now) / 10.0)
         whole = sum(with_.values())
         out[cause] = {answer: (without[answer], with_[answer] / whole) for answer in answers}
     return out
@@ -309,8 +322,9 @@ def entropy(probability: float) -> float:
 def _without(groups: tuple[Group, ...], view: View, name: str, answers: Mapping[str, float]) -> dict[str, float]:
     """How often each answer is given where the cause is absent, as its (first) table on that name has it."""
     if groups:
-        answers = {answer: groups[0].shares(groups[0].key({**view.known, name: answer}, view.soft))[0]
-                   for answer in answers}
+        place = groups[0].names.index(name)
+        key = groups[0].key(view.known, view.soft)
+        answers = {answer: groups[0].shares((*key[:place], answer, *key[place + 1:]))[0] for answer in answers}
     whole = sum(answers.values())
     return {answer: share / whole for answer, share in answers.items()}
 

@@ -62,6 +62,7 @@ class Group:
     without: Mapping[Cell, float]
     with_: Mapping[Cell, float]
     _seen: dict[Key, tuple[float, float]] = field(default_factory=dict)
+    _decibans: dict[Key, float] = field(default_factory=dict)
 
     def shares(self, key: Key) -> tuple[float, float]:
         """How often what is known is met without the cause, and with it."""
@@ -84,11 +85,18 @@ class Group:
 
     def decibans(self, key: Key) -> float:
         """The evidence of what is known: 10 log10 of with over without."""
-        without, with_ = self.shares(key)
-        return 10.0 * math.log10(with_ / without)
+        found = self._decibans.get(key)
+        if found is None:
+            without, with_ = self.shares(key)
+            found = self._decibans[key] = 10.0 * math.log10(with_ / without)
+        return found
 
     def key(self, known: Known, soft: Mapping[str, tuple[float, ...]]) -> Key:
         return tuple([known.get(name) or soft.get(name) for name in self.names])
+
+    def key_of(self, known: Known) -> Key:
+        """The key where only this is known."""
+        return tuple([known.get(name) for name in self.names])
 
 
 @dataclass(frozen=True, eq=False)
