@@ -85,8 +85,8 @@ def _index(base: Base) -> dict[str, list[tuple[str, Any]]]:
     index: dict[str, list[tuple[str, Any]]] = {}
     for kind, shelf in shelves.items():
         for item in shelf.values():
-            for word in {item.name, item.title, *getattr(item, "aliases", ())}:
-                index.setdefault(_normal(word), []).append((kind, item))
+            for word in {_normal(word) for word in (item.name, item.title, *getattr(item, "aliases", ()))}:
+                index.setdefault(word, []).append((kind, item))
         plural = {"quantity": "quantities", "remedy": "remedies"}.get(kind, kind + "s")
         index.setdefault(plural, [("list", (plural, tuple(shelf.values())))])
     return index

@@ -67,7 +67,8 @@ def value_text(base: Base, assessment: Assessment, name: str) -> str:
     number = assessment.findings.numbers.get(name)
     if number is not None:
         return units.format_value(number.value, base.quantities[name].kind)
-    return plain(assessment.known.get(name, "not known"))
+    symbol = assessment.known.get(name, "not known")
+    return base.fuels[symbol].title if name == "fuel" and symbol in base.fuels else plain(symbol)
 
 
 def fact_text(base: Base, assessment: Assessment, name: str) -> str:

@@ -289,19 +289,21 @@ def _explained_away(
 
     A sign that confirms a cause is never taken from it; what speaks against a cause always counts.
     """
-    accounted: dict[str, tuple[float, str]] = {}  # entry -> how far it is explained, and by which cause
+    accounted: dict[str, list[tuple[float, str]]] = {}  # entry -> how far which causes explain it
     out = []
     for one in ranked:
         pieces = []
         for piece in one.evidence:
             behind = {entry for name in piece.names if (name in view.known or name in view.soft)
                       and name not in scale.equipment for entry in view.grounds.get(name) or (name,)}
-            strongest = max((accounted.get(entry, (0.0, "")) for entry in behind), default=(0.0, ""))
+            # What a consequence explains, it does not take from the cause that brings it about.
+            by = {entry: max((by for by in accounted.get(entry, ()) if one.name not in base.causes[by[1]].behind),
+                             default=(0.0, "")) for entry in behind}
+            strongest = max(by.values(), default=(0.0, ""))
             confirming = any(one.name in base.rules[rule].confirms for rule in piece.rules)
             if piece.decibans > 0 and strongest[0] > 0 and not confirming:
-                left = sum(1.0 - accounted.get(entry, (0.0, ""))[0] for entry in behind) / len(behind)
-                by = strongest[1] if left < 0.5 else ""
-                piece = replace(piece, decibans=piece.decibans * left, explained_by=by)
+                left = sum(1.0 - share for share, _ in by.values()) / len(behind)
+                piece = replace(piece, decibans=piece.decibans * left, explained_by=strongest[1] if left < 0.5 else "")
             pieces.append((piece, behind))
         found = tuple(piece for piece, _ in pieces)
         total = one.total + sum(piece.decibans for piece in found) - sum(piece.decibans for piece in one.evidence)
@@ -309,9 +311,9 @@ def _explained_away(
         out.append(now)
         for piece, behind in pieces:
             if piece.decibans > 0:
-                share = now.belief * min(1.0, piece.decibans / 5.0)
                 for entry in behind:
-                    accounted[entry] = max(accounted.get(entry, (0.0, "")), (share, one.name))
+                    share = now.belief * min(1.0, piece.decibans / 5.0)
+                    accounted.setdefault(entry, []).append((share, one.name))
     return _roots_first(base, sorted(out, key=_order))
 
 

@@ -1,0 +1,368 @@
+"""What the report says, as plain values: the same for the page and for the text. Templates only lay it out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.library.items import Limit
+from advisor.pages import screen
+from advisor.pages.wording import CAUTIONS, fact_text, limit_text, origin_text, plain, value_text, weight_word
+from advisor.physics import units
+from advisor.reasoning.assess import Assessment, HazardFound
+from advisor.report.plainwords import HOUSEHOLD, SUBJECTS, sentences
+from advisor.report.unchecked import Unchecked, unchecked
+from advisor.visit.beforeafter import ComparisonError, Row, Savings, compare, savings
+
+_MOST_CAUSES: Final = 5
+_SURE: Final = ("confirmed", "likely")
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """A visit to report on.
+
+    Parameters
+    ----------
+    title : str
+        What the unit is called.
+    on : date
+        Day of the visit.
+    before : Assessment
+        As found.
+    after : Assessment, optional
+        As left; None where nothing was measured after the work.
+    technician : str
+        Who made the visit, as it shall stand there.
+    remedies, confirmed : tuple of str
+        Names of the remedies done and of the causes found true.
+    notes : tuple of str
+        Words of the technician.
+    air : tuple of (float, float)
+        Smoke spot number and CO2, %, at each setting of the air, in the order in which they were read.
+    """
+
+    title: str
+    on: date
+    before: Assessment
+    after: Assessment | None = None
+    technician: str = ""
+    remedies: tuple[str, ...] = ()
+    confirmed: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    air: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def last(self) -> Assessment:
+        """The state in which the unit was left, as far as it was measured."""
+        return self.after or self.before
+
+
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """A hazard: whether it is still open, what was seen, what to do."""
+
+    title: str
+    state: str
+    open: bool
+    seen: tuple[str, ...]
+    because: str
+    do: tuple[str, ...]
+    call: str
+
+
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """A thing to do, and why."""
+
+    what: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Retested:
+    """A remedy that was done, and each reading that has to be right after it: wanted, now, whether it is."""
+
+    remedy: str
+    readings: tuple[tuple[str, str, str, str], ...]
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A row of the office's table: the reading, and the limits that it is held against, with their sources."""
+
+    row: Row
+    limits: str
+
+
+@dataclass(frozen=True, slots=True)
+class CauseLine:
+    """A cause as the office reads it."""
+
+    title: str
+    word: str
+    evidence: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """Everything that the templates show."""
+
+    report: Report
+    dangers: tuple[Danger, ...]
+    found: tuple[str, ...]
+    reasons: tuple[str, ...]
+    doubts: tuple[str, ...]
+    now: tuple[str, ...]
+    done: tuple[Retested, ...]
+    advised: tuple[Advised, ...]
+    household: tuple[str, ...]
+    rows: tuple[Row, ...]
+    savings: Savings | None
+    no_savings: str
+    unchecked: Unchecked
+    figures: tuple[Figure, ...]
+    causes: tuple[CauseLine, ...]
+    office: tuple[Advised, ...]
+    conclusions: tuple[str, ...]
+    sources: tuple[str, ...]
+    cautions: tuple[str, ...] = field(default=CAUTIONS)
+
+    @property
+    def open_dangers(self) -> tuple[Danger, ...]:
+        """The hazards that nothing shows gone."""
+        return tuple(one for one in self.dangers if one.open)
+
+
+def content(base: Base, report: Report) -> Content:
+    """What there is to say of a visit.
+
+    >>> from advisor.reasoning.assess import assess
+    >>> from advisor.reasoning.case import Case, Entry
+    >>> from advisor.library.base import load
+    >>> found = assess(Case((Entry("smoke", "4", 4.0),)), load(), look_ahead=False)
+    >>> content(load(), Report("boiler", date(2026, 11, 25), found)).found
+    ('The flame smoked heavily, which fills the unit with soot within weeks.',)
+    """
+    rows = compare(base, report.before, report.after)
+    worth: Savings | None = None
+    why_not = ""
+    if report.after is not None:
+        try:
+            worth = savings(base, report.before, report.after)
+        except ComparisonError as error:
+            why_not = str(error)
+    figures, sources = _figures(base, report, rows)
+    return Content(
+        report, dangers(base, report), sentences(report.before), _reasons(base, report), _doubts(base, report),
+        sentences(report.after) if report.after else (), tuple(_retested(base, report, name)
+                                                               for name in report.remedies),
+        _advised(base, report), HOUSEHOLD, rows, worth, why_not, unchecked(base, report.before, report.after),
+        figures, _causes(base, report.before, report), _office(base, report), _conclusions(base, report), sources,
+    )
+
+
+def capital(text: str) -> str:
+    """A text that begins with a capital letter.
+
+    >>> capital("soot in the gas passages")
+    'Soot in the gas passages'
+    """
+    return text[:1].upper() + text[1:]
+
+
+# --- hazards ----------------------------------------------------------------------------------------------------
+
+
+def dangers(base: Base, report: Report) -> tuple[Danger, ...]:
+    """The hazards of both sides, the open ones first. One found on arrival is open until a later answer contradicts it."""
+    last = report.last
+    out = [_danger(base, last, found, "found after the work" if report.after else "found on this visit", True)
+           for found in last.hazards]
+    if report.after is not None:
+        there = {found.name for found in last.hazards}
+        for found in report.before.hazards:
+            if found.name not in there:
+                gone = _is_gone(found, report.after)
+                state = ("found on arrival; the checks after the work no longer show it" if gone
+                         else "found on arrival, and not shown to be gone by any check after the work")
+                out.append(_danger(base, report.before, found, state, not gone))
+    return tuple(sorted(out, key=lambda one: not one.open))
+
+
+def _is_gone(found: HazardFound, after: Assessment) -> bool:
+    """Whether each way in which the hazard was seen is contradicted by what was seen later."""
+    return all(any(after.known.get(name, symbol) != symbol for name, symbol in firing.facts)
+               for firing in found.firings)
+
+
+def _danger(base: Base, assessment: Assessment, found: HazardFound, state: str, is_open: bool) -> Danger:
+    hazard = base.hazards[found.name]
+    names = dict.fromkeys(name for firing in found.firings for name, _ in firing.facts)
+    unsure = "; the reading lies on the limit and is taken as the worse" if found.borderline else ""
+    return Danger(hazard.title, state + unsure, is_open, tuple(fact_text(base, assessment, name) for name in names),
+                  hazard.because, hazard.do, hazard.call)
+
+
+# --- for the household ------------------------------------------------------------------------------------------
+
+
+def _reasons(base: Base, report: Report) -> tuple[str, ...]:
+    """The causes found true or likely on arrival."""
+    out = [f"What we found behind it: {base.title(name)}." for name in report.confirmed]
+    for one in report.before.causes:
+        if one.word in _SURE and one.name not in report.confirmed:
+            said = "What we found behind it" if one.confirmed else "Most likely behind it, not yet seen with the eye"
+            out.append(f"{said}: {base.title(one.name)}.")
+    return tuple(out)
+
+
+def _doubts(base: Base, report: Report) -> tuple[str, ...]:
+    """Readings that are not trusted, of the state the unit was left in, else of that on arrival."""
+    sides = [(report.before, "on arrival"), (report.after, "after the work")]
+    out = []
+    for one, when in sides:
+        for doubt in one.doubts if one else ():
+            if doubt.set_aside:
+                rule = base.rules[doubt.firing.rule]
+                names = ", ".join(base.title(name) for name in doubt.readings)
+                out.append(f"{capital(names)} ({when if report.after else 'this visit'}): not trusted and left out. "
+                           f"{rule.because} To take again: {base.title(doubt.recheck)}.")
+    return tuple(dict.fromkeys(out))
+
+
+def _retested(base: Base, report: Report, name: str) -> Retested:
+    remedy, after = base.remedies[name], report.after
+    readings, states = [], []
+    for reading, wanted in remedy.retest.expect.items():
+        known = after.known.get(reading) if after else None
+        if after is None or known is None:
+            now, state = "not read", "not tested again"
+        else:
+            now = fact_text(base, after, reading) if reading in after.findings.numbers else plain(known)
+            now = now.removeprefix(base.title(reading)).lstrip(": ")
+            state = "as wanted" if known in wanted else "not as wanted"
+        readings.append((base.title(reading), " or ".join(plain(symbol) for symbol in wanted), now, state))
+        states.append(state)
+    if "not as wanted" in states:
+        said = "The test afterwards does not show all that this work has to bring: see the figures."
+    elif states and all(state == "as wanted" for state in states):
+        said = "The test afterwards shows what this work has to bring."
+    elif "as wanted" in states:
+        said = "As far as it was tested again, it shows what this work has to bring; not all was tested."
+    else:
+        said = "It was not tested again, so nothing proves yet that it helped."
+    return Retested(remedy.title, tuple(readings), said)
+
+
+def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
+    """What to have done, and why, in plain words."""
+    out = []
+    last = report.last
+    words = {one.name: one.word for one in last.causes}
+    names = [one.name for one in last.causes if one.word in _SURE]
+    names += [name for name in report.confirmed if name not in names]
+    for name in names:
+        cause = base.causes[name]
+        remedy = base.remedies[cause.remedy]
+        why = SUBJECTS.get(cause.subject, cause.about)
+        done = cause.remedy in report.remedies
+        if done and words.get(name) not in _SURE:
+            continue
+        if done and report.after is not None:
+            out.append(Advised(f"Have {cause.title} looked into again", "The readings after the work still point to "
+                               f"it. {why}"))
+        elif not done:
+            sure = "was found" if name in report.confirmed or words.get(name) == "confirmed" else "is likely"
+            who = "" if remedy.who == "technician" else f" Work for a {plain(remedy.who)}."
+            out.append(Advised(f"{capital(remedy.title)}", f"{capital(cause.title)} {sure}. {why}{who}"))
+    if any(doubt.set_aside for doubt in last.doubts):
+        names = list(dict.fromkeys(base.title(doubt.recheck) for doubt in last.doubts if doubt.set_aside))
+        out.append(Advised(f"Take again: {', '.join(names)}", "A reading could not be trusted, and advice is no better "
+                           "than what it rests on."))
+    out.append(Advised("Have the burner cleaned and tested before each heating season", "Soot and wear build up "
+                       "unseen, and cost oil long before the heat fails."))
+    return tuple({one.what: one for one in out}.values())
+
+
+# --- for the office ---------------------------------------------------------------------------------------------
+
+
+def _causes(base: Base, assessment: Assessment, report: Report) -> tuple[CauseLine, ...]:
+    out = []
+    for one in assessment.causes:
+        word = "confirmed" if one.name in report.confirmed else one.word
+        if word == "unlikely" or (len(out) >= _MOST_CAUSES and word not in _SURE):
+            continue
+        pieces = [piece for piece in one.evidence if abs(piece.decibans) >= 0.5][:3]
+        evidence = tuple(f"{'for' if piece.decibans > 0 else 'against'}: "
+                         f"{screen.evidence_text(base, assessment, piece)} ({weight_word(piece.decibans)})"
+                         for piece in pieces)
+        out.append(CauseLine(base.title(one.name), word, evidence))
+    return tuple(out)
+
+
+def _office(base: Base, report: Report) -> tuple[Advised, ...]:
+    """The advice of the rules and the next check, for whoever goes there next."""
+    last = report.last
+    out = [Advised(base.rules[firing.rule].advises, base.rules[firing.rule].because) for firing in last.advice]
+    if last.checks.first is not None:
+        check = base.checks[last.checks.first.check]
+        out.append(Advised(f"Next check: {check.title} ({last.checks.first.minutes:g} min)", check.why))
+    return tuple(out)
+
+
+def _conclusions(base: Base, report: Report) -> tuple[str, ...]:
+    """What the readings say together, what could not be computed, and what nothing explains."""
+    out = []
+    for one, when in ((report.before, "as found"), (report.after, "as left")):
+        if one is None:
+            continue
+        out += [f"{when}: {base.title(found.name)} {plain(found.value)}" for found in one.conditions]
+        out += [f"{when}: {text}" for text in one.findings.troubles]
+        out += [f"{when}: {base.title(name)}: the readings point two ways" for name in one.conflicts]
+        out += [f"{when}: not explained by any cause named: {fact_text(base, one, name)}"
+                for name in screen.unexplained(base, one)]
+    return tuple(out)
+
+
+def _figures(base: Base, report: Report, rows: Iterable[Row]) -> tuple[tuple[Figure, ...], tuple[str, ...]]:
+    """The rows with the limits used, and the numbered list of the sources of these limits."""
+    sources: dict[str, int] = {}
+    last = report.last
+    answers = {name: symbol for name, symbol in last.findings.symbols.items() if name in base.observations}
+
+    def cited(limit: Limit) -> str:
+        maker = limit.name in last.case.maker
+        source = "the maker's figure for this unit" if maker else origin_text(base, limit.origin)
+        number = sources.setdefault(source, len(sources) + 1)
+        kind = base.quantities[limit.of].kind
+        value = limit_text(base, limit, answers, last.case.maker) if maker else \
+            limit_text(base, limit, answers, {}).removesuffix(f" {units.symbol(kind)}")
+        return f"{value} [{number}]"
+
+    figures = []
+    for row in rows:
+        limits = base.limits_of.get(row.name, ())
+        words = ""
+        if limits:
+            words = plain(limits[0].below) + "".join(f" | {cited(limit)} | {plain(limit.above)}" for limit in limits)
+        figures.append(Figure(row, words))
+    fuel = last.findings.fuel
+    listed = [f"[{number}] {source}" for source, number in sources.items()]
+    assumed = ", assumed since it was not entered" if last.findings.fuel_assumed else ""
+    listed.append(f"Fuel: {fuel.title}{assumed}; {fuel.hhv_btu_per_lb:,.0f} Btu/lb. Analysis and heating value: "
+                  f"{_fuel_source(base, fuel.source)}")
+    return tuple(figures), tuple(listed)
+
+
+def _fuel_source(base: Base, source: str) -> str:
+    return base.title(source) if source in base.sources else source
+
+
+__all__ = ["Advised", "CauseLine", "Content", "Danger", "Figure", "Report", "Retested", "capital", "content",
+           "dangers", "value_text"]

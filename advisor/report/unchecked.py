@@ -1,0 +1,74 @@
+"""What was not checked: what nobody could or wanted to check, and the basic checks that were never made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from advisor.library.base import Base
+from advisor.library.items import Check
+from advisor.reasoning.assess import Assessment
+from advisor.reasoning.case import UNCHECKED, Case
+
+ALWAYS = (
+    "This is a test of the burner on one day. The inside of the chimney, the tank and the pipes in walls and ground, "
+    "and what the house loses are not part of it.",
+)
+"""What no visit of this kind covers: common practice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unchecked:
+    """Readings and observations that could not be or were not checked, basic checks never made, and those not
+    repeated after the work."""
+
+    could_not: tuple[str, ...]
+    passed_by: tuple[str, ...]
+    never: tuple[str, ...]
+    not_again: tuple[str, ...]
+    always: tuple[str, ...] = ALWAYS
+
+
+def unchecked(base: Base, before: Assessment, after: Assessment | None) -> Unchecked:
+    """What was not checked on a visit, in words.
+
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.assess import assess
+    >>> from advisor.reasoning.case import Entry
+    >>> case = Case((Entry("smoke", "4", 4.0), Entry("relief_valve", "", None, UNCHECKED)))
+    >>> found = unchecked(load(), assess(case, load(), look_ahead=False), None)
+    >>> found.could_not, "smoke spot test" in found.never, "spillage test" in found.never
+    (('state of the relief valve',), False, True)
+    """
+    sides = [one for one in (before, after) if one is not None]
+    known = {name for one in sides for name in _known(one)}
+    tried = {name: entry for one in sides for name, entry in one.case.latest.items()
+             if entry.value is None and name not in known}
+    could_not = [base.title(name) for name, entry in tried.items() if entry.status == UNCHECKED]
+    passed_by = [base.title(name) for name, entry in tried.items() if entry.status != UNCHECKED]
+    never, not_again = [], []
+    for check in base.checks.values():
+        if not (check.safety or check.basic):
+            continue
+        missing = _missing(base, check, known)
+        open_ones = [name for name in missing if name not in tried]
+        if open_ones:
+            whole = len(missing) == len(_asked(base, check))
+            never.append(check.title if whole else
+                         f"{check.title}: {', '.join(base.title(name) for name in open_ones)}")
+        if after is not None and not missing and len(_missing(base, check, _known(after))) == len(_asked(base, check)):
+            not_again.append(check.title)
+    return Unchecked(tuple(could_not), tuple(passed_by), tuple(never), tuple(not_again))
+
+
+def _known(assessment: Assessment) -> set[str]:
+    """All that a value is known of, entered or computed (oxygen from CO2, say)."""
+    case: Case = assessment.case
+    return {*assessment.findings.numbers, *(name for name, entry in case.latest.items() if entry.value is not None)}
+
+
+def _asked(base: Base, check: Check) -> tuple[str, ...]:
+    return tuple(name for name in check.gives if not (name in base.quantities and base.quantities[name].derived))
+
+
+def _missing(base: Base, check: Check, known: set[str]) -> tuple[str, ...]:
+    return tuple(name for name in _asked(base, check) if name not in known)
