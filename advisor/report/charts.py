@@ -94,22 +94,25 @@ def efficiency_chart(fuel: Fuel, points: Sequence[tuple[str, float, float, float
     low, high = max(low, 2.0), min(high, most)
     bottom, top = _span([net for _, _, net, _ in points], 100.0, 50.0)
     bottom = max(bottom, 0.0)
-    chart = _xy("chart-efficiency", "Efficiency by CO2 and temperature of the exhaust", "CO2 in the exhaust, %",
-                "exhaust hotter than the air, degF", (low, high), (bottom, top))
+    chart = _xy("chart-efficiency", "CO2 in the exhaust, %", "exhaust over air, degF", (low, high),
+                (bottom, top))
+    names = []
     for level in _LEVELS:
         line = _within(fuel, level, low, high, bottom, top)
         if len(line) > 1:
             labelled: list[Any] = [*line]
             labelled[-1] = {"value": line[-1], "label": f"{level} %"}
-            chart.add(f"level {level}", labelled, dots_size=0)
+            chart.add("", labelled, dots_size=0)
+            names.append("level")
     if len(points) == 2:
-        chart.add("way", [(co2, net) for _, co2, net, _ in points], show_dots=False)
+        chart.add("", [(co2, net) for _, co2, net, _ in points], show_dots=False)
+        names.append("way")
     for number, (words, co2, net, efficiency) in enumerate(points):
-        chart.add(f"point {number}", [{"value": (co2, net), "label": f"{words} {efficiency:.1f} %"}], stroke=False,
-                  dots_size=6)
+        chart.add("", [{"value": (co2, net), "label": f"{words} {efficiency:.1f} %"}], stroke=False, dots_size=6)
+        names.append("left" if number else "found")
     said = "; ".join(f"{words}: CO2 {co2:.1f} %, exhaust {net:.0f} degF hotter than the air, efficiency "
                      f"{efficiency:.1f} %" for words, co2, net, efficiency in points)
-    return _drawn(chart, "chart-efficiency", "Efficiency by CO2 and temperature of the exhaust", said
+    return _drawn(chart, names, "chart-efficiency", "Efficiency by CO2 and temperature of the exhaust", said
                   + ". Lines of equal efficiency rise to the right: more CO2 or a cooler exhaust means more efficiency.")
 
 
@@ -138,23 +141,22 @@ def smoke_chart(settings: Sequence[tuple[float, float]], clean: float, left: flo
     if not settings:
         return ""
     low, high = _span([co2 for _, co2 in settings], 1.0, 0.5)
-    title = "Smoke against CO2"
-    chart = _xy("chart-smoke", title, "CO2 in the exhaust, %", "smoke spot", (max(low, 0.0), high), (0.0, 9.0))
+    chart = _xy("chart-smoke", "CO2 in the exhaust, %", "smoke spot", (max(low, 0.0), high), (0.0, 9.0))
     chart.y_labels = list(range(10))
-    chart.add("clean", [{"value": (max(low, 0.0), clean), "label": f"clean up to {clean:g}"}, (high, clean)],
+    chart.add("", [{"value": (max(low, 0.0), clean), "label": f"clean up to {clean:g}"}, (high, clean)],
               dots_size=0)
     in_order = sorted(settings, key=lambda one: one[1])
-    chart.add("curve", [(co2, smoke) for smoke, co2 in in_order], show_dots=False)
+    chart.add("", [(co2, smoke) for smoke, co2 in in_order], show_dots=False)
+    names = ["clean", "curve"]
     kept = next((place for place in range(len(settings) - 1, -1, -1) if left is not None
                  and abs(settings[place][1] - left) < 0.05), None)
     for number, (smoke, co2) in enumerate(settings):
-        words = f"{number + 1}, as left" if number == kept else f"{number + 1}"
-        chart.add("left" if number == kept else "tried", [{"value": (co2, smoke), "label": words}], stroke=False,
-                  dots_size=6 if number == kept else 4)
+        chart.add("", [{"value": (co2, smoke), "label": str(number + 1)}], stroke=False, dots_size=6 if number == kept else 4)
+        names.append("left" if number == kept else "tried")
     said = "; ".join(f"setting {number}: smoke {smoke:g} at CO2 {co2:.1f} %"
                      + (", as the burner was left" if number - 1 == kept else "")
                      for number, (smoke, co2) in enumerate(settings, 1))
-    return _drawn(chart, "chart-smoke", title, f"{said}. A spot of up to {clean:g} counts as clean.")
+    return _drawn(chart, names, "chart-smoke", "Smoke against CO2", f"{said}. A spot of up to {clean:g} counts as clean.")
 
 
 def _within(fuel: Fuel, level: float, low: float, high: float, bottom: float, top: float) -> list[tuple[float, float]]:
@@ -174,20 +176,18 @@ def _span(values: Sequence[float], beside: float, to: float) -> tuple[float, flo
     return math.floor((min(values) - beside) / to) * to, math.ceil((max(values) + beside) / to) * to
 
 
-def _xy(name: str, title: str, x_title: str, y_title: str, x: tuple[float, float], y: tuple[float, float]) -> Any:
+def _xy(name: str, x_title: str, y_title: str, x: tuple[float, float], y: tuple[float, float]) -> Any:
     import pygal  # only here, see above
     from pygal.style import Style
 
     style = Style(value_font_size=0, value_label_font_size=12, label_font_size=12, major_label_font_size=12,
                   title_font_size=13, font_family="sans-serif")
-    chart = pygal.XY(style=style, width=_WIDTH, height=_HEIGHT, margin=6, show_legend=False, print_labels=True, js=(),
+    return pygal.XY(style=style, width=_WIDTH, height=_HEIGHT, margin=6, margin_top=18, show_legend=False, print_labels=True, js=(),
                      xrange=x, range=y, x_title=x_title, y_title=y_title, classes=("chart", name),
                      disable_xml_declaration=True, max_scale=8)
-    chart.title = None
-    return chart
 
 
-def _drawn(chart: Any, name: str, title: str, said: str) -> str:
+def _drawn(chart: Any, series: Sequence[str], name: str, title: str, said: str) -> str:
     """The drawing alone, with its title and its words."""
     root = chart.render_tree()
     for parent in list(root.iter()):
@@ -198,13 +198,11 @@ def _drawn(chart: Any, name: str, title: str, said: str) -> str:
                 parent.remove(child)
     for key in [key for key in root.attrib if key not in ("viewBox", "class")]:
         del root.attrib[key]
-    # The serie's own name as its class, so that the style sheet can tell lines and points apart.
-    names = [serie.title.split(" ")[0] for serie in chart.series]
+    # What each series is, as its class, so that the style sheet can tell lines and points apart.
     for group in root.iter():
         for word in (group.get("class") or "").split():
             if word.startswith("serie-"):
-                number = int(word.removeprefix("serie-"))
-                group.set("class", f"series of-{names[number]} {chart.series[number].title.replace(' ', '-')}")
+                group.set("class", f"series of-{series[int(word.removeprefix('serie-'))]}")
     root.set("role", "img")
     root.set("aria-labelledby", f"{name}-title {name}-words")
     root.set("xmlns", "http://www.w3.org/2000/svg")

@@ -8,11 +8,11 @@ from datetime import date
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Limit
+from advisor.library.items import Limit, Origin
 from advisor.pages import screen
-from advisor.pages.wording import CAUTIONS, fact_text, limit_text, origin_text, plain, value_text, weight_word
-from advisor.physics import units
+from advisor.pages.wording import CAUTIONS, fact_text, plain, weight_word
 from advisor.reasoning.assess import Assessment, HazardFound
+from advisor.reasoning.derive import limit_value
 from advisor.report.plainwords import HOUSEHOLD, SUBJECTS, sentences
 from advisor.report.unchecked import Unchecked, unchecked
 from advisor.visit.beforeafter import ComparisonError, Row, Savings, compare, savings
@@ -122,8 +122,8 @@ class Content:
     advised: tuple[Advised, ...]
     household: tuple[str, ...]
     rows: tuple[Row, ...]
+    worth: tuple[str, ...]
     savings: Savings | None
-    no_savings: str
     unchecked: Unchecked
     figures: tuple[Figure, ...]
     causes: tuple[CauseLine, ...]
@@ -149,19 +149,20 @@ def content(base: Base, report: Report) -> Content:
     ('The flame smoked heavily, which fills the unit with soot within weeks.',)
     """
     rows = compare(base, report.before, report.after)
-    worth: Savings | None = None
+    saved: Savings | None = None
     why_not = ""
     if report.after is not None:
         try:
-            worth = savings(base, report.before, report.after)
+            saved = savings(base, report.before, report.after)
         except ComparisonError as error:
             why_not = str(error)
     figures, sources = _figures(base, report, rows)
+    worth = (f"What the work saves cannot be told: {why_not}.",) if why_not else worth_sentences(report, saved)
     return Content(
         report, dangers(base, report), sentences(report.before), _reasons(base, report), _doubts(base, report),
         sentences(report.after) if report.after else (), tuple(_retested(base, report, name)
                                                                for name in report.remedies),
-        _advised(base, report), HOUSEHOLD, rows, worth, why_not, unchecked(base, report.before, report.after),
+        _advised(base, report), HOUSEHOLD, rows, worth, saved, unchecked(base, report.before, report.after),
         figures, _causes(base, report.before, report), _office(base, report), _conclusions(base, report), sources,
     )
 
@@ -261,8 +262,11 @@ def _retested(base: Base, report: Report, name: str) -> Retested:
 
 def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
     """What to have done, and why, in plain words."""
-    out = []
     last = report.last
+    out = []
+    if any(one.open for one in dangers(base, report)):
+        out.append(Advised("Leave the burner off", "What stands at the top has to be put right, and proved by a new "
+                           "test, before it runs again."))
     words = {one.name: one.word for one in last.causes}
     names = [one.name for one in last.causes if one.word in _SURE]
     names += [name for name in report.confirmed if name not in names]
@@ -284,9 +288,49 @@ def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
         names = list(dict.fromkeys(base.title(doubt.recheck) for doubt in last.doubts if doubt.set_aside))
         out.append(Advised(f"Take again: {', '.join(names)}", "A reading could not be trusted, and advice is no better "
                            "than what it rests on."))
-    out.append(Advised("Have the burner cleaned and tested before each heating season", "Soot and wear build up "
-                       "unseen, and cost oil long before the heat fails."))
+    if not any(one.open for one in dangers(base, report)):
+        out.append(Advised("Have the burner cleaned and tested before each heating season", "Soot and wear build up "
+                           "unseen, and cost oil long before the heat fails."))
     return tuple({one.what: one for one in out}.values())
+
+
+def worth_sentences(report: Report, saved: Savings | None) -> tuple[str, ...]:
+    """What the change is worth a year, in plain words; no saving is claimed that the instruments cannot tell."""
+    if saved is None:
+        return ()
+    out = []
+    span = f"give or take {saved.either_way:.1f}"
+    if not saved.told:
+        out.append(f"The use of oil changed by less than the instruments can tell ({-saved.percent:+.1f} %, {span}); "
+                   "no saving is claimed.")
+    elif saved.percent < 0:
+        out.append(f"The same warmth now takes about {-saved.percent:.1f} % more oil than on arrival ({span}).")
+    else:
+        out.append(f"The same warmth now takes about {saved.percent:.1f} % less oil than on arrival ({span}).")
+    if saved.told and saved.gallons and saved.saved is not None:
+        off = saved.gallons * saved.either_way / 100.0
+        more = "less" if saved.saved > 0 else "more"
+        text = f"At {saved.gallons:,.0f} gallons a year that is about {abs(saved.saved):,.0f} gallons {more} " \
+               f"({abs(saved.saved) - off:,.0f} to {abs(saved.saved) + off:,.0f})"
+        if saved.money is not None and saved.price is not None:
+            sign = currency(report)
+            text += f", or about {sign}{abs(saved.money):,.0f} at {sign}{saved.price:.2f} a gallon"
+        out.append(text + ".")
+    if saved.co2_before is not None and saved.co2_after is not None:
+        text = f"Burning oil gives off CO2: about {saved.co2_before:,.0f} lb a year before"
+        less = saved.co2_before - saved.co2_after
+        out.append(f"{text}, {saved.co2_after:,.0f} lb now: {abs(less):,.0f} lb {'less' if less > 0 else 'more'}."
+                   if saved.told else f"{text}, and as much now.")
+    if saved.gallons is None:
+        out.append("Gallons a year were not entered, so nothing is said of gallons and money.")
+    return tuple(out)
+
+
+def currency(report: Report) -> str:
+    """The sign of the money in which the price was typed, where one was: a dollar, or nothing."""
+    typed = [one.case.latest["oil_price"].typed for one in (report.last, report.before)
+             if "oil_price" in one.case.latest]
+    return "$" if typed and "$" in typed[0] else ""
 
 
 # --- for the office ---------------------------------------------------------------------------------------------
@@ -298,7 +342,7 @@ def _causes(base: Base, assessment: Assessment, report: Report) -> tuple[CauseLi
         word = "confirmed" if one.name in report.confirmed else one.word
         if word == "unlikely" or (len(out) >= _MOST_CAUSES and word not in _SURE):
             continue
-        pieces = [piece for piece in one.evidence if abs(piece.decibans) >= 0.5][:3]
+        pieces = [piece for piece in one.evidence if abs(piece.decibans) >= 0.5 and not piece.open][:2]
         evidence = tuple(f"{'for' if piece.decibans > 0 else 'against'}: "
                          f"{screen.evidence_text(base, assessment, piece)} ({weight_word(piece.decibans)})"
                          for piece in pieces)
@@ -312,7 +356,7 @@ def _office(base: Base, report: Report) -> tuple[Advised, ...]:
     out = [Advised(base.rules[firing.rule].advises, base.rules[firing.rule].because) for firing in last.advice]
     if last.checks.first is not None:
         check = base.checks[last.checks.first.check]
-        out.append(Advised(f"Next check: {check.title} ({last.checks.first.minutes:g} min)", check.why))
+        out.append(Advised(f"Next check: {check.title} ({last.checks.first.minutes:g} min).", check.why))
     return tuple(out)
 
 
@@ -337,13 +381,9 @@ def _figures(base: Base, report: Report, rows: Iterable[Row]) -> tuple[tuple[Fig
     answers = {name: symbol for name, symbol in last.findings.symbols.items() if name in base.observations}
 
     def cited(limit: Limit) -> str:
-        maker = limit.name in last.case.maker
-        source = "the maker's figure for this unit" if maker else origin_text(base, limit.origin)
-        number = sources.setdefault(source, len(sources) + 1)
-        kind = base.quantities[limit.of].kind
-        value = limit_text(base, limit, answers, last.case.maker) if maker else \
-            limit_text(base, limit, answers, {}).removesuffix(f" {units.symbol(kind)}")
-        return f"{value} [{number}]"
+        value, maker = limit_value(limit, answers, last.case.maker)
+        source = "the maker's figure for this unit" if maker else _source(base, limit.origin)
+        return f"{value:g} [{sources.setdefault(source, len(sources) + 1)}]"
 
     figures = []
     for row in rows:
@@ -360,9 +400,17 @@ def _figures(base: Base, report: Report, rows: Iterable[Row]) -> tuple[tuple[Fig
     return tuple(figures), tuple(listed)
 
 
-def _fuel_source(base: Base, source: str) -> str:
-    return base.title(source) if source in base.sources else source
+def _source(base: Base, origin: Origin) -> str:
+    """A source as it stands in the list: what is published by whom, and whether the value is from memory."""
+    if origin.source is None:
+        return "common practice of the trade"
+    source = base.sources.get(origin.source)
+    title = f"{source.publisher}, {source.title}" if source else origin.source
+    return (f"{title}{f', {origin.where}' if origin.where else ''}"
+            f"{' (value from memory)' if origin.from_memory else ''}")
 
 
-__all__ = ["Advised", "CauseLine", "Content", "Danger", "Figure", "Report", "Retested", "capital", "content",
-           "dangers", "value_text"]
+def _fuel_source(base: Base, said: str) -> str:
+    """The first part of a fuel's source, with the title of the publication for its name."""
+    name, _, rest = said.split(";")[0].partition(",")
+    return base.title(name.strip()) + (f",{rest}" if rest else "")

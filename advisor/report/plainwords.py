@@ -55,6 +55,14 @@ READINGS: Final[Mapping[str, Mapping[str, str]]] = {
 }
 """A sentence for each band of the readings that a household can make something of."""
 
+TILES: Final[Mapping[str, str]] = {
+    "efficiency": "Heat of the oil that is used",
+    "smoke": "Smoke, 0 clean to 9 black",
+    "co": "Carbon monoxide in the exhaust",
+    "net_stack": "Exhaust hotter than the air by",
+}
+"""The figures that a household sees first, by what they mean."""
+
 SUBJECTS: Final[Mapping[str, str]] = {
     "air": "The fire needs the right amount of air: too little makes smoke, too much carries heat away.",
     "building": "A fire takes its air from the house; where the house holds it back, the exhaust can come in.",

@@ -41,10 +41,15 @@ def unchecked(base: Base, before: Assessment, after: Assessment | None) -> Unche
     """
     sides = [one for one in (before, after) if one is not None]
     known = {name for one in sides for name in _known(one)}
-    tried = {name: entry for one in sides for name, entry in one.case.latest.items()
-             if entry.value is None and name not in known}
-    could_not = [base.title(name) for name, entry in tried.items() if entry.status == UNCHECKED]
-    passed_by = [base.title(name) for name, entry in tried.items() if entry.status != UNCHECKED]
+    tried = {}
+    for one, when in zip(sides, ("", " (after the work)"), strict=False):
+        for name, entry in one.case.latest.items():
+            if entry.value is None and name not in _known(one):
+                tried[name] = (entry.status, f"{base.title(name)}{when if name in known else ''}")
+            else:
+                tried.pop(name, None)  # done on the later side
+    could_not = [words for status, words in tried.values() if status == UNCHECKED]
+    passed_by = [words for status, words in tried.values() if status != UNCHECKED]
     never, not_again = [], []
     for check in base.checks.values():
         if not (check.safety or check.basic):
@@ -54,7 +59,7 @@ def unchecked(base: Base, before: Assessment, after: Assessment | None) -> Unche
         if open_ones:
             whole = len(missing) == len(_asked(base, check))
             never.append(check.title if whole else
-                         f"{check.title}: {', '.join(base.title(name) for name in open_ones)}")
+                         f"{check.title} (without {', '.join(base.title(name) for name in open_ones)})")
         if after is not None and not missing and len(_missing(base, check, _known(after))) == len(_asked(base, check)):
             not_again.append(check.title)
     return Unchecked(tuple(could_not), tuple(passed_by), tuple(never), tuple(not_again))

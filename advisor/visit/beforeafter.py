@@ -142,7 +142,7 @@ def compare(
         change = way = ""
         unsure = any(one is not None and is_doubted(one, name) for one in (before, after))
         if first is not None and last is not None:
-            change = _difference(last - first, quantity.kind)
+            change = _difference(_shown(texts[1]) - _shown(texts[0]), quantity.kind)
             way = "" if unsure else _way(name, last - first, quantity.accuracy, bands)
         out.append(Row(name, quantity.title, first, last, texts[0], texts[1], change, bands[0], bands[1], way, unsure))
     return tuple(out)
@@ -156,8 +156,15 @@ def _band(assessment: Assessment | None, name: str) -> str:
     return f"{plain(band.symbol)} or {plain(band.neighbor)}" if band.neighbor else plain(band.symbol)
 
 
+def _shown(text: str) -> float:
+    """The number as it is written, so that a change agrees with the two figures beside it."""
+    return float(text.split(" ")[0].replace(",", ""))
+
+
 def _difference(difference: float, kind: str) -> str:
     text = units.format_value(difference, "temperature_difference" if kind == "temperature" else kind)
+    if kind == "percent":
+        text = text.replace("%", "points")
     number = text.split(" ")[0].strip("+-0.,")
     return "no change" if not number else text if difference < 0 else f"+{text}"
 

@@ -1,6 +1,6 @@
 """Patterns of readings for which guidance names the cause: it must be among the first three.
 
-Drawn from the public-domain guideline EPA-600/2-75-069-a and from the other sources of knowledge/sources.yaml, all
+Drawn from the public-domain guideline EPA-600/2-75-069-a and the other sources of knowledge/sources.yaml,
 from memory and in our own words; the rest is common practice. The sign that settles a cause is left out.
 """
 

@@ -1,7 +1,7 @@
 """Readings truly taken, on healthy and on faulty units: the advisor must not cast doubt on them.
 
-A fault is not a bad reading. The sets were written from the trade; CO2 and O2 agree by the physics of No. 2 oil
-within what two instruments scatter (about 0.3 % each). Untagged rows are common practice.
+A fault is not a bad reading. The sets were written from the trade; CO2 and O2 agree by the
+physics of the fuel within what two instruments scatter (about 0.3 % each). Untagged rows are common practice.
 """
 
 from __future__ import annotations
@@ -169,13 +169,22 @@ SOUND = [
     Sound("house under suction",
             "house: -.03, over fire: -.002, breech: -.01, fans_effect: worse, window_effect: better"),
     Sound("tall chimney on a bitter day pulls hard",
-            "chimney_height: 35 ft, stack: 500 F, outdoor: 0 F, chimney draft: -.26, breech: -.09"),
+            "draft type: natural, chimney_height: 35 ft, stack: 500 F, outdoor: 0 F, chimney draft: -.26, "
+            "breech: -.09"),
     Sound("gusts add to a short chimney",
-            "chimney_height: 18 ft, stack: 450 F, outdoor: 40 F, chimney draft: -.15, wind_effect: yes"),
+            "draft type: natural, chimney_height: 18 ft, stack: 450 F, outdoor: 40 F, chimney draft: -.15, "
+            "wind_effect: yes"),
     Sound("partly blocked chimney draws less than its theory",
             "chimney_height: 28 ft, stack: 520 F, outdoor: 25 F, chimney draft: -.05"),
     Sound("sealed unit with sooted passages",
             "draft type: sealed, over fire: +.33, breech: +.04, smoke: 5, co2: 12.4"),
+    Sound("sealed unit with a leaking vent joint: it spills under pressure by design",
+            "draft type: sealed, over fire: +.09, breech: +.04, spillage: lasting, seal_state: leaking"),
+    Sound("old boiler spills at the door while the breech pulls",
+            "draft type: natural, spillage: lasting, over fire: +.03, breech: -.03, joint_leaks: door"),
+    Sound("induced-draft fan pulls more than the chimney's height could",
+            "draft type: power-vented, chimney_height: 20 ft, stack: 450 F, outdoor: 45 F, "
+            "chimney draft: -.3, breech: -.06"),
     # --- cold, heat, age ---
     Sound("ducted winter air",
             "combustion air: ducted-outdoor, outdoor: 5 F, room: 12 F, stack: 400 F, co2: 9.8, o2: 7.6, "

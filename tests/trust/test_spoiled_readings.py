@@ -1,6 +1,6 @@
 """Readings that cannot be true, or were taken so that they cannot be trusted: the advisor must say so.
 
-The table was written from the trade and from the physics of flue gas, without looking at the rules that doubt.
+The table was written from the trade and from the physics of flue gas, before the rules that doubt were read.
 A figure of the trade is tagged `common practice`; the other sources are those of knowledge/sources.yaml.
 """
 
@@ -78,15 +78,16 @@ SPOILED = [
     Spoiled("gauge not zeroed, pressure of the house",
             "gauge_zero: no, house: -.02", "house_pressure", COMMON),
     Spoiled("short chimney on a mild day cannot pull so much",
-            "chimney_height: 15 ft, stack: 400 F, outdoor: 60 F, breech: -.16", "draft_breech", CHIMNEY),
-    Spoiled("chimney draft twice what its height and heat allow",
-            "chimney_height: 20 ft, stack: 450 F, outdoor: 40 F, chimney draft: -.28", "draft_chimney",
-            CHIMNEY),
-    Spoiled("millimetres of water read as inches",
-            "chimney_height: 25 ft, stack: 480 F, outdoor: 30 F, over fire: -.25, breech: -.5",
+            "draft type: natural, chimney_height: 15 ft, stack: 400 F, outdoor: 60 F, breech: -.16",
             "draft_breech", CHIMNEY),
+    Spoiled("chimney draft twice what its height and heat allow",
+            "draft type: natural, chimney_height: 20 ft, stack: 450 F, outdoor: 40 F, chimney draft: -.28",
+            "draft_chimney", CHIMNEY),
+    Spoiled("millimetres of water read as inches",
+            "draft type: natural, chimney_height: 25 ft, stack: 480 F, outdoor: 30 F, over fire: -.25, "
+            "breech: -.5", "draft_breech", CHIMNEY),
     Spoiled("height of the chimney typed for that above the roof",
-            "chimney_height: 4 ft, stack: 450 F, outdoor: 50 F, breech: -.06",
+            "draft type: natural, chimney_height: 4 ft, stack: 450 F, outdoor: 50 F, breech: -.06",
             "draft_breech chimney_height draft_share", CHIMNEY),
     Spoiled("chimney and breech readings swapped: the regulator cannot make draft",
             "breech: -.09, chimney draft: -.01, over fire: -.05", "draft_breech draft_chimney", PHYSICS),
@@ -152,8 +153,8 @@ SPOILED = [
             "fresh air o2: 21.8, o2: 7, smoke: 0", "o2", COMMON),
     Spoiled("analyzer zeroed in the burner room: CO offset",
             "fresh air co: 35 ppm, co: 160 ppm, smoke: 0", "co", COMMON),
-    Spoiled("CO cell offset falsifies the room reading",
-            "fresh air co: 40 ppm, room co: 45 ppm", "co_room", COMMON),
+    Spoiled("analyzer zeroed in bad air: CO below zero outdoors, so it reads too little everywhere",
+            "fresh air co: -25 ppm, co: 85 ppm, smoke: 1", "co", COMMON),
     Spoiled("analyzer set to gas: its CO2 is of another fuel",
             "analyzer_fuel: wrong, co2: 9.1, smoke: 0, stack: 440 F", "co2", COMMON),
     Spoiled("four strokes: the spot looks clean",

@@ -1,0 +1,120 @@
+"""The verb `report`: what a visit found and brought, as a page or as text."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterable, Mapping
+from datetime import date
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.library.items import Cause, Item
+from advisor.reasoning.assess import assess
+from advisor.reasoning.case import Case
+from advisor.reasoning.casefile import read_case, write_whole
+from advisor.visit.airguide import settings_of
+
+SOUND: Final = 0
+HAZARD: Final = 1
+BAD_INPUT: Final = 2
+
+
+class ReportError(ValueError):
+    """Words of the command line that make no report; says what would be right."""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add the words that may follow `report`."""
+    parser.add_argument("before", metavar="BEFORE.yaml", help="the case as found")
+    parser.add_argument("after", metavar="AFTER.yaml", nargs="?", help="the case as left, after the work")
+    parser.add_argument("--confirmed", metavar="CAUSE", nargs="+", action="extend", default=[],
+                        help="causes that were found true")
+    parser.add_argument("--remedy", metavar="REMEDY", nargs="+", action="extend", default=[], help="what was done")
+    parser.add_argument("--note", metavar="TEXT", action="append", default=[], help="a note; may be given again")
+    parser.add_argument("--unit", metavar="TEXT", help="what the unit is called; by default the title of the case")
+    parser.add_argument("--technician", metavar="TEXT", default="", help="who made the visit")
+    parser.add_argument("--date", metavar="YYYY-MM-DD", help="day of the visit; by default that of the last entry "
+                        "that has a time, else today")
+    parser.add_argument("--html", metavar="FILE", help="write a page to print or to send; without it, print text")
+
+
+def run(arguments: argparse.Namespace, base: Base) -> int:
+    """Run the verb.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+        As :func:`add_arguments` makes them.
+    base : Base
+
+    Returns
+    -------
+    int
+        0 sound, 1 a hazard is open, 2 bad input.
+
+    Raises
+    ------
+    LibraryError
+        A case file that cannot be read.
+    """
+    from advisor.report.content import dangers
+    from advisor.report.render import Report, report_html, report_text
+
+    before = read_case(Path(arguments.before), base)
+    after = read_case(Path(arguments.after), base) if arguments.after else None
+    try:
+        confirmed = tuple(_named(word, base.causes, "cause") for word in arguments.confirmed)
+        remedies = tuple(_named(word, base.remedies, "remedy") for word in arguments.remedy)
+        on = _day(arguments.date, after, before)
+        to = Path(arguments.html) if arguments.html else None
+        for case in (arguments.before, arguments.after):
+            if to is not None and case is not None and to.resolve() == Path(case).resolve():
+                raise ReportError(f"--html {to}: is a case file of this report; name another file")
+    except ReportError as error:
+        print(error, file=sys.stderr)
+        return BAD_INPUT
+    air = settings_of(after, base) if after else ()
+    report = Report(
+        arguments.unit or before.title or (after.title if after else "") or Path(arguments.before).stem, on,
+        assess(before, base), assess(after, base) if after else None, arguments.technician,
+        tuple(dict.fromkeys(remedies)), tuple(dict.fromkeys(confirmed)), tuple(arguments.note),
+        tuple((one.smoke, one.co2) for one in air or settings_of(before, base)),
+    )
+    if to is None:
+        print("\n".join(report_text(base, report)))
+    else:
+        try:
+            write_whole(to, report_html(base, report))
+        except OSError as error:
+            print(f"{to}: cannot be written ({error.strerror or error})", file=sys.stderr)
+            return BAD_INPUT
+        print(f"written to {to}")
+    return HAZARD if any(one.open for one in dangers(base, report)) else SOUND
+
+
+def _named(typed: str, shelf: Mapping[str, Item], what: str) -> str:
+    """The name of an item by its name, title or alias; errors: ReportError with what is near."""
+    words: dict[str, str] = {}
+    for name, item in shelf.items():
+        aliases = item.aliases if isinstance(item, Cause) else ()
+        for word in (name, name.replace("-", " "), item.title, *aliases):
+            words.setdefault(word.lower(), name)
+    found = words.get(" ".join(typed.lower().split()))
+    if found is None:
+        near = dict.fromkeys(words[word] for word in get_close_matches(typed.lower(), words, 4, 0.5))
+        hint = f"did you mean {', '.join(near)}?" if near else f"`explain` shows each {what} with its name"
+        raise ReportError(f"{typed!r} is not a {what}; {hint}")
+    return found
+
+
+def _day(typed: str | None, *cases: Case | None) -> date:
+    if typed is not None:
+        try:
+            return date.fromisoformat(typed)
+        except ValueError as error:
+            raise ReportError(f"--date {typed}: is not a day such as 2026-11-25") from error
+    times: Iterable[date] = [entry.at.date() for case in cases if case for entry in case.entries if entry.at]
+    return max(times, default=date.today())
