@@ -94,6 +94,8 @@ class Limit(Item):
     cases: tuple[LimitCase, ...]
     because: str
     origin: Origin
+    fixed: bool
+    """Protects people: no figure of a maker takes its place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +213,8 @@ class Hazard(Item):
     do: tuple[str, ...]
     call: str
     because: str
+    fire: bool
+    """Whether the burner may still be run for checks while it stands."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -176,7 +176,7 @@ def _limit(fields: Fields, name: str, place: Place, shelves: Shelves) -> Limit:
     at = fields.choice("at", between, between[0])
     title = fields.text("title", name.replace("-", " "))
     return Limit(name, title, place, of, between[0], between[1], at, value, tuple(cases),
-                 fields.text("because"), read_origin(fields))
+                 fields.text("because"), read_origin(fields), fields.flag("fixed"))
 
 
 def _answers(fields: Fields, key: str) -> tuple[dict[str, float], dict[str, str]]:
@@ -249,7 +249,7 @@ def _instrument(fields: Fields, name: str, place: Place, shelves: Shelves) -> In
 
 def _hazard(fields: Fields, name: str, place: Place, shelves: Shelves) -> Hazard:
     return Hazard(name, fields.text("title"), place, fields.number("rank"), fields.texts("do", required=True),
-                  fields.text("call"), fields.text("because"))
+                  fields.text("call"), fields.text("because"), fields.flag("fire"))
 
 
 def _source(fields: Fields, name: str, place: Place, shelves: Shelves) -> Source:

@@ -137,8 +137,9 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     leading = [one for one in ranked if one.word != "unlikely"]
     close = _close(leading)
     if look_ahead:
-        checks = next_check(base, engine, case, findings, view,
-                            {one.name: one.total for one in ranked}, bool(hazards), tuple(one.name for one in ranked),
+        no_fire = any(not base.hazards[found.name].fire for found in hazards)
+        checks = next_check(base, engine, case, findings, view, {one.name: one.total for one in ranked}, no_fire,
+                            tuple(one.name for one in ranked),
                             tuple(doubt.recheck for doubt in doubts if doubt.set_aside),
                             frozenset(one.name for one in ranked if one.confirmed))
     else:

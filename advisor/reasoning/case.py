@@ -47,8 +47,15 @@ class Case:
 
     @property
     def latest(self) -> dict[str, Entry]:
-        """The entry that counts for each name."""
-        return {entry.name: entry for entry in self.entries}
+        """The entry that counts for each name: the last one that says something, else the last.
+
+        That a thing could not be checked again does not take back what was found before.
+        """
+        out: dict[str, Entry] = {}
+        for entry in self.entries:
+            if entry.value is not None or entry.name not in out or out[entry.name].value is None:
+                out[entry.name] = entry
+        return out
 
     def having(self, *entries: Entry) -> Case:
         """The case with further entries."""

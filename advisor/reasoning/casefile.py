@@ -89,6 +89,8 @@ def maker_figure(base: Base, limit: str, typed: str) -> float:
     """
     if limit not in base.limits:
         raise EntryError(f"{limit!r} is not a limit; `explain` a quantity to see its limits")
+    if base.limits[limit].fixed:
+        raise EntryError(f"the limit {base.limits[limit].title} protects people; no maker's figure takes its place")
     try:
         return units.parse(typed, base.quantities[base.limits[limit].of].kind).value
     except units.PhysicsError as error:
