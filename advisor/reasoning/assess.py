@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -20,6 +21,7 @@ from advisor.reasoning.weighing import (
     applies,
     belief,
     condition_states,
+    decibans,
     evidence,
     scale_of,
     soft_states,
@@ -28,6 +30,8 @@ from advisor.reasoning.weighing import (
 
 CLOSE = 3.0
 """Two leading causes nearer than this, in decibans, are called close."""
+UNLISTED = 0.1
+"""Share of complaints that none of the causes explains for which the complaint speaks (our own estimate)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,7 +319,32 @@ def _explained_away(
                 for entry in behind:
                     share = now.belief * min(1.0, piece.decibans / 5.0)
                     accounted.setdefault(entry, []).append((share, one.name))
-    return _roots_first(base, sorted(out, key=_order))
+    return _roots_first(base, sorted(_by_elimination(base, view, out), key=_order))
+
+
+def _by_elimination(base: Base, view: View, ranked: list[Ranked]) -> list[Ranked]:
+    """The causes, given that a complaint has a cause: what is left gains as the others are ruled out.
+
+    Causes are weighed one by one, as if none need be there. But somebody called, so at least one of those that the
+    complaint speaks for is there - all but for `UNLISTED`, the share of complaints that none of them explains.
+    Conditioning independent causes on "at least one of them" divides each probability by that of the event.
+    """
+    complaint = view.known.get("complaint")
+    speaking = {cause for rule in base.rules.values() if complaint in rule.when.get("complaint", ())
+                for cause, weight in rule.weighs.items() if weight > 0}
+    at_least_one = 1.0 - math.prod(1.0 - one.belief for one in ranked if one.name in speaking)
+    if not speaking or at_least_one >= 1.0:
+        return ranked
+    gain = (1.0 - UNLISTED) / at_least_one + UNLISTED
+    out = []
+    for one in ranked:
+        if one.name in speaking and not one.confirmed:
+            shift = decibans(min(0.99, one.belief * gain)) - one.total
+            if shift > 0.05:
+                piece = Evidence(("complaint",), shift, shift, (), (), (), eliminated=True)
+                one = _ranked(base, one.name, one.prior, one.total + shift, (*one.evidence, piece))
+        out.append(one)
+    return out
 
 
 def _roots_first(base: Base, ranked: list[Ranked]) -> tuple[Ranked, ...]:

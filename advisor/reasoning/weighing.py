@@ -138,6 +138,7 @@ class Evidence:
 
     `rules` fired; where none did and that speaks against the cause, the signs of `looked_for` were looked for and not
     found; otherwise the names that are still unknown are `open`.
+    `eliminated` marks what a cause gains because the complaint must have one and the others are ruled out.
     `explained_by` is a likelier cause that accounts for the same findings, so that they count less here.
     """
 
@@ -148,6 +149,7 @@ class Evidence:
     looked_for: tuple[str, ...]
     open: tuple[str, ...]
     explained_by: str = ""
+    eliminated: bool = False
 
 
 @dataclass(frozen=True, eq=False)

@@ -135,7 +135,7 @@ def smoke_chart(settings: Sequence[tuple[float, float]], clean: float, left: flo
 
     Examples
     --------
-    >>> smoke_chart([(0.0, 11.0), (3.0, 13.0)], 1.0).count("<circle")
+    >>> smoke_chart([(0.0, 11.0), (3.0, 13.0)], 1.0).count('r="4"')
     2
     """
     if not settings:

@@ -317,9 +317,9 @@ def worth_sentences(report: Report, saved: Savings | None) -> tuple[str, ...]:
             text += f", or about {sign}{abs(saved.money):,.0f} at {sign}{saved.price:.2f} a gallon"
         out.append(text + ".")
     if saved.co2_before is not None and saved.co2_after is not None:
-        text = f"Burning oil gives off CO2: about {saved.co2_before:,.0f} lb a year before"
-        less = saved.co2_before - saved.co2_after
-        out.append(f"{text}, {saved.co2_after:,.0f} lb now: {abs(less):,.0f} lb {'less' if less > 0 else 'more'}."
+        then, now = (round(pounds, -2) for pounds in (saved.co2_before, saved.co2_after))  # no false precision
+        text = f"Burning oil gives off CO2: about {then:,.0f} lb a year before"
+        out.append(f"{text}, {now:,.0f} lb now: {abs(then - now):,.0f} lb {'less' if then > now else 'more'}."
                    if saved.told else f"{text}, and as much now.")
     if saved.gallons is None:
         out.append("Gallons a year were not entered, so nothing is said of gallons and money.")

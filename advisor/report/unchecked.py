@@ -37,7 +37,7 @@ def unchecked(base: Base, before: Assessment, after: Assessment | None) -> Unche
     >>> case = Case((Entry("smoke", "4", 4.0), Entry("relief_valve", "", None, UNCHECKED)))
     >>> found = unchecked(load(), assess(case, load(), look_ahead=False), None)
     >>> found.could_not, "smoke spot test" in found.never, "spillage test" in found.never
-    (('state of the relief valve',), False, True)
+    (('relief valve and pressure',), False, True)
     """
     sides = [one for one in (before, after) if one is not None]
     known = {name for one in sides for name in _known(one)}
