@@ -30,6 +30,8 @@ from advisor.reasoning.weighing import (
 
 CLOSE = 3.0
 """Two leading causes nearer than this, in decibans, are called close."""
+ROUTINE = "routine"
+"""The answer that there is no complaint."""
 UNLISTED = 0.1
 """Share of complaints that none of the causes explains for which the complaint speaks (our own estimate)."""
 
@@ -330,6 +332,8 @@ def _by_elimination(base: Base, view: View, ranked: list[Ranked]) -> list[Ranked
     Conditioning independent causes on "at least one of them" divides each probability by that of the event.
     """
     complaint = view.known.get("complaint")
+    if complaint == ROUTINE:
+        return ranked
     speaking = {cause for rule in base.rules.values() if complaint in rule.when.get("complaint", ())
                 for cause, weight in rule.weighs.items() if weight > 0}
     at_least_one = 1.0 - math.prod(1.0 - one.belief for one in ranked if one.name in speaking)

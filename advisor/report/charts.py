@@ -113,7 +113,7 @@ def efficiency_chart(fuel: Fuel, points: Sequence[tuple[str, float, float, float
     said = "; ".join(f"{words}: CO2 {co2:.1f} %, exhaust {net:.0f} degF hotter than the air, efficiency "
                      f"{efficiency:.1f} %" for words, co2, net, efficiency in points)
     return _drawn(chart, names, "chart-efficiency", "Efficiency by CO2 and temperature of the exhaust", said
-                  + ". Lines of equal efficiency rise to the right: more CO2 or a cooler exhaust means more efficiency.")
+                  + ". Lines of equal efficiency rise to the right: more CO2 or a cooler exhaust gives more of it.")
 
 
 def smoke_chart(settings: Sequence[tuple[float, float]], clean: float, left: float | None = None) -> str:
@@ -151,12 +151,14 @@ def smoke_chart(settings: Sequence[tuple[float, float]], clean: float, left: flo
     kept = next((place for place in range(len(settings) - 1, -1, -1) if left is not None
                  and abs(settings[place][1] - left) < 0.05), None)
     for number, (smoke, co2) in enumerate(settings):
-        chart.add("", [{"value": (co2, smoke), "label": str(number + 1)}], stroke=False, dots_size=6 if number == kept else 4)
+        chart.add("", [{"value": (co2, smoke), "label": str(number + 1)}], stroke=False,
+                  dots_size=6 if number == kept else 4)
         names.append("left" if number == kept else "tried")
     said = "; ".join(f"setting {number}: smoke {smoke:g} at CO2 {co2:.1f} %"
                      + (", as the burner was left" if number - 1 == kept else "")
                      for number, (smoke, co2) in enumerate(settings, 1))
-    return _drawn(chart, names, "chart-smoke", "Smoke against CO2", f"{said}. A spot of up to {clean:g} counts as clean.")
+    return _drawn(chart, names, "chart-smoke", "Smoke against CO2",
+                  f"{said}. A spot of up to {clean:g} counts as clean.")
 
 
 def _within(fuel: Fuel, level: float, low: float, high: float, bottom: float, top: float) -> list[tuple[float, float]]:
@@ -182,7 +184,8 @@ def _xy(name: str, x_title: str, y_title: str, x: tuple[float, float], y: tuple[
 
     style = Style(value_font_size=0, value_label_font_size=12, label_font_size=12, major_label_font_size=12,
                   title_font_size=13, font_family="sans-serif")
-    return pygal.XY(style=style, width=_WIDTH, height=_HEIGHT, margin=6, margin_top=18, show_legend=False, print_labels=True, js=(),
+    return pygal.XY(style=style, width=_WIDTH, height=_HEIGHT, margin=6, margin_top=18, show_legend=False,
+                     print_labels=True, js=(),
                      xrange=x, range=y, x_title=x_title, y_title=y_title, classes=("chart", name),
                      disable_xml_declaration=True, max_scale=8)
 

@@ -2,63 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date
-from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Limit, Origin
-from advisor.pages import screen
-from advisor.pages.wording import CAUTIONS, fact_text, plain, weight_word
+from advisor.pages.wording import CAUTIONS, fact_text, plain
 from advisor.reasoning.assess import Assessment, HazardFound
-from advisor.reasoning.derive import limit_value
+from advisor.report.office import SURE, Advised, CauseLine, Figure, causes, conclusions, figures, office
 from advisor.report.plainwords import HOUSEHOLD, SUBJECTS, sentences
+from advisor.report.report import Report
 from advisor.report.unchecked import Unchecked, unchecked
 from advisor.visit.beforeafter import ComparisonError, Row, Savings, compare, savings
-
-_MOST_CAUSES: Final = 5
-_SURE: Final = ("confirmed", "likely")
-
-
-@dataclass(frozen=True, slots=True)
-class Report:
-    """A visit to report on.
-
-    Parameters
-    ----------
-    title : str
-        What the unit is called.
-    on : date
-        Day of the visit.
-    before : Assessment
-        As found.
-    after : Assessment, optional
-        As left; None where nothing was measured after the work.
-    technician : str
-        Who made the visit, as it shall stand there.
-    remedies, confirmed : tuple of str
-        Names of the remedies done and of the causes found true.
-    notes : tuple of str
-        Words of the technician.
-    air : tuple of (float, float)
-        Smoke spot number and CO2, %, at each setting of the air, in the order in which they were read.
-    """
-
-    title: str
-    on: date
-    before: Assessment
-    after: Assessment | None = None
-    technician: str = ""
-    remedies: tuple[str, ...] = ()
-    confirmed: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
-    air: tuple[tuple[float, float], ...] = ()
-
-    @property
-    def last(self) -> Assessment:
-        """The state in which the unit was left, as far as it was measured."""
-        return self.after or self.before
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,37 +28,12 @@ class Danger:
 
 
 @dataclass(frozen=True, slots=True)
-class Advised:
-    """A thing to do, and why."""
-
-    what: str
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
 class Retested:
     """A remedy that was done, and each reading that has to be right after it: wanted, now, whether it is."""
 
     remedy: str
     readings: tuple[tuple[str, str, str, str], ...]
     state: str
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """A row of the office's table: the reading, and the limits that it is held against, with their sources."""
-
-    row: Row
-    limits: str
-
-
-@dataclass(frozen=True, slots=True)
-class CauseLine:
-    """A cause as the office reads it."""
-
-    title: str
-    word: str
-    evidence: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,9 +69,10 @@ class Content:
 def content(base: Base, report: Report) -> Content:
     """What there is to say of a visit.
 
+    >>> from datetime import date
+    >>> from advisor.library.base import load
     >>> from advisor.reasoning.assess import assess
     >>> from advisor.reasoning.case import Case, Entry
-    >>> from advisor.library.base import load
     >>> found = assess(Case((Entry("smoke", "4", 4.0),)), load(), look_ahead=False)
     >>> content(load(), Report("boiler", date(2026, 11, 25), found)).found
     ('The flame smoked heavily, which fills the unit with soot within weeks.',)
@@ -156,14 +85,14 @@ def content(base: Base, report: Report) -> Content:
             saved = savings(base, report.before, report.after)
         except ComparisonError as error:
             why_not = str(error)
-    figures, sources = _figures(base, report, rows)
+    table, sources = figures(base, report, rows)
     worth = (f"What the work saves cannot be told: {why_not}.",) if why_not else worth_sentences(report, saved)
     return Content(
         report, dangers(base, report), sentences(report.before), _reasons(base, report), _doubts(base, report),
         sentences(report.after) if report.after else (), tuple(_retested(base, report, name)
                                                                for name in report.remedies),
         _advised(base, report), HOUSEHOLD, rows, worth, saved, unchecked(base, report.before, report.after),
-        figures, _causes(base, report.before, report), _office(base, report), _conclusions(base, report), sources,
+        table, causes(base, report.before, report), office(base, report), conclusions(base, report), sources,
     )
 
 
@@ -180,7 +109,10 @@ def capital(text: str) -> str:
 
 
 def dangers(base: Base, report: Report) -> tuple[Danger, ...]:
-    """The hazards of both sides, the open ones first. One found on arrival is open until a later answer contradicts it."""
+    """The hazards of both sides, the open ones first.
+
+    One found on arrival is open until an answer given after the work contradicts it.
+    """
     last = report.last
     out = [_danger(base, last, found, "found after the work" if report.after else "found on this visit", True)
            for found in last.hazards]
@@ -216,7 +148,7 @@ def _reasons(base: Base, report: Report) -> tuple[str, ...]:
     """The causes found true or likely on arrival."""
     out = [f"What we found behind it: {base.title(name)}." for name in report.confirmed]
     for one in report.before.causes:
-        if one.word in _SURE and one.name not in report.confirmed:
+        if one.word in SURE and one.name not in report.confirmed:
             said = "What we found behind it" if one.confirmed else "Most likely behind it, not yet seen with the eye"
             out.append(f"{said}: {base.title(one.name)}.")
     return tuple(out)
@@ -268,14 +200,14 @@ def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
         out.append(Advised("Leave the burner off", "What stands at the top has to be put right, and proved by a new "
                            "test, before it runs again."))
     words = {one.name: one.word for one in last.causes}
-    names = [one.name for one in last.causes if one.word in _SURE]
+    names = [one.name for one in last.causes if one.word in SURE]
     names += [name for name in report.confirmed if name not in names]
     for name in names:
         cause = base.causes[name]
         remedy = base.remedies[cause.remedy]
         why = SUBJECTS.get(cause.subject, cause.about)
         done = cause.remedy in report.remedies
-        if done and words.get(name) not in _SURE:
+        if done and words.get(name) not in SURE:
             continue
         if done and report.after is not None:
             out.append(Advised(f"Have {cause.title} looked into again", "The readings after the work still point to "
@@ -331,86 +263,3 @@ def currency(report: Report) -> str:
     typed = [one.case.latest["oil_price"].typed for one in (report.last, report.before)
              if "oil_price" in one.case.latest]
     return "$" if typed and "$" in typed[0] else ""
-
-
-# --- for the office ---------------------------------------------------------------------------------------------
-
-
-def _causes(base: Base, assessment: Assessment, report: Report) -> tuple[CauseLine, ...]:
-    out = []
-    for one in assessment.causes:
-        word = "confirmed" if one.name in report.confirmed else one.word
-        if word == "unlikely" or (len(out) >= _MOST_CAUSES and word not in _SURE):
-            continue
-        pieces = [piece for piece in one.evidence if abs(piece.decibans) >= 0.5 and not piece.open][:2]
-        evidence = tuple(f"{'for' if piece.decibans > 0 else 'against'}: "
-                         f"{screen.evidence_text(base, assessment, piece)} ({weight_word(piece.decibans)})"
-                         for piece in pieces)
-        out.append(CauseLine(base.title(one.name), word, evidence))
-    return tuple(out)
-
-
-def _office(base: Base, report: Report) -> tuple[Advised, ...]:
-    """The advice of the rules and the next check, for whoever goes there next."""
-    last = report.last
-    out = [Advised(base.rules[firing.rule].advises, base.rules[firing.rule].because) for firing in last.advice]
-    if last.checks.first is not None:
-        check = base.checks[last.checks.first.check]
-        out.append(Advised(f"Next check: {check.title} ({last.checks.first.minutes:g} min).", check.why))
-    return tuple(out)
-
-
-def _conclusions(base: Base, report: Report) -> tuple[str, ...]:
-    """What the readings say together, what could not be computed, and what nothing explains."""
-    out = []
-    for one, when in ((report.before, "as found"), (report.after, "as left")):
-        if one is None:
-            continue
-        out += [f"{when}: {base.title(found.name)} {plain(found.value)}" for found in one.conditions]
-        out += [f"{when}: {text}" for text in one.findings.troubles]
-        out += [f"{when}: {base.title(name)}: the readings point two ways" for name in one.conflicts]
-        out += [f"{when}: not explained by any cause named: {fact_text(base, one, name)}"
-                for name in screen.unexplained(base, one)]
-    return tuple(out)
-
-
-def _figures(base: Base, report: Report, rows: Iterable[Row]) -> tuple[tuple[Figure, ...], tuple[str, ...]]:
-    """The rows with the limits used, and the numbered list of the sources of these limits."""
-    sources: dict[str, int] = {}
-    last = report.last
-    answers = {name: symbol for name, symbol in last.findings.symbols.items() if name in base.observations}
-
-    def cited(limit: Limit) -> str:
-        value, maker = limit_value(limit, answers, last.case.maker)
-        source = "the maker's figure for this unit" if maker else _source(base, limit.origin)
-        return f"{value:g} [{sources.setdefault(source, len(sources) + 1)}]"
-
-    figures = []
-    for row in rows:
-        limits = base.limits_of.get(row.name, ())
-        words = ""
-        if limits:
-            words = plain(limits[0].below) + "".join(f" | {cited(limit)} | {plain(limit.above)}" for limit in limits)
-        figures.append(Figure(row, words))
-    fuel = last.findings.fuel
-    listed = [f"[{number}] {source}" for source, number in sources.items()]
-    assumed = ", assumed since it was not entered" if last.findings.fuel_assumed else ""
-    listed.append(f"Fuel: {fuel.title}{assumed}; {fuel.hhv_btu_per_lb:,.0f} Btu/lb. Analysis and heating value: "
-                  f"{_fuel_source(base, fuel.source)}")
-    return tuple(figures), tuple(listed)
-
-
-def _source(base: Base, origin: Origin) -> str:
-    """A source as it stands in the list: what is published by whom, and whether the value is from memory."""
-    if origin.source is None:
-        return "common practice of the trade"
-    source = base.sources.get(origin.source)
-    title = f"{source.publisher}, {source.title}" if source else origin.source
-    return (f"{title}{f', {origin.where}' if origin.where else ''}"
-            f"{' (value from memory)' if origin.from_memory else ''}")
-
-
-def _fuel_source(base: Base, said: str) -> str:
-    """The first part of a fuel's source, with the title of the publication for its name."""
-    name, _, rest = said.split(";")[0].partition(",")
-    return base.title(name.strip()) + (f",{rest}" if rest else "")

@@ -69,7 +69,7 @@ SUBJECTS: Final[Mapping[str, str]] = {
     "controls": "The controls start and stop the fire and shut it down when something is wrong; they must work surely.",
     "fuel": "Clean, dry oil has to reach the fire without a break, and none of it may leak.",
     "head": "Here air and oil meet; if they do not mix well, the flame smokes and wastes oil.",
-    "heat-exchanger": "Heat reaches the house only through clean, tight metal; soot on it keeps the heat in the exhaust.",
+    "heat-exchanger": "Heat reaches the house only through clean, tight metal; soot on it keeps heat in the exhaust.",
     "ignition": "The oil must light the moment it comes; a late start is rough and sooty.",
     "oil": "The oil has to come as a fine, even spray; anything else burns with smoke or not at all.",
     "venting": "The chimney and its pipe must carry all exhaust outdoors, in any weather.",
@@ -103,6 +103,6 @@ def sentences(assessment: Assessment, efficiency: bool = True) -> tuple[str, ...
             out.append(words[band.symbol])
     number = assessment.findings.numbers.get("efficiency")
     if efficiency and number is not None and 0 < number.value <= 100 and not is_doubted(assessment, "efficiency"):
-        out.append(f"Of the heat in the oil, {number.value:.0f} parts in 100 were taken up and {100 - number.value:.0f} "
-                   "left by the chimney.")
+        used = round(number.value)
+        out.append(f"Of the heat in the oil, {used} parts in 100 were taken up and {100 - used} left by the chimney.")
     return tuple(out)

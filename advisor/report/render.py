@@ -11,11 +11,11 @@ from markupsafe import Markup
 from advisor.library.base import Base
 from advisor.pages.wording import wrapped
 from advisor.physics.units import PhysicsError
-from advisor.reasoning.assess import Assessment
 from advisor.reasoning.derive import limit_value
 from advisor.report.charts import efficiency_chart, smoke_chart
-from advisor.report.content import Content, Report, capital, content
+from advisor.report.content import Content, capital, content
 from advisor.report.plainwords import TILES
+from advisor.report.report import Report
 from advisor.visit.beforeafter import is_doubted
 
 _SMOKE_LIMIT: Final = "smoke-clean"
@@ -43,7 +43,7 @@ def report_html(base: Base, report: Report) -> str:
     """
     shown = content(base, report)
     return _environment(True).get_template("report.html.j2").render(
-        _words(base, shown), pictures=[Markup(svg) for svg in _pictures(base, report) if svg],  # noqa: S704
+        _words(base, shown), pictures=[Markup(svg) for svg in _pictures(base, report) if svg],
         tiles=[(title, row) for name, title in TILES.items() for row in shown.rows if row.name == name],
     )
 
@@ -99,4 +99,4 @@ def _environment(escaped: bool) -> Environment:
     return made
 
 
-__all__ = ["Assessment", "Report", "report_html", "report_text"]
+__all__ = ["Report", "report_html", "report_text"]

@@ -70,6 +70,9 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
         remedies = tuple(_named(word, base.remedies, "remedy") for word in arguments.remedy)
         on = _day(arguments.date, after, before)
         to = Path(arguments.html) if arguments.html else None
+        for typed in (arguments.unit or "", arguments.technician, *arguments.note):
+            if any("\ud800" <= letter <= "\udfff" for letter in typed):  # bytes that are no UTF-8
+                raise ReportError(f"{typed!a}: is not readable text; type it as UTF-8")
         for case in (arguments.before, arguments.after):
             if to is not None and case is not None and to.resolve() == Path(case).resolve():
                 raise ReportError(f"--html {to}: is a case file of this report; name another file")

@@ -10,8 +10,7 @@ from pathlib import Path
 from advisor.library.base import Base, load
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.casefile import parse_case, read_case
-from advisor.report.content import Report
-from advisor.report.render import report_html
+from advisor.report.render import Report, report_html
 from advisor.visit.airguide import settings_of
 
 DEMO = Path(__file__).parents[2] / "demo"

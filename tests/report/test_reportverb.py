@@ -52,6 +52,7 @@ def test_an_open_hazard_is_the_status(tmp_path: Path, capsys: pytest.CaptureFixt
     (("--confirmed", "sooted-gas-pasages"), "did you mean sooted-gas-passages"),
     (("--remedy", "zzzz"), "is not a remedy"),
     (("--date", "25.11."), "2026-11-25"),
+    (("--note", "caf\udce9"), "not readable text"),
     (("--html", BEFORE), "is a case file"),
     (("--html", "/no/such/folder/r.html"), "cannot be written"),
 ])
