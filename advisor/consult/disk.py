@@ -1,4 +1,4 @@
-"""The case file of a consultation: saved after every line, told in one line where that fails."""
+"""The files of a consultation: saved after every line, told in one line where that fails."""
 
 from __future__ import annotations
 
@@ -7,17 +7,19 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
+from advisor.consult.workfile import beside, write_work
 from advisor.library.base import Base
 from advisor.reasoning.case import Case
-from advisor.reasoning.casefile import save_case
+from advisor.reasoning.casefile import save_case, write_whole
+from advisor.visit.remedy import NOTHING_DONE, Work
 
 _MOST_TRIES: Final = 1000
 
 
 class CaseFile:
-    """Where a case is kept, and what of it is not on disk yet."""
+    """Where a case and the work on it are kept, and what of it is not on disk yet."""
 
-    def __init__(self, path: Path, base: Base, fresh: bool = False) -> None:
+    def __init__(self, path: Path, base: Base, fresh: bool = False, work: Work = NOTHING_DONE) -> None:
         self.path = path
         self.base = base
         self.fresh = fresh
@@ -26,12 +28,22 @@ class CaseFile:
         """Changes that are not on disk."""
         self.case = Case()
         """The last case that was given to be kept."""
+        self.work = work
+        """The last work that was given to be kept."""
+        self._work_there = work
 
-    def keep(self, case: Case) -> list[str]:
-        """Put a case on disk; lines to show where that fails, or works again."""
+    @property
+    def after(self) -> Path:
+        """Where the case as left is kept."""
+        return beside(self.path, "after")
+
+    def keep(self, case: Case, work: Work | None = None) -> list[str]:
+        """Put a case, and the work on it, on disk; lines to show where that fails, or works again."""
         self.case = case
+        self.work = self.work if work is None else work
         try:
             save_case(case, self.path, self.base)
+            self._keep_work()
         except OSError as error:
             self.behind += 1
             since = "this line is" if self.behind == 1 else f"the last {self.behind} lines are"
@@ -41,6 +53,15 @@ class CaseFile:
             self.behind = 0
             return [f"On disk again, nothing is missing: {self.path}"]
         return []
+
+    def _keep_work(self) -> None:
+        """The case as left before the steps that begin it, so that a kill in between leaves both readable."""
+        there, work = self._work_there, self.work
+        if work.after != there.after:
+            save_case(work.after, self.after, self.base)
+        if write_work(work) != write_work(there):
+            write_whole(beside(self.path, "work"), write_work(work))
+        self._work_there = work
 
     def copy(self, case: Case, name: str) -> list[str]:
         """Write a case to a further file, which must not be there yet."""
@@ -57,7 +78,7 @@ class CaseFile:
 
     def close(self) -> None:
         """Take away a file of our own in which nothing was entered."""
-        if self.fresh and not self.behind and self.case == Case():
+        if self.fresh and not self.behind and self.case == Case() and self.work == NOTHING_DONE:
             self.path.unlink(missing_ok=True)
 
 

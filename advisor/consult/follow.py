@@ -13,6 +13,8 @@ from advisor.pages.wording import fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, DoubtFound
 from advisor.reasoning.case import RECHECKED, Case
+from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, under_retest
+from advisor.visit.trend import Moment
 
 INTAKE: Final = (
     "appliance", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "appliance_age", "nozzle_size",
@@ -35,14 +37,29 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """Where a consultation stands. `assessment` is None while the case has no entry; `past` holds earlier cases."""
+    """Where a consultation stands.
+
+    `case` is the one at hand, with its assessment (None while it has no entry): as found, and once a remedy is done,
+    as left. `found` and `arrival` are those as found, whichever is at hand. `past` holds what undo goes back to.
+    `earlier` are the moments of earlier visits to the unit; `guide` is the guided test that is to be gone through.
+    """
 
     base: Base
     case: Case
     assessment: Assessment | None
     question: Question
-    past: tuple[Case, ...] = ()
+    past: tuple[tuple[Case, Work], ...] = ()
     over: bool = False
+    found: Case = Case()  # noqa: RUF009  (a frozen value)
+    arrival: Assessment | None = None
+    work: Work = NOTHING_DONE
+    earlier: tuple[Moment, ...] = ()
+    guide: str = ""
+
+    @property
+    def retesting(self) -> bool:
+        """Whether the case at hand is the one as left."""
+        return under_retest(self.base, self.work)
 
 
 def question_of(base: Base, case: Case, assessment: Assessment | None, doing: str = "") -> Question:
@@ -78,6 +95,21 @@ def question_of(base: Base, case: Case, assessment: Assessment | None, doing: st
                   *(one.check for one in advice.others)):
         for name in open_names(base, case, base.checks[check]):
             return Question(name, check)
+    return Question()
+
+
+def question_of_work(base: Base, found: Case, work: Work, arrival: Assessment | None, now: Assessment | None
+                     ) -> Question:
+    """While steps are left nothing is asked; then the readings of the retest in order, then those in doubt."""
+    if (work.job and open_steps(base, work.job)) or work.closed or now is None:
+        return Question()
+    name, check = next_reading(base, work, found, arrival, now)
+    if name:
+        return Question(name, check)
+    for doubt in now.doubts:
+        if doubt.set_aside:
+            for name in _to_take_again(now, doubt):
+                return Question(name, doubt.recheck, True)
     return Question()
 
 

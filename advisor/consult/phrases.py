@@ -35,6 +35,15 @@ COMMANDS: Final = {
     "all": "everything that there is to say",
     "explain": "the page of anything that has a name: `explain NAME`",
     "trust": "stand by a reading that is in doubt: `trust NAME`",
+    "remedy": "the remedy of a cause, its steps and cautions: `remedy CAUSE`",
+    "done": "a step of the remedy is done: `done`, `done 3`, `done 2-5`, `done all`",
+    "retest": "the readings that prove the remedy, one after the other; again for a new round",
+    "compare": "before and after side by side, and what it saves in a year",
+    "close": "close the case, where the retest proves it; else it says what is left",
+    "test": "the guided combustion test: `test`, `test wet` or `test analyzer`",
+    "air": "the guided setting of the air; `air 1 8` where the shutter is shut at 1, wide open at 8",
+    "unit": "tie the case to a unit of the record and show its history: `unit LABEL`",
+    "keep": "put this visit into the record; words after it are kept as a note",
     "maker": "put in the maker's own figure for a limit: `maker LIMIT VALUE`",
     "instruments": "say which instruments are at hand: `instruments LIST`, or `instruments all`",
     "save": "`save FILE` writes a copy; the case itself is saved after every line",
@@ -44,7 +53,7 @@ COMMANDS: Final = {
 
 _SAID: Final = {
     "h": "help", "?": "help", "commands": "help",
-    "q": "quit", "exit": "quit", "bye": "quit", "stop": "quit", "end": "quit", "done": "quit",
+    "q": "quit", "exit": "quit", "bye": "quit", "stop": "quit", "end": "quit",
     "why is it not": "why not", "why isn't it": "why not", "what speaks against": "why", "what speaks for": "why",
     "how do i": "how", "how to": "how", "how was": "how", "how is": "how", "how come": "why",
     "whatif": "what if", "suppose": "what if",
@@ -58,9 +67,13 @@ _SAID: Final = {
     "list causes": "causes", "show causes": "causes",
     "values": "numbers", "show numbers": "numbers", "report": "all", "everything": "all", "show all": "all",
     "what is": "explain", "what are": "explain", "stand by": "trust", "maker's": "maker", "at hand": "instruments",
-    "save as": "save", "write": "save",
+    "save as": "save", "write": "save", "repair": "remedy", "fix": "remedy", "finished": "done",
+    "re-test": "retest", "test again": "retest", "before and after": "compare", "savings": "compare",
+    "close case": "close", "close the case": "close", "guided test": "test", "set the air": "air", "set air": "air",
+    "history": "unit",
 }
-_ALONE: Final = frozenset({"undo", "next", "entries", "numbers", "causes", "all", "help", "quit"})
+_ALONE: Final = frozenset({"undo", "next", "entries", "numbers", "causes", "all", "help", "quit", "retest", "compare",
+                               "close"})
 _PHRASES: Final = {**{word: word for word in COMMANDS}, **_SAID}
 _DRAFT: Final = ("draft_over_fire", "draft_breech")
 _PART = re.compile(r"\s*;\s*|\s*,(?!\d)\s*|(?<!\d),\s*")
@@ -157,6 +170,8 @@ def _command(base: Base, line: str, asked: str) -> Phrase | None:
         named = name_at(base, words)
         if named and named[1] > count:  # such as the alias `last service`
             return None
+        if named and rest and normal(rest) in {normal(one) for one in base.named[named[0]].symbols}:
+            return None  # `unit boiler` names the kind of unit
         if command in _ALONE and rest and normal(rest) not in ("now", "please"):
             if command == "next" or said in base.words:
                 return None

@@ -12,7 +12,7 @@ from advisor.library.items import NONE, Rule
 from advisor.reasoning.case import RECHECKED, Case
 from advisor.reasoning.derive import Findings, derive
 from advisor.reasoning.engine import Engine, EngineRule, Fact, Firing, compile_rules
-from advisor.reasoning.nextcheck import Advice, next_check
+from advisor.reasoning.nextcheck import Advice, explaining, next_check
 from advisor.reasoning.weighing import (
     CONFIRMED_AT_LEAST,
     Evidence,
@@ -30,8 +30,6 @@ from advisor.reasoning.weighing import (
 
 CLOSE = 3.0
 """Two leading causes nearer than this, in decibans, are called close."""
-ROUTINE = "routine"
-"""The answer that there is no complaint."""
 UNLISTED = 0.1
 """Share of complaints that none of the causes explains for which the complaint speaks (our own estimate)."""
 
@@ -276,8 +274,9 @@ def _rank(
     return _explained_away(base, scale, sorted(alone, key=_order), view)
 
 
-def _order(one: Ranked) -> tuple[float, str]:
-    return (-round(one.total, 6), one.name)
+def _order(one: Ranked) -> tuple[float, float, str]:
+    """The likelier first; of those that are confirmed, the one for which more speaks besides."""
+    return (-round(one.total, 6), -round(sum(piece.decibans for piece in one.evidence), 6), one.name)
 
 
 def _ranked(base: Base, cause: str, prior: float, total: float, found: tuple[Evidence, ...]) -> Ranked:
@@ -331,11 +330,7 @@ def _by_elimination(base: Base, view: View, ranked: list[Ranked]) -> list[Ranked
     complaint speaks for is there - all but for `UNLISTED`, the share of complaints that none of them explains.
     Conditioning independent causes on "at least one of them" divides each probability by that of the event.
     """
-    complaint = view.known.get("complaint")
-    if complaint == ROUTINE:
-        return ranked
-    speaking = {cause for rule in base.rules.values() if complaint in rule.when.get("complaint", ())
-                for cause, weight in rule.weighs.items() if weight > 0}
+    speaking = explaining(base, view.known.get("complaint"))
     at_least_one = 1.0 - math.prod(1.0 - one.belief for one in ranked if one.name in speaking)
     if not speaking or at_least_one >= 1.0:
         return ranked

@@ -38,6 +38,8 @@ WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
 WORTH_A_MINUTE: Final = 0.003
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
+ROUTINE: Final = "routine"
+"""The answer that there is no complaint."""
 ROOT: Final = 0.03
 """From this probability on, a cause that may lie behind a confirmed one is still asked for."""
 _NEGLIGIBLE: Final = 0.003
@@ -115,12 +117,17 @@ def next_check(
         if check.safety and not any(name in latest for name in check.gives):
             first = _because(by_name[check.name], "hazards come first, on every call")
             return Advice(first, tuple(one for one in proposals if one is not by_name[check.name])[:4], "")
+    hanging = _hangs_a_hazard(base, findings, latest)
+    for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
+        if any(name in hanging for name in check.gives):
+            first = _because(by_name[check.name], "with what was seen already, its answer can show a hazard")
+            return Advice(first, tuple(one for one in proposals if one is not by_name[check.name])[:4], "")
     for check in open_checks:
         if check.basic and not any(name in known_or_entered for name in check.gives):
             first = _because(by_name[check.name], "the readings come before parts are opened, and tell most together")
             return Advice(first, tuple(one for one in proposals if one is not by_name[check.name])[:4], "")
     useful = [one for one in proposals if one.value >= max(WORTHLESS, WORTH_A_MINUTE * one.minutes)]
-    if confirmed and not _unsettled(base, totals, confirmed):
+    if confirmed and not _unsettled(base, totals, confirmed, view.known.get("complaint")):
         useful = []
     leader = next((name for name in ranked if name not in confirmed), "")
     if leader and belief(totals[leader]) >= LEADS and (useful or not confirmed):
@@ -136,8 +143,39 @@ def next_check(
     return Advice(best, tuple(useful[1:5]), "", _quicker_remedy(base, leader, best) if leader else "")
 
 
-def _unsettled(base: Base, totals: Mapping[str, float], confirmed: frozenset[str]) -> bool:
-    """Whether a cause besides the confirmed ones is at least possible, or one behind them not to be left out."""
+def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]) -> frozenset[str]:
+    """The open names on which alone a hazard hangs: everything else that its rule asks for was seen."""
+    known = findings.symbols
+    out = set()
+    for rule in base.rules.values():
+        if rule.hazard is None or len(rule.when) < 2:
+            continue
+        open_names = [name for name in rule.when if name not in known]
+        seen = [name for name in rule.when if name in known]
+        if len(open_names) != 1 or open_names[0] in latest or any(known[name] not in rule.when[name] for name in seen):
+            continue
+        if any(getattr(base.named[name], "part", "") == "reading" for name in seen):
+            out.add(open_names[0])
+    return frozenset(out)
+
+
+def explaining(base: Base, complaint: str | None) -> frozenset[str]:
+    """The causes for which a complaint speaks; none where there is no complaint."""
+    if complaint is None or complaint == ROUTINE:
+        return frozenset()
+    return frozenset(cause for rule in base.rules.values() if complaint in rule.when.get("complaint", ())
+                     for cause, weight in rule.weighs.items() if weight > 0)
+
+
+def _unsettled(
+    base: Base, totals: Mapping[str, float], confirmed: frozenset[str], complaint: str | None
+) -> bool:
+    """Whether the confirmed causes leave something open: a complaint that none of them explains, another cause that
+    is at least possible, or one behind them that is not to be left out.
+    """
+    explains = explaining(base, complaint)
+    if explains and not explains & confirmed:
+        return True
     roots = {root for cause in confirmed for root in base.causes[cause].behind}
     return any(belief(odds) >= (ROOT if cause in roots else POSSIBLE)
                for cause, odds in totals.items() if cause not in confirmed)

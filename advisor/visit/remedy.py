@@ -1,0 +1,330 @@
+"""The work on a cause, and what proves it: steps done, readings taken after them, what is still left.
+
+Readings from before the work never count as a retest: the case as left is a case of its own, which begins with the
+equipment alone, and each remedy counts only what was entered after its last step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.library.items import Quantity, Remedy
+from advisor.pages.wording import fact_text, plain
+from advisor.reasoning.assess import Assessment, HazardFound
+from advisor.reasoning.case import Case
+from advisor.visit.beforeafter import doubted
+
+_SIDE_BY_SIDE: Final = ("stack_temperature", "room_temperature", "co2", "o2", "smoke", "co", "draft_over_fire",
+                        "draft_breech")
+"""Readings that are taken again where they were taken on arrival, so that before and after can be compared."""
+
+_COMPUTED_FROM: Final = {
+    "net_stack": ("stack_temperature", "room_temperature"), "draft_drop": ("draft_over_fire", "draft_breech"),
+    "pump_pressure_ratio": ("pump_pressure",), "firing_ratio": ("pump_pressure",),
+    "air_opening_ratio": ("air_opening",),
+}
+"""What to read for the computed quantities that a retest may name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A cause that was chosen, and how far its remedy is.
+
+    `done` are the numbers of the steps, from 1, in the order in which they were done, and `times` when. `since` is
+    how many entries the case as left had at the last step: only those after them prove the remedy.
+    """
+
+    cause: str
+    chosen: datetime | None = None
+    done: tuple[int, ...] = ()
+    times: tuple[datetime | None, ...] = ()
+    since: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """The remedies of a visit, the case as left, the unit of the record, when it was closed and as what kept."""
+
+    jobs: tuple[Job, ...] = ()
+    after: Case = Case()  # noqa: RUF009  (a frozen value)
+    unit: str = ""
+    closed: datetime | None = None
+    kept: int = 0
+
+    @property
+    def job(self) -> Job | None:
+        """The remedy in hand."""
+        return self.jobs[-1] if self.jobs else None
+
+
+NOTHING_DONE: Final = Work()
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Whether a retest proves a remedy: what is as expected, what is not, what was not taken yet."""
+
+    shown: tuple[str, ...]
+    wrong: tuple[str, ...]
+    open: tuple[str, ...]
+
+    @property
+    def proven(self) -> bool:
+        return not self.wrong and not self.open
+
+    @property
+    def left(self) -> tuple[str, ...]:
+        return (*self.wrong, *self.open)
+
+
+def remedy_of(base: Base, job: Job) -> Remedy:
+    """The remedy of a job.
+
+    >>> from advisor.library.base import load
+    >>> remedy_of(load(), Job("sooted-gas-passages")).name
+    'clean-gas-passages'
+    """
+    return base.remedies[base.causes[job.cause].remedy]
+
+
+def open_steps(base: Base, job: Job) -> tuple[int, ...]:
+    """The numbers of the steps that are not done yet.
+
+    >>> from advisor.library.base import load
+    >>> open_steps(load(), Job("sooted-gas-passages", done=(1, 2, 4)))
+    (3, 5, 6, 7, 8)
+    """
+    return tuple(number for number in range(1, len(remedy_of(base, job).steps) + 1) if number not in job.done)
+
+
+def finished(base: Base, work: Work) -> tuple[Job, ...]:
+    """The jobs of which every step is done."""
+    return tuple(job for job in work.jobs if not open_steps(base, job))
+
+
+def under_retest(base: Base, work: Work) -> bool:
+    """Whether the unit is no more as it was found: readings now belong to the case as left."""
+    return bool(finished(base, work))
+
+
+def choose(base: Base, work: Work, cause: str, at: datetime | None = None) -> Work:
+    """The work with a cause in hand; one on which no step was done gives way, one taken up before goes on.
+
+    >>> from advisor.library.base import load
+    >>> work = choose(load(), choose(load(), Work(), "nozzle-worn"), "sooted-gas-passages")
+    >>> [job.cause for job in work.jobs]
+    ['sooted-gas-passages']
+    """
+    again = next((job for job in work.jobs if job.cause == cause), Job(cause, at))
+    kept = tuple(job for job in work.jobs if job.cause != cause and job.done)
+    return replace(work, jobs=(*kept, again), closed=None)
+
+
+def step_done(base: Base, work: Work, found: Case, numbers: Iterable[int], at: datetime | None = None) -> Work:
+    """The work with steps of the remedy in hand done; with the last of them the case as left begins.
+
+    Parameters
+    ----------
+    found : Case
+        As found; its equipment, maker's figures and instruments hold for the case as left too.
+    numbers : iterable of int
+        Steps, from 1.
+
+    Raises
+    ------
+    ValueError
+        No remedy in hand, or no such step.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.case import Entry
+    >>> found = Case((Entry("appliance", "boiler", "boiler"), Entry("smoke", "4", 4.0)))
+    >>> work = step_done(load(), choose(load(), Work(), "sooted-gas-passages"), found, range(1, 9))
+    >>> [entry.name for entry in work.after.entries], work.jobs[0].since
+    (['appliance'], 1)
+    """
+    job = work.job
+    if job is None:
+        raise ValueError("no remedy is in hand")
+    count = len(remedy_of(base, job).steps)
+    for number in numbers:
+        if not 1 <= number <= count:
+            raise ValueError(f"there is no step {number}; the steps are 1 to {count}")
+        if number not in job.done:
+            job = replace(job, done=(*job.done, number), times=(*job.times, at))
+    after = work.after
+    if not open_steps(base, job):
+        after = after if after.entries else begun(base, found)
+        job = replace(job, since=len(after.entries))
+    return replace(work, jobs=(*work.jobs[:-1], job), after=after, closed=None)
+
+
+def begun(base: Base, found: Case) -> Case:
+    """The case as left before any reading: what is known of the equipment stays, what was read does not."""
+    return replace(found, entries=tuple(entry for entry in found.latest.values()
+                                        if getattr(base.named[entry.name], "part", "") == "equipment"))
+
+
+def new_round(base: Base, work: Work) -> Work:
+    """The work with all retest readings to be taken once more; the earlier ones are kept but count no more."""
+    rest = tuple(replace(job, since=len(work.after.entries)) if not open_steps(base, job) else job
+                 for job in work.jobs)
+    return replace(work, jobs=rest, closed=None)
+
+
+def retest_names(base: Base, remedy: Remedy, found: Case | None = None) -> tuple[str, ...]:
+    """What to read after a remedy: all that its retest checks give, and what was read on arrival to compare with.
+
+    >>> from advisor.library.base import load
+    >>> base = load()
+    >>> retest_names(base, base.remedies["clean-gas-passages"])[:4]
+    ('draft_over_fire', 'draft_breech', 'smoke', 'spot_look')
+    """
+    given = [name for check in remedy.retest.checks for name in base.checks[check].gives]
+    needed = [one for name in remedy.retest.expect for one in _COMPUTED_FROM.get(name, (name,))]
+    latest = found.latest if found else {}
+    compared = [name for name in _SIDE_BY_SIDE if name in latest and latest[name].value is not None]
+    return tuple(dict.fromkeys(name for name in (*given, *needed, *compared) if not _is_computed(base, name)))
+
+
+def next_reading(base: Base, work: Work, found: Case, arrival: Assessment | None, after: Assessment) -> tuple[str, str]:
+    """The reading of the retest that comes next, and the check that gives it; two empty texts where all were asked.
+
+    What can be computed from readings taken since, such as CO2 from O2, is not asked for.
+    """
+    for job in finished(base, work):
+        names = retest_names(base, remedy_of(base, job), found)
+        of_hazards = [name for one in (arrival.hazards if arrival else ()) if arrival
+                      for name in _of_hazard(base, arrival, one)]
+        for name in dict.fromkeys((*of_hazards, *names)):
+            if name in _entered_since(work.after, job.since) or _is_fresh(base, after, name, job.since):
+                continue
+            checks = [check.name for check in base.checks_giving.get(name, ())]
+            checks = [check for check in remedy_of(base, job).retest.checks if check in checks] or checks
+            return name, checks[0] if checks else ""
+    return "", ""
+
+
+def verdict(base: Base, after: Assessment, job: Job) -> Verdict:
+    """Whether what was read after a remedy proves it, by the bands and answers that its retest expects.
+
+    Parameters
+    ----------
+    after : Assessment
+        Of the case as left.
+    job : Job
+        With all its steps done; entries up to its `since` do not count.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.assess import assess
+    >>> from advisor.reasoning.case import Entry
+    >>> base, job = load(), Job("sooted-gas-passages", done=tuple(range(1, 9)))
+    >>> read = Case((Entry("smoke", "3", 3.0),))
+    >>> verdict(base, assess(read, base, look_ahead=False), job).left[0]
+    'smoke spot number 3 (some): expected is zero or trace'
+    """
+    latest, in_doubt = after.case.latest, doubted(after)
+    shown: list[str] = []
+    wrong: list[str] = []
+    unread: list[str] = []
+    for name, wanted in remedy_of(base, job).retest.expect.items():
+        title, expected = base.title(name), " or ".join(plain(symbol) for symbol in wanted)
+        symbol = after.findings.symbols.get(name, after.known.get(name))
+        behind = _behind(after, name)
+        if in_doubt & {name, *behind}:
+            unread.append(f"{title}: in doubt; take it again, or stand by it with trust")
+        elif symbol is None or not _is_fresh(base, after, name, job.since):
+            entry = latest.get(name)
+            said = f" ({entry.status})" if entry is not None and entry.value is None and entry.status else ""
+            unread.append(f"{title}: not retested yet{said}; expected is {expected}")
+        elif symbol in wanted:
+            shown.append(fact_text(base, after, name))
+        else:
+            wrong.append(f"{fact_text(base, after, name)}: expected is {expected}")
+    return Verdict(tuple(shown), tuple(wrong), tuple(unread))
+
+
+def standing(base: Base, arrival: Assessment | None, after: Assessment | None, work: Work) -> tuple[str, ...]:
+    """The hazards that stand: all that the case as left shows, and those found on arrival that nobody looked for anew.
+
+    `after` is None while the unit is still as found.
+    """
+    if after is None:
+        return tuple(one.name for one in arrival.hazards) if arrival else ()
+    since = min((job.since for job in finished(base, work)), default=0)
+    names = [one.name for one in after.hazards]
+    for one in arrival.hazards if arrival else ():
+        reread = [name in _entered_since(after.case, since) and after.case.latest[name].value is not None
+                  for name in _of_hazard(base, arrival, one)] if arrival else []
+        if not reread or not all(reread):
+            names.append(one.name)
+    return tuple(dict.fromkeys(names))
+
+
+def undone(base: Base, found: Case, work: Work) -> tuple[Case, Work]:
+    """The case as found and the work without the last thing that was entered, as far as their order tells."""
+    job = work.job
+    if work.closed is not None:
+        return found, replace(work, closed=None)
+    if job is None:
+        return found.without_last(), work
+    if not open_steps(base, job) and len(work.after.entries) > job.since:
+        return found, replace(work, after=work.after.without_last())
+    if job.done:
+        job = replace(job, done=job.done[:-1], times=job.times[:-1])
+        return found, replace(work, jobs=(*work.jobs[:-1], job))
+    return found, replace(work, jobs=work.jobs[:-1])
+
+
+def _of_hazard(base: Base, assessment: Assessment, one: HazardFound) -> tuple[str, ...]:
+    """The readings that show a hazard; where only the complaint tells of it, those that would show it."""
+    facts = [name for firing in one.firings for name, _ in firing.facts]
+    seen = [entry for name in facts for entry in sorted(assessment.grounds.get(name, (name,)))]
+    told = [name for name in dict.fromkeys(seen) if _is_reading(base, name)]
+    if told:
+        return tuple(told)
+    rules = [rule for rule in base.rules.values() if rule.hazard == one.name and len(rule.when) == 1]
+    return tuple(dict.fromkeys(name for rule in rules for name in rule.when if _is_reading(base, name)))[:1]
+
+
+def _is_reading(base: Base, name: str) -> bool:
+    return getattr(base.named[name], "part", "") == "reading" and not _is_computed(base, name)
+
+
+def _is_computed(base: Base, name: str) -> bool:
+    item = base.named[name]
+    return isinstance(item, Quantity) and bool(item.derived)
+
+
+def _entered_since(case: Case, since: int) -> set[str]:
+    return {entry.name for entry in case.entries[since:]}
+
+
+def _behind(assessment: Assessment, name: str) -> frozenset[str]:
+    """The entries on which a name rests."""
+    number = assessment.findings.numbers.get(name)
+    return number.grounds if number else assessment.grounds.get(name, frozenset({name}))
+
+
+def _is_fresh(base: Base, after: Assessment, name: str, since: int) -> bool:
+    """Whether a name rests on readings that were all entered since; equipment may be older."""
+    if name not in after.findings.numbers and name not in after.findings.symbols:
+        return False
+    there = set(_fresh(after.case, since))
+    read = {one for one in _behind(after, name) if getattr(base.named[one], "part", "") == "reading"}
+    return bool(read) and read <= there
+
+
+def _fresh(case: Case, since: int) -> Iterator[str]:
+    """The names whose counting entry was made since."""
+    place = {id(entry): at for at, entry in enumerate(case.entries)}
+    for name, entry in case.latest.items():
+        if place[id(entry)] >= since:
+            yield name
