@@ -148,7 +148,7 @@ def _to_take_again(assessment: Assessment, doubt: DoubtFound) -> Iterable[str]:
                 yield name
 
 
-def introduced(base: Base, assessment: Assessment | None, question: Question) -> list[str]:
+def introduced(base: Base, assessment: Assessment | None, question: Question, word: str = "NEXT") -> list[str]:
     """A check that begins: what it is, how long it takes, why it is asked now."""
     if not question.check:
         return []
@@ -159,7 +159,7 @@ def introduced(base: Base, assessment: Assessment | None, question: Question) ->
         proposal = next((one for one in proposals if one.check == question.check), None)
     minutes = proposal.minutes if proposal else check.minutes
     state = {"any": "on or off"}.get(check.state, check.state)
-    out = ["", *wrapped(f"NEXT  {check.title} ({minutes:g} min, burner {state})", 0, 6)]
+    out = ["", *wrapped(f"{word}  {check.title} ({minutes:g} min, burner {state})", 0, 6)]
     reason = f"because {proposal.reason}" if proposal and proposal.reason else check.why
     if proposal and proposal.tells_apart:
         reason += f"; it bears on {', '.join(base.title(name) for name in proposal.tells_apart)}"

@@ -159,10 +159,11 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
 
 def _close(leading: list[Ranked]) -> tuple[str, ...]:
     """The causes that are about as likely as the first one, with it; empty where it stands out."""
-    if not leading or leading[0].confirmed:
+    if not leading:
         return ()
-    near = [one.name for one in leading if leading[0].total - one.total < CLOSE]
-    return tuple(near) if len(near) > 1 else ()
+    most = max(one.total for one in leading)
+    near = [one.name for one in leading if most - one.total < CLOSE]
+    return tuple(near) if len(near) > 1 and not all(one.confirmed for one in leading if one.name in near) else ()
 
 
 def _with_doubted(findings: Findings, everything: Findings) -> Findings:
@@ -257,6 +258,7 @@ def _rank(
 ) -> tuple[Ranked, ...]:
     """The causes, the likeliest first. A borderline reading speaks by its share for either of its bands."""
     scale = scale_of(base)
+    unsure = frozenset(name for name, band in findings.bands.items() if band.neighbor)
     worlds = [(1.0, view)]
     for name, band in findings.bands.items():
         if band.neighbor and name in findings.symbols:
@@ -270,8 +272,8 @@ def _rank(
         found = _mixed([(share, evidence(scale, cause, world)) for share, world in worlds])
         prior = scale.priors[cause]
         total = prior + sum(one.decibans for one in found)
-        alone.append(_ranked(base, cause, prior, total, found))
-    return _explained_away(base, scale, sorted(alone, key=_order), view)
+        alone.append(_ranked(base, cause, prior, total, found, unsure))
+    return _explained_away(base, scale, sorted(alone, key=_order), view, unsure)
 
 
 def _order(one: Ranked) -> tuple[float, float, str]:
@@ -279,9 +281,14 @@ def _order(one: Ranked) -> tuple[float, float, str]:
     return (-round(one.total, 6), -round(sum(piece.decibans for piece in one.evidence), 6), one.name)
 
 
-def _ranked(base: Base, cause: str, prior: float, total: float, found: tuple[Evidence, ...]) -> Ranked:
-    confirmed = any(cause in base.rules[rule].confirms for piece in found for rule in piece.rules)
-    if confirmed:
+def _ranked(
+    base: Base, cause: str, prior: float, total: float, found: tuple[Evidence, ...], unsure: frozenset[str]
+) -> Ranked:
+    """A cause with its word. It is confirmed by a sign that was seen, or read clear of every limit (not `unsure`)."""
+    confirming = [rule for piece in found for rule in map(base.rules.__getitem__, piece.rules)
+                  if cause in rule.confirms and unsure.isdisjoint(rule.when)]
+    confirmed = bool(confirming)
+    if any(set(rule.when) <= set(base.observations) for rule in confirming):
         total = max(total, CONFIRMED_AT_LEAST)
     probability = belief(total)
     word = "confirmed" if confirmed else word_for(probability)
@@ -289,7 +296,7 @@ def _ranked(base: Base, cause: str, prior: float, total: float, found: tuple[Evi
 
 
 def _explained_away(
-    base: Base, scale: Scale, ranked: Iterable[Ranked], view: View
+    base: Base, scale: Scale, ranked: Iterable[Ranked], view: View, unsure: frozenset[str]
 ) -> tuple[Ranked, ...]:
     """The causes, where what a likelier one accounts for props up the others only as far as that one is in doubt.
 
@@ -313,17 +320,17 @@ def _explained_away(
             pieces.append((piece, behind))
         found = tuple(piece for piece, _ in pieces)
         total = one.total + sum(piece.decibans for piece in found) - sum(piece.decibans for piece in one.evidence)
-        now = _ranked(base, one.name, one.prior, total, found)
+        now = _ranked(base, one.name, one.prior, total, found, unsure)
         out.append(now)
         for piece, behind in pieces:
             if piece.decibans > 0:
                 for entry in behind:
                     share = now.belief * min(1.0, piece.decibans / 5.0)
                     accounted.setdefault(entry, []).append((share, one.name))
-    return _roots_first(base, sorted(_by_elimination(base, view, out), key=_order))
+    return _roots_first(base, sorted(_by_elimination(base, view, out, unsure), key=_order))
 
 
-def _by_elimination(base: Base, view: View, ranked: list[Ranked]) -> list[Ranked]:
+def _by_elimination(base: Base, view: View, ranked: list[Ranked], unsure: frozenset[str]) -> list[Ranked]:
     """The causes, given that a complaint has a cause: what is left gains as the others are ruled out.
 
     Causes are weighed one by one, as if none need be there. But somebody called, so at least one of those that the
@@ -341,20 +348,20 @@ def _by_elimination(base: Base, view: View, ranked: list[Ranked]) -> list[Ranked
             shift = decibans(min(0.99, one.belief * gain)) - one.total
             if shift > 0.05:
                 piece = Evidence(("complaint",), shift, shift, (), (), (), eliminated=True)
-                one = _ranked(base, one.name, one.prior, one.total + shift, (*one.evidence, piece))
+                one = _ranked(base, one.name, one.prior, one.total + shift, (*one.evidence, piece), unsure)
         out.append(one)
     return out
 
 
 def _roots_first(base: Base, ranked: list[Ranked]) -> tuple[Ranked, ...]:
-    """The causes with each that is confirmed or likely ahead of those that it brings about."""
+    """The causes with each that is found, or about as likely, ahead of those that it brings about."""
     waiting = [one for one in ranked if one.word in ("confirmed", "likely")]
     others = [one for one in ranked if one.word not in ("confirmed", "likely")]
     out: list[Ranked] = []
     while waiting:
-        left = {one.name for one in waiting}
-        roots = [one for one in waiting if left.isdisjoint(base.causes[one.name].behind)]
-        first = roots[0] if roots else waiting[0]
+        first = next((one for one in waiting if not any(
+            root.name in base.causes[one.name].behind and (root.confirmed or root.total >= one.total - 0.8 * CLOSE)
+            for root in waiting)), waiting[0])
         out.append(first)
         waiting = [one for one in waiting if one is not first]
     return (*out, *others)
