@@ -17,6 +17,7 @@ from advisor.plant.visit import Visit
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import EntryError, read_entry
+from advisor.reasoning.nextcheck import minutes_of
 
 MOST_CHECKS = 40
 _INTAKE = ("appliance", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "flue_sharing",
@@ -123,8 +124,8 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
             continue
         check = base.checks[name]
         case = case.having(*answers(base, visit, (one for one in check.gives if one not in case.latest)))
-        minutes += check.minutes + sum(base.instruments[one].setup for one in check.instruments if one not in used)
-        used.update(check.instruments)
+        minutes += minutes_of(base, check, used)
+        used.update((*check.instruments, check.opens))
         made.append(name)
         assessment = assess(case, base, ahead)
         firsts.append(assessment.causes[0].name)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from advisor.consult import told
+from advisor.consult import told, worktold
 from advisor.consult.follow import Question, Turn, asked, introduced, meanings
 from advisor.consult.naming import meant
 from advisor.consult.phrases import COMMANDS, INSTRUMENTS, name_at, read_entries
@@ -17,6 +17,7 @@ from advisor.pages.wording import wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.entries import EntryError
+from advisor.visit.remedy import open_steps
 
 _NOTHING: Final = "Nothing is entered yet."
 
@@ -79,6 +80,9 @@ def _what_if(turn: Turn, rest: str) -> list[str]:
 
 def _next(turn: Turn, rest: str) -> list[str]:
     shown: list[str] = []
+    job = turn.work.job
+    if job is not None and open_steps(turn.base, job) and not turn.question.name:
+        return worktold.step_lines(turn.base, job)
     if turn.question.check:
         shown = introduced(turn.base, turn.assessment, turn.question)[1:]
         shown += meanings(turn.base, turn.assessment, Question("", turn.question.check))
@@ -89,7 +93,7 @@ def _next(turn: Turn, rest: str) -> list[str]:
 
 
 def _entries(turn: Turn, rest: str) -> list[str]:
-    out = []
+    out = ["After the work (equipment, then what was read since):"] if turn.retesting else []
     for number, entry in enumerate(turn.case.entries, 1):
         counts = "" if turn.case.latest[entry.name] is entry else " (replaced later)"
         how = f", {entry.how}" if entry.how else ""

@@ -19,7 +19,7 @@ _KINDS: Final[dict[str, tuple[str, ...]]] = {
     "why not": ("causes",), "why": ("causes", "checks", "hazards", "conditions"),
     "how": ("quantities", "checks", "observations"), "trust": ("quantities", "observations"),
     "explain": ("causes", "checks", "quantities", "observations", "conditions", "hazards", "remedies", "limits"),
-    "maker": ("limits",), "skip": ("quantities", "observations"), "cannot": ("quantities", "observations"),
+    "remedy": ("causes",), "maker": ("limits",), "skip": ("quantities", "observations"), "cannot": ("quantities", "observations"),
     "instruments": ("instruments",),
 }
 _LAST = re.compile(r".*[;,]\s+|\s*", re.DOTALL)
@@ -150,9 +150,12 @@ def state(turn: Turn, file: str, behind: int) -> str:
     'a.yaml | no entries'
     """
     count = len(turn.case.entries)
+    file = f"{file}, after the work" if turn.retesting else file
     parts = [file, f"{count} entr{'y' if count == 1 else 'ies'}" if count else "no entries"]
     now = turn.assessment
     if now is not None:
+        if turn.work.closed is not None:
+            parts.append("closed")
         if now.hazards:
             parts.insert(0, f"HAZARD: {turn.base.title(now.hazards[0].name)}")
         elif now.causes and now.causes[0].word != "unlikely" and turn.question.check:

@@ -9,10 +9,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
+from advisor.consult import guided, shop
 from advisor.consult.disk import CaseFile, new_path
 from advisor.consult.follow import Turn
 from advisor.consult.phrases import clean
 from advisor.consult.session import begin, closing, opening, reply
+from advisor.consult.turning import hazards_standing
+from advisor.consult.workfile import read_work
 from advisor.library.base import Base
 from advisor.pages.wording import wrapped
 from advisor.reasoning.case import Case
@@ -44,8 +47,9 @@ def run(base: Base, path: Path | None) -> int:
             stream.reconfigure(errors="replace")
     at_terminal = bool(sys.stdin and sys.stdin.isatty() and sys.stdout.isatty())
     file, case, trouble = _open(base, path)
-    turn = begin(base, case)
-    _show([*trouble, *opening(turn, file)])
+    earlier, missing = shop.earlier_visits(base, file.work.unit)
+    turn = begin(base, case, work=file.work, earlier=earlier)
+    _show([*trouble, *missing, *opening(turn, file)])
     return _talk(turn, file, _terminal(file) if at_terminal else _from_input, at_terminal)
 
 
@@ -67,11 +71,15 @@ def _talk(turn: Turn, file: CaseFile, read: Reader, at_terminal: bool) -> int:
         stopped = False
         try:
             turn, lines = reply(turn, line, file)
+            if turn.guide:
+                _show(lines)
+                turn, lines = guided.run(turn, file)
         except KeyboardInterrupt:  # while it was thinking; what was kept stays
-            turn, lines = begin(turn.base, file.case, turn.past), ["(stopped; what was entered is kept)"]
+            turn = begin(turn.base, file.case, turn.past, work=file.work, earlier=turn.earlier)
+            lines = ["(stopped; what was entered is kept)"]
         _show(lines)
     file.close()
-    return HAZARD if turn.assessment is not None and turn.assessment.hazards else SOUND
+    return HAZARD if hazards_standing(turn) else SOUND
 
 
 def _open(base: Base, path: Path | None) -> tuple[CaseFile, Case, list[str]]:
@@ -84,7 +92,7 @@ def _open(base: Base, path: Path | None) -> tuple[CaseFile, Case, list[str]]:
         except OSError:
             path = Path.cwd() / f"burner-case-{now:%Y%m%d-%H%M}.yaml"
     there = path.exists() and not (path.is_file() and path.stat().st_size == 0)
-    file = CaseFile(path, base, fresh or not there)
+    file = CaseFile(path, base, fresh or not there, read_work(path, base))
     if there:
         file.case = read_case(path, base)
         return file, file.case, []

@@ -7,64 +7,45 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from advisor.consult import ask, told
+from advisor.consult import ask, guided, mending, shop, told
 from advisor.consult.disk import CaseFile
-from advisor.consult.follow import (
-    INTAKE,
-    Question,
-    Turn,
-    asked,
-    introduced,
-    open_intake,
-    open_names,
-    question_of,
-)
+from advisor.consult.follow import INTAKE, Question, Turn, asked, open_intake, open_names
 from advisor.consult.naming import read_instruments
 from advisor.consult.phrases import INSTRUMENTS, LONGEST, Phrase, read_phrase
+from advisor.consult.turning import Answer, begin, changed, entered, hazards_standing, kept, put
 from advisor.library.base import Base
 from advisor.pages import screen
 from advisor.pages.wording import wrapped
 from advisor.physics import units
-from advisor.reasoning.assess import assess
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry
 from advisor.reasoning.casefile import maker_figure
 from advisor.reasoning.entries import EntryError, read_entry
+from advisor.visit.remedy import NOTHING_DONE, undone
 
 MOST_LINES: Final = 100
 """Lines that one paste may have."""
 
-
-Answer = tuple[Turn, list[str]]
-
-
-def begin(base: Base, case: Case, past: tuple[Case, ...] = (), doing: str = "") -> Turn:
-    """The turn for a case: what it says, and the next question.
-
-    >>> from advisor.library.base import load
-    >>> begin(load(), Case()).question.name
-    'appliance'
-    """
-    assessment = assess(case, base) if case.entries else None
-    return Turn(base, case, assessment, question_of(base, case, assessment, doing), past)
-
-
 def opening(turn: Turn, file: CaseFile) -> list[str]:
     """What is shown first: where the case is kept, what is in it, the cautions, the question."""
     out = []
-    if turn.case.entries:
-        if turn.case.title:
-            out += wrapped(turn.case.title)
-        out += wrapped(f"Going on with {file.path}: {len(turn.case.entries)} entries.", 0, 2)
+    if turn.found.entries:
+        if turn.found.title:
+            out += wrapped(turn.found.title)
+        out += wrapped(f"Going on with {file.path}: {len(turn.found.entries)} entries.", 0, 2)
+        if turn.retesting:
+            out += wrapped(f"What is entered now is of the unit after the work, kept in {file.after}.", 0, 2)
     else:
         out += wrapped(f"A new case, kept in {file.path}", 0, 2)
     out += ["Answer the question, or enter readings in any order: stack 520, o2 5.5, smoke 3",
             "Any time: why, how, what if, undo, skip, cannot, entries, quit; help shows all.", ""]
     out += screen.cautions()
+    work = mending.status_lines(turn)
+    out += ["", *work] if work else []
     if turn.assessment is not None:
         found = [*told.warnings(turn.base, None, turn.assessment),
                  *told.cause_lines(turn.base, told.leading(turn.base, turn.assessment))]
         out += ["", *found] if found else []
-    return [*out, *([] if turn.question.check else [""]), *_put(turn, None)]
+    return [*out, *([] if turn.question.check else [""]), *put(turn, None)]
 
 
 def reply(turn: Turn, text: str, file: CaseFile, now: datetime | None = None) -> Answer:
@@ -89,6 +70,8 @@ def reply(turn: Turn, text: str, file: CaseFile, now: datetime | None = None) ->
     out: list[str] = []
     for line in lines:
         if line.strip() and not turn.over:
+            if turn.guide:
+                return turn, [*out, "The lines of the paste behind it were not taken; answer the guide line by line."]
             turn, shown = _one(turn, line, file, now)
             out += [f"> {line.strip()[:70]}", *shown]
     return turn, out
@@ -132,52 +115,7 @@ def _enter(turn: Turn, entries: Iterable[Entry], file: CaseFile, now: datetime) 
     retaken = turn.question.name if turn.question.again else ""
     stamped = [replace(entry, at=now, how=RECHECKED if entry.name == retaken and entry.value is not None else "")
                for entry in entries]
-    return _changed(turn, turn.case.having(*stamped), file, stamped)
-
-
-def _changed(turn: Turn, case: Case, file: CaseFile, entries: Iterable[Entry] = (), said: str = "") -> Answer:
-    """Keep a new case, then work out what follows: only what changed is shown, and the next question."""
-    trouble = [line for text in file.keep(case) for line in wrapped(text, 0, 2)]
-    new = begin(turn.base, case, (*turn.past, turn.case), turn.question.check)
-    out = wrapped(said, 2, 4) if said else []
-    out += told.entered(turn.base, turn.case, new.assessment, entries)
-    if new.assessment is not None:
-        out = [*told.warnings(turn.base, turn.assessment, new.assessment), *out,
-               *told.follows(turn.base, turn.assessment, new.assessment)]
-    there = {one.name for one in turn.assessment.hazards} if turn.assessment else set()
-    if new.assessment is not None and any(one.name not in there for one in new.assessment.hazards):
-        out += ["", "The rest waits until that is dealt with. Then:"]
-    return new, [*trouble, *out, *_put(new, turn)]
-
-
-def _put(turn: Turn, before: Turn | None) -> list[str]:
-    """The question; with its check where that has just begun; or that there is none, and what to do then."""
-    base, question = turn.base, turn.question
-    remedy: list[str] = []
-    if turn.assessment is not None and not open_intake(turn.case):
-        remedy = screen.remedy(base, turn.assessment)
-        first = turn.assessment.causes[0] if turn.assessment.causes else None
-        had = before.assessment.causes[0] if before and before.assessment and before.assessment.causes else None
-        settled = first is not None and first.confirmed and not (had and had.confirmed and had.name == first.name)
-        if question.name and not settled:
-            remedy = []
-        remedy = ["", *remedy] if remedy else []
-    if not question.name:
-        return [*_at_the_end(turn), *remedy, "Nothing more is asked. Enter what you find, ask why, or quit."]
-    out = remedy
-    if before is None or before.question.check != question.check:
-        out = [*out, *introduced(base, turn.assessment, question)]
-    return [*out, *asked(base, turn.case, question)]
-
-
-def _at_the_end(turn: Turn) -> list[str]:
-    if turn.assessment is None:
-        return []
-    out = ["", *screen.next_check(turn.base, turn.assessment)]
-    first = turn.assessment.causes[0] if turn.assessment.causes else None
-    if first is not None and first.word == "possible":
-        out += wrapped(f"The leading cause is only possible: {turn.base.title(first.name)}.", 2, 4)
-    return out
+    return entered(turn, turn.case.having(*stamped), file, stamped)
 
 
 def _check_giving(turn: Turn, name: str) -> str:
@@ -220,17 +158,20 @@ def _pass_over(turn: Turn, rest: str, file: CaseFile, now: datetime, status: str
     entries = [Entry(name, status, None, status, at=now) for name in names if name != INSTRUMENTS]
     said = [f"{len(entries)} questions: {status}"] if len(entries) > 3 else []
     said += ["all instruments are taken to be at hand"] if INSTRUMENTS in names else []
-    return _changed(turn, case.having(*entries), file, entries if len(entries) < 4 else (), "; ".join(said))
+    return entered(turn, case.having(*entries), file, entries if len(entries) < 4 else (), "; ".join(said))
 
 
 def _undo(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
-    case = turn.past[-1] if turn.past else turn.case.without_last()
-    if case == turn.case:
+    found, work = turn.past[-1] if turn.past else undone(turn.base, turn.found, turn.work)
+    work = replace(work, kept=turn.work.kept)
+    if (found, work) == (turn.found, turn.work):
         raise EntryError("there is nothing to take back")
-    gone = turn.case.entries[len(case.entries):]
+    gone = [*turn.found.entries[len(found.entries):], *turn.work.after.entries[len(work.after.entries):]]
     what = "; ".join(told.entry_text(turn.base, entry) for entry in gone[:4])
     more = f" and {len(gone) - 4} more" if len(gone) > 4 else ""
-    new, lines = _changed(turn, case, file, said=f"taken back: {what or 'the last change'}{more}")
+    if work.jobs != turn.work.jobs or not what:
+        what, more = ("what was done last on the remedy" if work.jobs != turn.work.jobs else "the last change"), ""
+    new, lines = changed(turn, file, found, work, said=f"taken back: {what}{more}")
     return replace(new, past=turn.past[:-1]), lines
 
 
@@ -248,7 +189,7 @@ def _trust(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
                if one in latest and latest[one].value is not None]
     if not entries:
         raise EntryError(f"{turn.base.title(name)} has no value to stand by; enter it first")
-    return _changed(turn, turn.case.having(*entries), file, entries)
+    return entered(turn, turn.case.having(*entries), file, entries)
 
 
 def _maker(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
@@ -257,7 +198,7 @@ def _maker(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     limit = base.limits[name]
     quantity = base.quantities[limit.of]
     if typed.lower() in ("none", "off", "ours", "undo"):
-        return _changed(turn, turn.case.with_maker(name, None), file, said=f"{limit.title}: ours counts again")
+        return entered(turn, turn.case.with_maker(name, None), file, said=f"{limit.title}: ours counts again")
     if quantity.derived:
         value = maker_figure(base, name, typed)
         low, high = quantity.plausible
@@ -270,7 +211,7 @@ def _maker(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
             raise EntryError(f"maker's {limit.title}: {typed} is no number")
         value = entry.value
     shown = units.format_value(value, quantity.kind)
-    return _changed(turn, turn.case.with_maker(name, value), file,
+    return entered(turn, turn.case.with_maker(name, value), file,
                     said=f"{limit.title}: {shown}, the maker's figure, counts from now on")
 
 
@@ -280,11 +221,11 @@ def _instruments(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer
     names = read_instruments(turn.base, rest)
     listed = "all" if len(names) == len(turn.base.instruments) else ", ".join(
         turn.base.title(name) for name in names) or "none"
-    return _changed(turn, turn.case.with_instruments(names), file, said=f"instruments at hand: {listed}")
+    return entered(turn, turn.case.with_instruments(names), file, said=f"instruments at hand: {listed}")
 
 
 def _save(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
-    texts = file.copy(turn.case, rest) if rest else file.keep(turn.case) or [f"saved in {file.path}"]
+    texts = file.copy(turn.case, rest) if rest else kept(turn, file) or [f"saved in {file.path}"]
     return turn, [line for text in texts for line in wrapped(text, 0, 2)]
 
 
@@ -295,19 +236,23 @@ def _quit(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
 def closing(turn: Turn, file: CaseFile) -> list[str]:
     """What is shown at the end: the hazards that still stand, and where the case is kept."""
     out: list[str] = []
-    if turn.assessment is not None and turn.assessment.hazards:
-        names = ", ".join(turn.base.title(one.name) for one in turn.assessment.hazards)
+    standing = hazards_standing(turn)
+    if standing:
+        names = ", ".join(turn.base.title(name) for name in standing)
         out += wrapped(f"HAZARD still standing: {names}. Do not leave it running.", 0, 2)
-    trouble = file.keep(turn.case) if file.behind else []
+    out += mending.status_lines(turn)
+    trouble = kept(turn, file) if file.behind else []
     if file.behind:
-        return [*out, *[line for text in trouble for line in wrapped(text, 0, 2)]]
-    if file.fresh and turn.case == Case():
+        return [*out, *trouble]
+    if file.fresh and turn.found == Case() and turn.work == NOTHING_DONE:
         return [*out, "Nothing was entered; no file is kept."]
     return [*out, *wrapped(f"Everything is in {file.path}; go on with: burner-advisor consult {file.path}", 0, 2)]
 
 
 _CHANGING: Final[dict[str, Callable[[Turn, str, CaseFile, datetime], Answer]]] = {
     "undo": _undo, "skip": _skip, "cannot": _cannot, "trust": _trust, "maker": _maker, "instruments": _instruments,
-    "save": _save, "quit": _quit,
+    "save": _save, "quit": _quit, "remedy": mending.remedy, "done": mending.done, "retest": mending.retest,
+    "compare": mending.compare, "close": mending.close, "unit": shop.unit, "keep": shop.keep, "test": guided.test,
+    "air": guided.air,
 }
 __all__ = ["Turn", "begin", "closing", "opening", "reply"]

@@ -68,8 +68,8 @@ def verdict_lines(base: Base, work: Work, after: Assessment, hazards: Iterable[s
         return [*out, "`close` closes the case; `compare` shows before and after."]
     leading = next((one for one in after.causes if one.word in ("confirmed", "likely", "possible")), None)
     also = f" Now leading: {base.title(leading.name)} ({leading.word})." if leading else ""
-    return [*out, *wrapped("Put it right and enter the reading again; `retest` reads all anew, `remedy CAUSE` takes "
-                           f"another cause in hand.{also}", 0, 2)]
+    return [*out, *wrapped("Where something is changed now, `retest` reads all anew; a wrong reading is entered again. "
+                           f"`remedy CAUSE` takes another cause in hand.{also}", 0, 2)]
 
 
 def comparison_lines(base: Base, before: Assessment, after: Assessment) -> list[str]:
@@ -77,7 +77,7 @@ def comparison_lines(base: Base, before: Assessment, after: Assessment) -> list[
     rows = compare(base, before, after)
     if not rows:
         return ["There is nothing to compare: no reading on arrival, and none after the work."]
-    out = ["BEFORE AND AFTER", f"  {'':<31}{'before':>9}{'after':>16}{'change':>12}"]
+    out = ["BEFORE AND AFTER", f"  {'':<32}{'before':>8}{'after':>16}{'change':>12}"]
     for row in rows:
         out += _row(row)
     try:
@@ -93,7 +93,7 @@ def _row(row: Row) -> list[str]:
         number, _, unit = change.partition(" ")
         change = f"{number} {unit}" if unit == "points" else number
     said = "in doubt" if row.doubted else row.way
-    return [f"  {row.title[:30]:<31}{before:>9}{row.after_text:>16}{change:>12}  {said}".rstrip()]
+    return [f"  {row.title[:31]:<32}{before:>8}{row.after_text:>16}{change:>12} {said}".rstrip()]
 
 
 def savings_lines(found: Savings) -> list[str]:

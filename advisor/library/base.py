@@ -10,6 +10,7 @@ from pathlib import Path
 import advisor
 from advisor.library.items import (
     COMMON,
+    Access,
     Cause,
     Check,
     Condition,
@@ -43,6 +44,7 @@ class Base:
     remedies: Mapping[str, Remedy]
     checks: Mapping[str, Check]
     instruments: Mapping[str, Instrument]
+    accesses: Mapping[str, Access]
     hazards: Mapping[str, Hazard]
     sources: Mapping[str, Source]
     terms: Mapping[str, Term]
@@ -187,8 +189,8 @@ def _load(rules_folder: Path | None) -> Base:
                     rules[rule.name] = rule
     base = Base(
         shelves.quantities, shelves.observations, shelves.conditions, shelves.limits, shelves.causes,
-        shelves.remedies, shelves.checks, shelves.instruments, shelves.hazards, shelves.sources, shelves.terms,
-        shelves.fuels, rules, {name: COMMON[cause.common] for name, cause in shelves.causes.items()},
+        shelves.remedies, shelves.checks, shelves.instruments, shelves.accesses, shelves.hazards, shelves.sources,
+        shelves.terms, shelves.fuels, rules, {name: COMMON[cause.common] for name, cause in shelves.causes.items()},
     )
     problems = [*shelves.problems, *cross_check(base)]
     if problems:

@@ -178,6 +178,8 @@ def _checks(base: Base) -> Found:
         where = f"check {check.name}"
         yield from _names(check, f"{where}: gives", "quantity or observation", check.gives, known)
         yield from _names(check, f"{where}: instruments", "instrument", check.instruments, base.instruments)
+        if check.opens:
+            yield from _names(check, f"{where}: opens", "access", [check.opens], base.accesses)
     for hazard in base.hazards.values():
         if not any(rule.hazard == hazard.name for rule in base.rules.values()):
             yield _at(hazard, f"hazard {hazard.name}: no rule leads to it; add one")

@@ -178,7 +178,8 @@ class Remedy(Item):
 
 @dataclass(frozen=True, slots=True)
 class Check(Item):
-    """What a technician does to get entries. Minutes are without the set-up of its instruments.
+    """What a technician does to get entries. Minutes are without the set-up of its instruments and without opening
+    what has to be open for it (`opens`, an access, or empty).
 
     `safety` checks come first on every call; `basic` ones are the readings that no visit goes without.
     """
@@ -186,6 +187,7 @@ class Check(Item):
     gives: tuple[str, ...]
     instruments: tuple[str, ...]
     minutes: float
+    opens: str
     state: str
     who: str
     safety: bool
@@ -203,6 +205,13 @@ class Instrument(Item):
 
     setup: float
     about: str
+
+
+@dataclass(frozen=True, slots=True)
+class Access(Item):
+    """A part of the unit that has to be open for some checks; `minutes` to open it, once a visit."""
+
+    minutes: float
 
 
 @dataclass(frozen=True, slots=True)

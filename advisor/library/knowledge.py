@@ -13,6 +13,7 @@ from typing import Any, Final
 from advisor.library.items import (
     COMMON,
     COMMON_PRACTICE,
+    Access,
     Cause,
     Check,
     Condition,
@@ -60,6 +61,7 @@ class Shelves:
     remedies: dict[str, Remedy] = field(default_factory=dict)
     checks: dict[str, Check] = field(default_factory=dict)
     instruments: dict[str, Instrument] = field(default_factory=dict)
+    accesses: dict[str, Access] = field(default_factory=dict)
     hazards: dict[str, Hazard] = field(default_factory=dict)
     sources: dict[str, Source] = field(default_factory=dict)
     terms: dict[str, Term] = field(default_factory=dict)
@@ -237,7 +239,7 @@ def _remedy(fields: Fields, name: str, place: Place, shelves: Shelves) -> Remedy
 def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
     return Check(
         name, fields.text("title"), place, fields.texts("gives", required=True), fields.texts("instruments"),
-        fields.number("minutes"), fields.choice("state", STATES), fields.choice("who", WHO),
+        fields.number("minutes"), fields.text("opens", ""), fields.choice("state", STATES), fields.choice("who", WHO),
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), fields.texts("how", required=True),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"),
     )
@@ -245,6 +247,10 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
 
 def _instrument(fields: Fields, name: str, place: Place, shelves: Shelves) -> Instrument:
     return Instrument(name, fields.text("title"), place, fields.number("setup"), fields.text("about"))
+
+
+def _access(fields: Fields, name: str, place: Place, shelves: Shelves) -> Access:
+    return Access(name, fields.text("title"), place, fields.number("minutes"))
 
 
 def _hazard(fields: Fields, name: str, place: Place, shelves: Shelves) -> Hazard:
@@ -283,6 +289,7 @@ _READERS: Final[dict[str, tuple[str, re.Pattern[str], _Reader]]] = {
     "remedy": ("remedies", _HYPHENED, _remedy),
     "check": ("checks", _HYPHENED, _check),
     "instrument": ("instruments", _HYPHENED, _instrument),
+    "access": ("accesses", _HYPHENED, _access),
     "hazard": ("hazards", _HYPHENED, _hazard),
     "source": ("sources", _HYPHENED, _source),
     "term": ("terms", _HYPHENED, _term),

@@ -9,6 +9,7 @@ from typing import Any
 from advisor.library.base import Base
 from advisor.library.items import (
     COMMON,
+    Access,
     Cause,
     Check,
     Condition,
@@ -80,14 +81,14 @@ def _index(base: Base) -> dict[str, list[tuple[str, Any]]]:
         "quantity": base.quantities, "observation": base.observations, "condition": base.conditions,
         "cause": base.causes, "check": base.checks, "rule": base.rules, "hazard": base.hazards,
         "remedy": base.remedies, "limit": base.limits, "instrument": base.instruments, "fuel": base.fuels,
-        "source": base.sources, "term": base.terms,
+        "access": base.accesses, "source": base.sources, "term": base.terms,
     }
     index: dict[str, list[tuple[str, Any]]] = {}
     for kind, shelf in shelves.items():
         for item in shelf.values():
             for word in {_normal(word) for word in (item.name, item.title, *getattr(item, "aliases", ()))}:
                 index.setdefault(word, []).append((kind, item))
-        plural = {"quantity": "quantities", "remedy": "remedies"}.get(kind, kind + "s")
+        plural = {"quantity": "quantities", "remedy": "remedies", "access": "accesses"}.get(kind, kind + "s")
         index.setdefault(plural, [("list", (plural, tuple(shelf.values())))])
     return index
 
@@ -186,7 +187,12 @@ def _check(base: Base, check: Check) -> list[str]:
     first = ", starting cold" if check.cold_start else ""
     always = "; part of the safety look on every call" if check.safety else ""
     always += "; one of the readings that no visit goes without" if check.basic else ""
-    takes = f"{check.minutes:g} min; burner {plain(check.state)}{first}; instruments: {tools}; by: {plain(check.who)}"
+    opened = ""
+    if check.opens:
+        access = base.accesses[check.opens]
+        opened = f"; with {access.title} ({access.minutes:g} min once a visit)"
+    takes = f"{check.minutes:g} min{opened}; burner {plain(check.state)}{first}; instruments: {tools}"
+    takes += f"; by: {plain(check.who)}"
     return [
         *_head(check.title, "check", check.name),
         *wrapped(check.why, 2),
@@ -290,6 +296,15 @@ def _instrument(base: Base, instrument: Instrument) -> list[str]:
     ]
 
 
+def _access(base: Base, access: Access) -> list[str]:
+    checks = [check for check in base.checks.values() if check.opens == access.name]
+    return [
+        *_head(access.title, "access", access.name),
+        *wrapped(f"Opened once a visit, in {access.minutes:g} min.", 2),
+        *_section("Needed for", _bullets(f"{check.title} ({check.name})" for check in checks)),
+    ]
+
+
 def _source(base: Base, source: Source) -> list[str]:
     rules = [rule for rule in base.rules.values() if rule.origin.source == source.name]
     limits = [limit for limit in base.limits.values() if limit.origin.source == source.name]
@@ -321,7 +336,7 @@ def _fuel(base: Base, fuel: Fuel) -> list[str]:
 _PAGES: Mapping[str, Callable[[Base, Any], list[str]]] = {
     "quantity": _quantity, "observation": _observation, "condition": _condition, "cause": _cause, "check": _check,
     "rule": _rule, "hazard": _hazard, "remedy": _remedy, "limit": _limit, "instrument": _instrument, "fuel": _fuel,
-    "source": _source, "term": _term, "list": _list,
+    "access": _access, "source": _source, "term": _term, "list": _list,
 }
 
 

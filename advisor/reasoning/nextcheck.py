@@ -8,7 +8,7 @@ measurement by expected entropy); Heckerman, Breese, Rommelse, Decision-theoreti
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -89,10 +89,9 @@ def next_check(
     possible = [check for check in base.checks.values() if _possible(base, check, case, fire)]
     open_checks = [check for check in possible
                    if any(name not in latest and not _derived(base, name) for name in check.gives)]
-    done = {instrument for name in latest for check in base.checks_giving.get(name, ())
-            for instrument in check.instruments if _given_by(check, latest)}
-    minutes = {check.name: check.minutes + sum(base.instruments[one].setup for one in check.instruments
-                                               if one not in done) for check in possible}
+    done = {one for name in latest for check in base.checks_giving.get(name, ()) if _given_by(check, latest)
+            for one in (*check.instruments, check.opens)}
+    minutes = {check.name: minutes_of(base, check, done) for check in possible}
     unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
     values = _values(base, engine, findings, view, unsettled,
                      {name for check in open_checks for name in check.gives if name not in view.known
@@ -179,6 +178,13 @@ def _unsettled(
     roots = {root for cause in confirmed for root in base.causes[cause].behind}
     return any(belief(odds) >= (ROOT if cause in roots else POSSIBLE)
                for cause, odds in totals.items() if cause not in confirmed)
+
+
+def minutes_of(base: Base, check: Check, done: Collection[str]) -> float:
+    """The minutes of a check, with set-up and opening of what is not `done` (instruments, accesses) on this visit."""
+    setup = sum(base.instruments[one].setup for one in check.instruments if one not in done)
+    opening = base.accesses[check.opens].minutes if check.opens and check.opens not in done else 0.0
+    return check.minutes + setup + opening
 
 
 def _because(proposal: Proposal, reason: str) -> Proposal:

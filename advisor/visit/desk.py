@@ -18,7 +18,7 @@ from advisor.reasoning.case import UNCHECKED, Case, Entry
 from advisor.reasoning.casefile import save_case
 from advisor.reasoning.entries import EntryError, normal, read_entry, wanted
 from advisor.visit.meaning import meaning
-from advisor.visit.procedure import Progress
+from advisor.visit.procedure import Progress, counting
 
 LONGEST: Final = 500
 """Characters that a line may have; a longer one is a paste that went wrong."""
@@ -87,7 +87,7 @@ class Desk:
 
     def alarms(self) -> Assessment:
         """Show hazards and doubts that were not shown yet."""
-        found = assess(self.case, self.base, look_ahead=False)
+        found = assess(counting(self.case), self.base, look_ahead=False)
         fresh = {hazard.name for hazard in found.hazards} - self.told
         if fresh:
             self.say(screen.hazards(self.base, found))

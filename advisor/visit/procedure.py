@@ -26,6 +26,7 @@ __all__ = [
     "SteadyError",
     "Step",
     "air_moved",
+    "counting",
     "is_done",
     "missing",
     "next_step",
@@ -230,8 +231,8 @@ def regulator_moved(test: Progress) -> Progress:
     The old readings stay in the case but count no more.
 
     >>> case = Case((Entry("smoke", "1", 1.0),))
-    >>> regulator_moved(Progress("wet", case)).case.latest["smoke"].status
-    'not checked'
+    >>> counting(regulator_moved(Progress("wet", case)).case).latest
+    {}
     """
     return _read_again(test, _OF_THE_DRAFT, {"draft", "smoke", "trace", "back", "clear", "gas", "stack", "co",
                                              "efficiency"})
@@ -247,6 +248,14 @@ def _read_again(test: Progress, names: tuple[str, ...], due: set[str]) -> Progre
     old = [name for name in names if name in latest and latest[name].value is not None]
     case = test.case.having(*(Entry(name, SKIPPED, None, SKIPPED) for name in old))
     return replace(test, case=case, passed=test.passed - due)
+
+
+def counting(case: Case) -> Case:
+    """The case without the readings that have to be taken again since something was moved."""
+    due = {entry.name for entry in case.entries if entry.status == SKIPPED}
+    last = {entry.name: entry for entry in case.entries}
+    due = {name for name in due if last[name].status == SKIPPED}
+    return replace(case, entries=tuple(entry for entry in case.entries if entry.name not in due))
 
 
 def _counts(entry: Entry) -> bool:

@@ -10,6 +10,7 @@ from advisor.library.items import Quantity
 from advisor.pages.wording import WIDTH, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.case import Case
+from advisor.visit.kept import Visit
 from advisor.visit.trend import TRENDED, Drift, Moment, drift_text, sparkline
 
 
@@ -36,6 +37,22 @@ def case_lines(case: Case, measured_in: Mapping[str, str], base: Base) -> list[s
             value = plain(entry.value) if entry.value is not None else entry.status
         lines += wrapped(value, 2, first=f"{base.title(entry.name):<44} ")
     return lines
+
+
+def visit_lines(visit: Visit, base: Base) -> list[str]:
+    """A kept visit in a line or two: its number, its day, what was confirmed and done.
+
+    >>> from datetime import UTC, datetime
+    >>> from advisor.library.base import load
+    >>> visit_lines(Visit("7", datetime(2026, 1, 5, 12, tzinfo=UTC), Case(), number=3), load())
+    ['    3  2026-01-05  no cause confirmed']
+    """
+    def titles(names: Iterable[str]) -> str:
+        return ", ".join(base.title(name) for name in names)
+
+    said = [f"confirmed: {titles(visit.confirmed)}" if visit.confirmed else "no cause confirmed"]
+    said += [f"done: {titles(visit.remedies)}"] if visit.remedies else []
+    return wrapped("; ".join(said), first=f"{visit.number:5}  {visit.at.astimezone():%Y-%m-%d}  ")
 
 
 def course_lines(moments: Sequence[Moment], base: Base, plain_marks: bool | None = None) -> list[str]:

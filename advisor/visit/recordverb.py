@@ -18,11 +18,12 @@ from advisor.library.items import Cause, Remedy
 from advisor.pages.wording import wrapped
 from advisor.physics import units as measure
 from advisor.reasoning.case import Entry
-from advisor.reasoning.casefile import read_case
+from advisor.reasoning.casefile import read_case, write_whole
 from advisor.visit import learning, record, transfer, trend
 from advisor.visit.documents import VERSION, unit_document, visit_document
 from advisor.visit.record import RecordError, Unit, Visit, open_record
-from advisor.visit.recordlines import case_lines, course_lines, drift_lines
+from advisor.visit.recordlines import case_lines, course_lines, drift_lines, visit_lines
+from advisor.visit.trendpicture import svg
 
 SOUND: Final = 0
 BAD_INPUT: Final = 2
@@ -52,7 +53,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add.add_argument("--replace", action="store_true", help="change the unit of this label instead")
     for name, do, what in (("visits", _visits, "list the visits to a unit"),
                            ("trend", _trend, "show a unit's numbers over the visits, and what has drifted")):
-        word(name, do, what).add_argument("unit", nargs="+", help="label of the unit, or words that only it has")
+        one = word(name, do, what)
+        one.add_argument("unit", nargs="+", help="label of the unit, or words that only it has")
+        if name == "trend":
+            one.add_argument("--svg", metavar="PICTURE", help="draw the course of the numbers too, into this file")
     word("show", _show, "show a visit").add_argument("visit", help="number of the visit")
     keep = word("keep", _keep, "keep a visit")
     keep.add_argument("case", metavar="CASE.yaml", help="the case as found")
@@ -218,10 +222,7 @@ def _visits(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     if arguments.json:
         return _print_json({"unit": unit_document(unit), "visits": [_visit_json(visit) for visit in found]})
     lines = wrapped(unit.label)
-    for visit in found:
-        said = [f"confirmed: {_titles(base, visit.confirmed)}" if visit.confirmed else "no cause confirmed"]
-        said += [f"done: {_titles(base, visit.remedies)}"] if visit.remedies else []
-        lines += wrapped("; ".join(said), first=f"{visit.number:5}  {_day(visit.at)}  ")
+    lines += [line for visit in found for line in visit_lines(visit, base)]
     return _print(lines if found else [*lines, "  no visit yet; `record keep` keeps one"])
 
 
@@ -245,6 +246,13 @@ def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         unit = record.find_unit(kept, " ".join(arguments.unit))
         moments = trend.history(record.visits(kept, unit), base)
     drifts = trend.drift(moments)
+    if arguments.svg:
+        if not moments:
+            raise RecordError(f"{unit.label} has no visit yet, so there is nothing to draw")
+        try:
+            write_whole(Path(arguments.svg), svg(moments, base, unit.label, drifts))
+        except OSError as error:
+            raise RecordError(f"{arguments.svg} cannot be written: {error.strerror or error}") from error
     if arguments.json:
         return _print_json({
             "unit": unit_document(unit),

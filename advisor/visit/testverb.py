@@ -98,7 +98,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
         if arguments.air:
             guide(desk, scale)
         else:
-            _test(desk, scale)
+            lead(desk, scale)
     except SettingError as error:  # settings read earlier lie off the scale given now
         print(f"{path}: {error}; give the scale of those readings with --shut and --wide", file=sys.stderr)
         return BAD_INPUT
@@ -117,7 +117,8 @@ def _fresh_path() -> Path:
     return next(path for path in map(Path, names) if not path.exists())
 
 
-def _test(desk: Desk, scale: Scale) -> None:
+def lead(desk: Desk, scale: Scale) -> None:
+    """Lead through the steps of the test that are due. Errors: `Left`; SettingError for a wrong scale of the air."""
     shown = ""
     while True:
         step = next_step(desk.progress)

@@ -20,6 +20,12 @@ from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case
 from advisor.reasoning.casefile import read_case
 
 
+@pytest.fixture(autouse=True)
+def record(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("BURNER_ADVISOR_RECORD", str(tmp_path / "record.sqlite3"))
+    return tmp_path / "record.sqlite3"
+
+
 @pytest.fixture
 def file(tmp_path: Path) -> CaseFile:
     return CaseFile(tmp_path / "case.yaml", load())
@@ -240,7 +246,7 @@ def test_a_paste_of_100_kilobytes_is_one_clear_line(file: CaseFile, paste: str) 
 
 
 def test_an_accepted_entry_is_on_disk_before_it_is_weighed(file: CaseFile, monkeypatch: pytest.MonkeyPatch) -> None:
-    from advisor.consult import session
+    from advisor.consult import turning
 
     seen = []
 
@@ -248,7 +254,7 @@ def test_an_accepted_entry_is_on_disk_before_it_is_weighed(file: CaseFile, monke
         seen.append(read_case(file.path, load()).latest.keys() == case.latest.keys())
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(session, "assess", spy)
+    monkeypatch.setattr(turning, "assess", spy)
     with pytest.raises(KeyboardInterrupt):
         reply(begin(load(), Case()), "smoke 3, stack 520", file)
     assert seen == [True]
