@@ -99,6 +99,9 @@ def done(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
 
 def _steps(text: str, first: int) -> tuple[int, ...]:
     """The steps that a text names, such as `3`, `2-5` or `1, 2 and 4`; errors: `EntryError`."""
+    unknown = EntryError(f"{shorten(text)!r} names no step; write done, done 3, done 2-5 or done all")
+    if text.startswith("-"):
+        raise unknown
     said = normal(re.sub(r"(?<=\d)\s*(?:-|to)\s*(?=\d)", "..", text.replace("–", "-")))
     words = [word for word in re.split(r"[\s,;]+", said) if word not in ("", "step", "steps", "and", "it", "this")]
     out: list[int] = []
@@ -106,7 +109,7 @@ def _steps(text: str, first: int) -> tuple[int, ...]:
         found = re.fullmatch(r"#?(\d{1,3})(?:\.\.(\d{1,3}))?\.?", word)
         low, high = (int(found[1]), int(found[2] or found[1])) if found else (1, 0)
         if low > high:
-            raise EntryError(f"{shorten(text)!r} names no step; write done, done 3, done 2-5 or done all")
+            raise unknown
         out += range(low, high + 1)
     return tuple(dict.fromkeys(out)) or (first,)
 

@@ -49,10 +49,9 @@ def unit(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     if not label:
         raise EntryError("which unit? unit LABEL ties this case to one of the record; unit new LABEL adds one")
     meant, kept = _with_record(lambda record: _of(record, label))
-    before = set(turn.found.latest)
     found = completed(turn.found, meant, base)
     tied = replace(turn, earlier=history(kept, base))
-    more = [entry.name for entry in found.entries if entry.name not in before]
+    more = [entry.name for entry in found.entries[:len(found.entries) - len(turn.found.entries)]]
     shown = history_lines(replace(tied, found=found), meant, kept, now)
     if more:
         shown += wrapped(f"known of it, and completed here: {', '.join(base.title(name) for name in more)}", 2, 4)

@@ -15,7 +15,7 @@ def remedy_lines(base: Base, job: Job, arrival: Assessment | None) -> list[str]:
     """A remedy in full: how sure its cause is, steps with a mark where done, cautions, the retest.
 
     >>> from advisor.library.base import load
-    >>> remedy_lines(load(), Job("sooted-gas-passages", done=(1,), times=(None,)), None)[4]
+    >>> remedy_lines(load(), Job("sooted-gas-passages", done=(1,), times=(None,)), None)[5]
     '    1. [done] Switch the burner off, lock the switch and shut the oil valve. Let'
     """
     cause, item = base.causes[job.cause], remedy_of(base, job)

@@ -72,7 +72,8 @@ def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base:
 def completed(case: Case, unit: Unit, base: Base) -> Case:
     """The case, with what is known of its unit wherever the case says nothing itself."""
     known = in_our_units(unit.equipment, unit.measured_in, base)
-    more = tuple(entry for entry in known if entry.name not in case.latest)
+    said = {name for name, entry in case.latest.items() if entry.value is not None}
+    more = tuple(entry for entry in known if entry.name not in said)
     return replace(case, entries=(*more, *case.entries))
 
 
