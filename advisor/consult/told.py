@@ -9,8 +9,9 @@ from advisor.library.base import Base
 from advisor.pages import screen
 from advisor.pages.wording import bar, fact_text, plain, wrapped
 from advisor.physics import units
-from advisor.reasoning.assess import Assessment, Ranked
+from advisor.reasoning.assess import Assessment
 from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.ranking import Ranked
 
 
 def entry_text(base: Base, entry: Entry, assessment: Assessment | None = None) -> str:

@@ -9,9 +9,10 @@ from advisor.library.items import Origin, Rule
 from advisor.pages.screen import evidence_text, unexplained
 from advisor.pages.wording import CAUTIONS
 from advisor.physics import units
-from advisor.reasoning.assess import Assessment, Ranked
+from advisor.reasoning.assess import Assessment
 from advisor.reasoning.engine import Firing
 from advisor.reasoning.nextcheck import Proposal
+from advisor.reasoning.ranking import Ranked
 
 VERSION: Final = 1
 

@@ -17,7 +17,8 @@ from advisor.pages.wording import (
     when_text,
     wrapped,
 )
-from advisor.reasoning.assess import Assessment, Ranked
+from advisor.reasoning.assess import Assessment
+from advisor.reasoning.ranking import Ranked
 from advisor.reasoning.weighing import Evidence
 
 _MOST = 5

@@ -7,8 +7,9 @@ from collections.abc import Iterable
 from advisor.library.base import Base
 from advisor.library.items import NONE, Check
 from advisor.pages.wording import CAUTIONS, bar, fact_text, plain, value_text, weight_word, wrapped
-from advisor.reasoning.assess import Assessment, HazardFound, Ranked
+from advisor.reasoning.assess import Assessment, HazardFound
 from advisor.reasoning.nextcheck import Proposal
+from advisor.reasoning.ranking import Ranked
 from advisor.reasoning.weighing import Evidence
 
 MOST_CAUSES = 6

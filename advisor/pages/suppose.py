@@ -10,9 +10,10 @@ from advisor.library.base import Base
 from advisor.library.items import Observation, Quantity
 from advisor.pages.wording import fact_text, plain, wrapped
 from advisor.physics import units
-from advisor.reasoning.assess import Assessment, Ranked, assess
+from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.derive import limit_value
+from advisor.reasoning.ranking import Ranked
 
 _MOVES: Final = 0.05
 """A change of probability from which an answer is said to raise or lower a cause."""

@@ -18,19 +18,8 @@ from advisor.library.items import Check
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Session
-from advisor.reasoning.weighing import (
-    POSSIBLE,
-    Group,
-    Scale,
-    Standing,
-    View,
-    belief,
-    condition_states,
-    counted,
-    scale_of,
-    soft_states,
-    standing,
-)
+from advisor.reasoning.tables import Group, Scale, belief, scale_of
+from advisor.reasoning.weighing import POSSIBLE, Standing, View, condition_states, counted, soft_states, standing
 
 LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""

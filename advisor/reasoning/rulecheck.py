@@ -13,7 +13,7 @@ from advisor.reasoning.assess import engine_of
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, read_entry
-from advisor.reasoning.weighing import scale_of
+from advisor.reasoning.tables import scale_of
 
 
 def example_case(base: Base, example: Example) -> Case:

@@ -19,7 +19,8 @@ from advisor.reasoning.assess import assess, engine_of
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.nextcheck import conditions_touched, predict, stands
-from advisor.reasoning.weighing import Group, Scale, View, belief, decibans, scale_of, soft_states, total
+from advisor.reasoning.tables import Group, Scale, belief, decibans, scale_of
+from advisor.reasoning.weighing import View, soft_states, total
 
 
 def case_of(**typed: str) -> Case:

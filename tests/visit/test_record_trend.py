@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from advisor.library.base import load
 from advisor.physics import combustion
-from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.case import SKIPPED, Case, Entry
 from advisor.visit.record import Unit, Visit
 from advisor.visit.trend import (
     DRIFT_RULES,
@@ -23,6 +24,7 @@ from advisor.visit.trend import (
     moment_of,
     sparkline,
 )
+from advisor.visit.trendpicture import svg
 
 
 def at(year: int) -> datetime:
@@ -140,3 +142,34 @@ def test_a_case_is_completed_by_what_is_known_of_its_unit() -> None:
     case = completed(Case((Entry("nozzle_size", "1.0", 1.0),)), unit, base)
     assert {name: entry.value for name, entry in case.latest.items()} == {"appliance": "boiler", "nozzle_size": 1.0}
     assert moment_of(case, base, datetime(2026, 1, 1)).at.tzinfo is not None
+    skipped = completed(Case((Entry("nozzle_size", SKIPPED, None, SKIPPED),)), unit, base)  # it says nothing itself
+    assert skipped.latest["nozzle_size"].value == 0.85
+
+
+def test_the_picture_says_every_value_in_words_and_shows_it_without_colour() -> None:
+    base = load()
+    moments = [found(2024, stack_temperature=480, co2=12, smoke=0), left(2024, stack_temperature=470, co2=12, smoke=0),
+               found(2025, stack_temperature=505, co2=11.9), found(2026, stack_temperature=540, co2=11.8, smoke=1)]
+    picture = svg(moments, base, "Mill <Lane> & barn", drift(moments))
+    root = ElementTree.fromstring(picture)
+    space = "{http://www.w3.org/2000/svg}"
+    title, words = root.find(f"{space}title"), root.find(f"{space}desc")
+    assert title is not None
+    assert words is not None
+    assert title.text == "Mill <Lane> & barn: the readings over the visits"
+    assert root.get("aria-labelledby") == f"{title.get('id')} {words.get('id')}"
+    for said in ("2024-10-01 as found 480 degF", "2024-10-01 as left 470 degF", "2025-10-01 as found 11.9 %",
+                 "2026-10-01 as found 1", "look for soot or scale"):
+        assert said in str(words.text)
+    assert "efficiency" not in str(words.text)  # not known, not drawn
+    points = root.findall(f"{space}circle")
+    assert len(points) == 4 + 4 + 3
+    assert sum(point.get("fill") == "white" for point in points) == 3  # hollow, as left
+    stack = [float(point.get("cy", "0")) for point in points[:4]]
+    assert stack[3] < stack[2] < stack[0] < stack[1]  # hotter stands higher
+    texts = [str(text.text) for text in root.findall(f"{space}text")]
+    assert {"480 degF", "540 degF", "2024-10-01", "2026-10-01"} <= set(texts)
+    assert svg(moments[:1], base, "one").count("<circle") == 3
+    assert "No such reading was kept." in svg([found(2024, co=3)], base, "none")
+    with pytest.raises(ValueError, match="no visits"):
+        svg([], base, "none")

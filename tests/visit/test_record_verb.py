@@ -83,6 +83,15 @@ def test_every_json_document_is_one_and_says_the_same(shop: Shop) -> None:
     assert json.loads(shop.types("where", "--json"))["exists"] is True
 
 
+def test_the_course_of_a_unit_is_drawn(shop: Shop) -> None:
+    picture = shop.folder / "mill.svg"
+    shop.types("trend", "mill", "--svg", str(picture))
+    assert "combustion efficiency" in picture.read_text()
+    assert "cannot be written" in shop.types("trend", "mill", "--svg", str(shop.folder / "no" / "such.svg"), status=2)
+    shop.types("add-unit", "Barn")
+    assert "nothing to draw" in shop.types("trend", "barn", "--svg", str(picture), status=2)
+
+
 def test_it_goes_out_and_comes_in_again(shop: Shop) -> None:
     for words in (("back-up", "b.sqlite3"), ("export", "e.jsonl"), ("export", "--csv", "csv")):
         shop.types(*words[:-1], str(shop.folder / words[-1]))

@@ -1,0 +1,179 @@
+"""From the evidence to the ranking: what a likelier cause explains counts less for others, a complaint has a cause,
+and a cause comes before those that it brings about.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.reasoning.derive import Findings
+from advisor.reasoning.engine import Engine
+from advisor.reasoning.nextcheck import explaining
+from advisor.reasoning.tables import Scale, belief, decibans, scale_of
+from advisor.reasoning.weighing import Evidence, View, applies, evidence, view_of, word_for
+
+CLOSE: Final = 3.0
+"""Two leading causes nearer than this, in decibans, are called close."""
+UNLISTED: Final = 0.1
+"""Share of complaints that none of the causes explains for which the complaint speaks (our own estimate)."""
+CONFIRMED_AT_LEAST: Final = 15.0
+"""Decibans of a cause whose confirming sign was seen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """A cause with its probability, the word for it, and the evidence behind it (decibans)."""
+
+    name: str
+    belief: float
+    word: str
+    prior: float
+    total: float
+    evidence: tuple[Evidence, ...]
+    confirmed: bool
+
+
+def rank(
+    base: Base, engine: Engine, findings: Findings, view: View
+) -> tuple[Ranked, ...]:
+    """The causes, the likeliest first. A borderline reading speaks by its share for either of its bands."""
+    scale = scale_of(base)
+    unsure = frozenset(name for name, band in findings.bands.items() if band.neighbor)
+    worlds = [(1.0, view)]
+    for name, band in findings.bands.items():
+        if band.neighbor and name in findings.symbols:
+            symbols = {**findings.symbols, name: band.neighbor}
+            other, _ = view_of(base, symbols, findings.grounds, engine.run(symbols.items()))
+            worlds.append((1.0 - band.share, other))
+    alone = []
+    for cause in base.causes:
+        if not applies(base, cause, view.known):
+            continue
+        found = _mixed([(share, evidence(scale, cause, world)) for share, world in worlds])
+        prior = scale.priors[cause]
+        total = prior + sum(one.decibans for one in found)
+        alone.append(_ranked(base, cause, prior, total, found, unsure))
+    return _explained_away(base, scale, sorted(alone, key=_order), view, unsure)
+
+
+def close_to_the_first(leading: list[Ranked]) -> tuple[str, ...]:
+    """The causes that are about as likely as the first one, with it; empty where it stands out."""
+    if not leading:
+        return ()
+    most = max(one.total for one in leading)
+    near = [one.name for one in leading if most - one.total < CLOSE]
+    return tuple(near) if len(near) > 1 and not all(one.confirmed for one in leading if one.name in near) else ()
+
+
+def _order(one: Ranked) -> tuple[float, float, str]:
+    """The likelier first; of those that are confirmed, the one for which more speaks besides."""
+    return (-round(one.total, 6), -round(sum(piece.decibans for piece in one.evidence), 6), one.name)
+
+
+def _ranked(
+    base: Base, cause: str, prior: float, total: float, found: tuple[Evidence, ...], unsure: frozenset[str]
+) -> Ranked:
+    """A cause with its word. It is confirmed by a sign that was seen, or read clear of every limit (not `unsure`)."""
+    confirming = [rule for piece in found for rule in map(base.rules.__getitem__, piece.rules)
+                  if cause in rule.confirms and unsure.isdisjoint(rule.when)]
+    confirmed = bool(confirming)
+    if any(set(rule.when) <= set(base.observations) for rule in confirming):
+        total = max(total, CONFIRMED_AT_LEAST)
+    probability = belief(total)
+    word = "confirmed" if confirmed else word_for(probability)
+    return Ranked(cause, probability, word, prior, total, found, confirmed)
+
+
+def _explained_away(
+    base: Base, scale: Scale, ranked: Iterable[Ranked], view: View, unsure: frozenset[str]
+) -> tuple[Ranked, ...]:
+    """The causes, where what a likelier one accounts for props up the others only as far as that one is in doubt.
+
+    A sign that confirms a cause is never taken from it; what speaks against a cause always counts.
+    """
+    accounted: dict[str, list[tuple[float, str]]] = {}  # entry -> how far which causes explain it
+    out = []
+    for one in ranked:
+        pieces = []
+        for piece in one.evidence:
+            behind = {entry for name in piece.names if (name in view.known or name in view.soft)
+                      and name not in scale.equipment for entry in view.grounds.get(name) or (name,)}
+            # What a consequence explains, it does not take from the cause that brings it about.
+            by = {entry: max((by for by in accounted.get(entry, ()) if one.name not in base.causes[by[1]].behind),
+                             default=(0.0, "")) for entry in behind}
+            strongest = max(by.values(), default=(0.0, ""))
+            confirming = any(one.name in base.rules[rule].confirms for rule in piece.rules)
+            if piece.decibans > 0 and strongest[0] > 0 and not confirming:
+                left = sum(1.0 - share for share, _ in by.values()) / len(behind)
+                piece = replace(piece, decibans=piece.decibans * left, explained_by=strongest[1] if left < 0.5 else "")
+            pieces.append((piece, behind))
+        found = tuple(piece for piece, _ in pieces)
+        total = one.total + sum(piece.decibans for piece in found) - sum(piece.decibans for piece in one.evidence)
+        now = _ranked(base, one.name, one.prior, total, found, unsure)
+        out.append(now)
+        for piece, behind in pieces:
+            if piece.decibans > 0:
+                for entry in behind:
+                    share = now.belief * min(1.0, piece.decibans / 5.0)
+                    accounted.setdefault(entry, []).append((share, one.name))
+    return _roots_first(base, sorted(_by_elimination(base, view, out, unsure), key=_order))
+
+
+def _by_elimination(base: Base, view: View, ranked: list[Ranked], unsure: frozenset[str]) -> list[Ranked]:
+    """The causes, given that a complaint has a cause: what is left gains as the others are ruled out.
+
+    Causes are weighed one by one, as if none need be there. But somebody called, so at least one of those that the
+    complaint speaks for is there - all but for `UNLISTED`, the share of complaints that none of them explains.
+    Conditioning independent causes on "at least one of them" divides each probability by that of the event.
+    """
+    speaking = explaining(base, view.known.get("complaint"))
+    at_least_one = 1.0 - math.prod(1.0 - one.belief for one in ranked if one.name in speaking)
+    if not speaking or at_least_one >= 1.0:
+        return ranked
+    gain = (1.0 - UNLISTED) / at_least_one + UNLISTED
+    out = []
+    for one in ranked:
+        if one.name in speaking and not one.confirmed:
+            shift = decibans(min(0.99, one.belief * gain)) - one.total
+            if shift > 0.05:
+                piece = Evidence(("complaint",), shift, shift, (), (), (), eliminated=True)
+                one = _ranked(base, one.name, one.prior, one.total + shift, (*one.evidence, piece), unsure)
+        out.append(one)
+    return out
+
+
+def _roots_first(base: Base, ranked: list[Ranked]) -> tuple[Ranked, ...]:
+    """The causes with each that is found, or about as likely, ahead of those that it brings about."""
+    waiting = [one for one in ranked if one.word in ("confirmed", "likely")]
+    others = [one for one in ranked if one.word not in ("confirmed", "likely")]
+    out: list[Ranked] = []
+    while waiting:
+        first = next((one for one in waiting if not any(
+            root.name in base.causes[one.name].behind and (root.confirmed or root.total >= one.total - 0.8 * CLOSE)
+            for root in waiting)), waiting[0])
+        out.append(first)
+        waiting = [one for one in waiting if one is not first]
+    return (*out, *others)
+
+
+def _mixed(worlds: list[tuple[float, tuple[Evidence, ...]]]) -> tuple[Evidence, ...]:
+    """The evidence as it stands, moved by each borderline reading toward what its other band would say."""
+    first = worlds[0][1]
+    if len(worlds) == 1:
+        return first
+    stands = {one.names: one for one in first}
+    moved = {one.names: one.decibans for one in first}
+    for share, other in worlds[1:]:
+        there = {one.names: one for one in other}
+        for names in {*stands, *there}:
+            now = stands[names].decibans if names in stands else 0.0
+            then = there[names].decibans if names in there else 0.0
+            moved[names] = moved.get(names, 0.0) + share * (then - now)
+            if names not in stands and names in there:
+                stands[names] = replace(there[names], decibans=0.0, full=0.0)
+    out = [replace(stands[names], decibans=value) for names, value in moved.items() if abs(value) > 0.005]
+    return tuple(sorted(out, key=lambda one: (-abs(one.decibans), one.names)))

@@ -1,0 +1,269 @@
+"""The tables behind the weighing: for each cause, likelihood ratios over joint answers, scaled to be coherent.
+
+All rules that test the same names for a cause form one table; each cell is the product of the rules that fire there,
+a more specific rule in place of the general one. With the usual shares of the answers it gives how often each joint
+answer is met without the cause, and with it. A condition has a pattern: which joint answers conclude what.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import product
+from typing import Final
+
+from advisor.library.base import Base
+from advisor.library.items import NONE, Rule
+from advisor.library.rulebase import CONFIRMING
+
+MOST_CELLS: Final = 4000
+_CONFIRMING_WITHOUT: Final = 0.01
+"""How often a confirming sign is taken to be seen without its cause: 1 call in 100."""
+
+Known = Mapping[str, str]
+Cell = tuple[str, ...]
+Part = str | tuple[float, ...] | None
+"""What is known of one name of a table: its symbol, weights of its symbols where it is in part known, or nothing."""
+Key = tuple[Part, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """The table of one cause over the joint answers to `names`.
+
+    `without` is how often a cell is met without the cause, `with_` with it; both sum to 1.
+    """
+
+    cause: str
+    names: tuple[str, ...]
+    rules: tuple[Rule, ...]
+    spaces: tuple[tuple[str, ...], ...]
+    without: Mapping[Cell, float]
+    with_: Mapping[Cell, float]
+    _seen: dict[Key, tuple[float, float]] = field(default_factory=dict)
+    _decibans: dict[Key, float] = field(default_factory=dict)
+
+    def shares(self, key: Key) -> tuple[float, float]:
+        """How often what is known is met without the cause, and with it."""
+        found = self._seen.get(key)
+        if found is None:
+            parts = []
+            for part, space in zip(key, self.spaces, strict=True):
+                if isinstance(part, tuple):
+                    parts.append(list(zip(space, part, strict=True)))
+                else:
+                    parts.append([(symbol, 1.0) for symbol in (space if part is None else (part,))])
+            without = with_ = 0.0
+            for chosen in product(*parts):
+                cell = tuple(symbol for symbol, _ in chosen)
+                weight = math.prod(weight for _, weight in chosen)
+                without += weight * self.without[cell]
+                with_ += weight * self.with_[cell]
+            found = self._seen[key] = (without, with_)
+        return found
+
+    def decibans(self, key: Key) -> float:
+        """The evidence of what is known: 10 log10 of with over without."""
+        found = self._decibans.get(key)
+        if found is None:
+            without, with_ = self.shares(key)
+            found = self._decibans[key] = 10.0 * math.log10(with_ / without)
+        return found
+
+    def key(self, known: Known, soft: Mapping[str, tuple[float, ...]]) -> Key:
+        return tuple([known.get(name) or soft.get(name) for name in self.names])
+
+    def key_of(self, known: Known) -> Key:
+        """The key where only this is known."""
+        return tuple([known.get(name) for name in self.names])
+
+
+@dataclass(frozen=True, eq=False)
+class Pattern:
+    """How a condition hangs on the names that its rules test: what each joint answer to them concludes.
+
+    Answers that no rule tells apart are one class. `usual` is how often each symbol of the condition is met.
+    """
+
+    condition: str
+    names: tuple[str, ...]
+    classes: tuple[Mapping[str, int], ...]
+    shares: tuple[tuple[float, ...], ...]
+    cells: tuple[tuple[tuple[int, ...], int], ...]
+    usual: tuple[float, ...]
+    _seen: dict[tuple[int | None, ...], tuple[float, ...]] = field(default_factory=dict)
+
+    def weights(self, known: Known) -> tuple[float, ...] | None:
+        """How much likelier than usual each symbol of the condition is, given what is known; None if nothing is."""
+        key = tuple([None if name not in known else self.classes[place].get(known[name])
+                     for place, name in enumerate(self.names)])
+        if key.count(None) == len(key):
+            return None
+        found = self._seen.get(key)
+        if found is None:
+            chances = [0.0] * len(self.usual)
+            for cell, symbol in self.cells:
+                parts = list(zip(key, cell, self.shares, strict=True))
+                if all(part is None or part == there for part, there, _ in parts):
+                    chances[symbol] += math.prod(shares[there] for part, there, shares in parts if part is None)
+            found = self._seen[key] = tuple(chance / usual if usual else 1.0
+                                            for chance, usual in zip(chances, self.usual, strict=True))
+        return found
+
+
+@dataclass(frozen=True, eq=False)
+class Scale:
+    """All tables of a base, and where each name bears."""
+
+    patterns: Mapping[str, Pattern]
+    groups: Mapping[str, tuple[Group, ...]]
+    priors: Mapping[str, float]
+    groups_with: Mapping[str, Mapping[str, tuple[Group, ...]]]
+    """For each name: the causes it bears on, each with its tables on that name."""
+    equipment: frozenset[str]
+
+
+@lru_cache(maxsize=8)
+def scale_of(base: Base) -> Scale:
+    """The tables of a base, made once."""
+    patterns: dict[str, Pattern] = {}
+    for condition in base.conditions:
+        _pattern(base, condition, patterns)
+    usual = dict(base.usual)
+    usual |= {name: dict(zip(base.conditions[name].symbols, pattern.usual, strict=True))
+              for name, pattern in patterns.items()}
+    groups = {cause: tuple(_groups(base, cause, usual)) for cause in base.causes}
+    groups_with: dict[str, dict[str, tuple[Group, ...]]] = {}
+    for cause, own in groups.items():
+        for group in own:
+            for name in group.names:
+                bearing = groups_with.setdefault(name, {})
+                bearing[cause] = (*bearing.get(cause, ()), group)
+    priors = {name: decibans(share) for name, share in base.common.items()}
+    equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
+    return Scale(patterns, groups, priors, groups_with, equipment)
+
+
+def decibans(probability: float) -> float:
+    """A probability as odds in decibans.
+
+    >>> round(decibans(0.5), 3), round(decibans(10 / 11), 3)
+    (0.0, 10.0)
+    """
+    return 10.0 * math.log10(probability / (1.0 - probability))
+
+
+def belief(odds: float) -> float:
+    """Odds in decibans as a probability; the inverse of `decibans`.
+
+    >>> round(belief(10.0), 4)
+    0.9091
+    """
+    return 1.0 / (1.0 + math.pow(10.0, -odds / 10.0))
+
+
+def _pattern(base: Base, condition: str, made: dict[str, Pattern]) -> Pattern:
+    """The pattern of a condition; patterns of the conditions that it rests on are made first."""
+    if condition in made:
+        return made[condition]
+    rules, item = base.rules_concluding[condition], base.conditions[condition]
+    names = tuple(dict.fromkeys(name for rule in rules for name in rule.when))
+    classes, shares, alike = [], [], []
+    for name in names:
+        if name in base.conditions:
+            own = dict(zip(base.conditions[name].symbols, _pattern(base, name, made).usual, strict=True))
+        else:
+            own = dict(base.usual[name])
+        tests = [rule.when[name] for rule in rules if name in rule.when]
+        told: dict[tuple[bool, ...], list[str]] = {}
+        for symbol in own:
+            told.setdefault(tuple(symbol in any_of for any_of in tests), []).append(symbol)
+        alike.append([group[0] for group in told.values()])
+        classes.append({symbol: number for number, group in enumerate(told.values()) for symbol in group})
+        shares.append(tuple(sum(own[symbol] for symbol in group) for group in told.values()))
+    cells, usual = [], [0.0] * len(item.symbols)
+    for cell in product(*(range(len(own)) for own in shares)):
+        answers = {name: alike[place][cell[place]] for place, name in enumerate(names)}
+        values = {rule.concludes[condition] for rule in rules
+                  if all(answers[name] in any_of for name, any_of in rule.when.items())}
+        concluded = item.symbols.index(values.pop() if len(values) == 1 else NONE)
+        cells.append((cell, concluded))
+        usual[concluded] += math.prod(shares[place][there] for place, there in enumerate(cell))
+    made[condition] = Pattern(condition, names, tuple(classes), tuple(shares), tuple(cells), tuple(usual))
+    return made[condition]
+
+
+def _groups(base: Base, cause: str, usual: Mapping[str, Mapping[str, float]]) -> Iterator[Group]:
+    """The tables of a cause: rules on the same names together, and those on part of the names of others with them."""
+    rules = base.rules_about[cause]
+    sets = sorted({tuple(sorted(rule.when)) for rule in rules}, key=lambda names: (-len(names), names))
+    homes: dict[tuple[str, ...], list[Rule]] = {}
+    for names in sets:
+        home = next((bigger for bigger in homes if set(names) < set(bigger)), names)
+        homes.setdefault(home, []).extend(rule for rule in rules if tuple(sorted(rule.when)) == names)
+    for names, own in homes.items():
+        yield _table(usual, cause, names, own)
+
+
+def _table(
+    shares_of: Mapping[str, Mapping[str, float]], cause: str, names: tuple[str, ...], rules: Iterable[Rule]
+) -> Group:
+    symbols = [shares_of[name] for name in names]
+    size = math.prod(len(shares) for shares in symbols)
+    if size > MOST_CELLS:
+        raise ValueError(f"the rules on {', '.join(names)} for {cause} span {size} joint answers; split them")
+    usual: dict[Cell, float] = {}
+    ratio: dict[Cell, float] = {}
+    confirming: set[Cell] = set()
+    for cell in product(*symbols):
+        answers = dict(zip(names, cell, strict=True))
+        kept = fired_rules(rules, answers)
+        usual[cell] = math.prod(shares[symbol] for shares, symbol in zip(symbols, cell, strict=True))
+        total = sum(_weight(rule, cause) for rule in kept)
+        ratio[cell] = 10.0 ** (max(-CONFIRMING, min(CONFIRMING, total)) / 10.0)
+        if any(cause in rule.confirms for rule in kept):
+            confirming.add(cell)
+    without = _without(usual, confirming)
+    whole = sum(without[cell] * ratio[cell] for cell in without)
+    return Group(cause, names, tuple(rules), tuple(tuple(shares) for shares in symbols), without,
+                 {cell: without[cell] * ratio[cell] / whole for cell in without})
+
+
+def fired_rules(rules: Iterable[Rule], known: Known) -> list[Rule]:
+    """The rules that hold, less those that a more specific one replaces."""
+    holding = [rule for rule in rules if all(known.get(name) in any_of for name, any_of in rule.when.items())]
+    return [rule for rule in holding if not any(_more_specific(other, rule) for other in holding)]
+
+
+def blocked(rule: Rule, known: Known) -> bool:
+    """Whether something known keeps a rule from firing."""
+    return any(name in known and known[name] not in any_of for name, any_of in rule.when.items())
+
+
+def _without(usual: Mapping[Cell, float], confirming: set[Cell]) -> dict[Cell, float]:
+    """How often each cell is met where the cause is absent: as usual, but a confirming sign hardly ever."""
+    total = sum(usual.values())
+    seen = sum(usual[cell] for cell in confirming)
+    if not seen or seen / total <= _CONFIRMING_WITHOUT:
+        return {cell: share / total for cell, share in usual.items()}
+    rest = (1.0 - _CONFIRMING_WITHOUT) / (total - seen) if total > seen else 0.0
+    scaled = _CONFIRMING_WITHOUT / seen
+    return {cell: share * (scaled if cell in confirming else rest) for cell, share in usual.items()}
+
+
+def _weight(rule: Rule, cause: str) -> float:
+    if cause in rule.confirms:
+        return CONFIRMING
+    if cause in rule.excludes:
+        return -CONFIRMING
+    return rule.weighs.get(cause, 0.0)
+
+
+def _more_specific(rule: Rule, than: Rule) -> bool:
+    """Whether a rule asks for all that another asks for, and for more."""
+    if rule is than or not set(rule.when) >= set(than.when):
+        return False
+    narrower = all(set(rule.when[name]) <= set(any_of) for name, any_of in than.when.items())
+    return narrower and dict(rule.when) != dict(than.when)
