@@ -158,7 +158,8 @@ def state(turn: Turn, file: str, behind: int) -> str:
             parts.append("closed")
         if now.hazards:
             parts.insert(0, f"HAZARD: {turn.base.title(now.hazards[0].name)}")
-        elif now.causes and now.causes[0].word != "unlikely" and turn.question.check:
+        elif now.causes and turn.question.check and now.causes[0].word not in (
+                ("unlikely", "possible") if turn.retesting else ("unlikely",)):
             parts.append(f"{now.causes[0].word}: {turn.base.title(now.causes[0].name)}")
         doubted = sum(one.set_aside for one in now.doubts)
         if doubted:
