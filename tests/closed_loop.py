@@ -117,9 +117,10 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
         if name is None:
             break
         if name in made:  # a recheck that finds the same again: the person stands by the readings
-            again = _stood_by(case, assessment)
+            again = _looked_again(base, case, assessment, visit)
             if again is case:
                 break
+            minutes += base.checks[name].minutes
             case, assessment = again, assess(again, base, ahead)
             continue
         check = base.checks[name]
@@ -132,11 +133,14 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
     return Outcome(assessment, tuple(made), minutes, tuple(firsts))
 
 
-def _stood_by(case: Case, assessment: Assessment) -> Case:
+def _looked_again(base: Base, case: Case, assessment: Assessment, visit: Visit) -> Case:
+    """The doubted readings taken a second time, with errors of their own; the person then stands by them."""
+    second = replace(visit, seed=visit.seed + 1_000_000)
     numbers = assessment.findings.numbers
     doubted = {reading for doubt in assessment.doubts if doubt.set_aside for reading in doubt.readings}
     doubted |= {entry for reading in doubted if reading in numbers for entry in numbers[reading].grounds}
-    entries = tuple(replace(case.latest[name], how=RECHECKED) for name in sorted(doubted) if name in case.latest)
+    names = [name for name in sorted(doubted) if name in case.latest and case.latest[name].how != RECHECKED]
+    entries = tuple(replace(entry, how=RECHECKED) for entry in answers(base, second, names))
     return case.having(*entries) if entries else case
 
 

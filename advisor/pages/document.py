@@ -38,7 +38,7 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
         ],
         "doubts": [
             {"readings": list(doubt.readings), "recheck": doubt.recheck, "set_aside": doubt.set_aside,
-             "firing": _firing(base, doubt.firing)}
+             "because": doubt.because, "firing": _firing(base, doubt.firing)}
             for doubt in assessment.doubts
         ],
         "numbers": [_number(base, assessment, name) for name in assessment.findings.numbers],

@@ -61,7 +61,7 @@ def doubts(base: Base, assessment: Assessment) -> list[str]:
         names = ", ".join(base.title(name) for name in doubt.readings)
         state = "set aside until rechecked" if doubt.set_aside else "kept, since you stand by it"
         out += wrapped(f"{names}: {state}", 2, first="? ")
-        out += wrapped(rule.because, 4)
+        out += wrapped(doubt.because, 4)
         out += wrapped(f"recheck: {base.title(doubt.recheck)}  [{rule.name}]", 4, 13)
     for trouble in assessment.findings.troubles:
         out += wrapped(trouble, 2, first="? ")

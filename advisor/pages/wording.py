@@ -15,7 +15,7 @@ from advisor.reasoning.derive import limit_value
 WIDTH: Final = 80
 
 CAUTIONS: Final = (
-    "The maker's instructions and the local codes come first; work that needs a licence is for those who hold it.",
+    "The maker's instructions and the local codes come first; work that needs a license is for those who hold it.",
     "Carbon monoxide, fire and burns are real risks: keep the room vented, the switch in reach, a CO meter running.",
 )
 

@@ -1,7 +1,7 @@
 """Combustion of fuel oil: air, flue gas, heat losses and efficiency from the fuel's ultimate analysis.
 
 Everything follows from mass balances over 1 lb of fuel burned in dry air, with no soot and no unburned
-vapour left. Flue-gas readings are dry volume percent; CO2 does not count SO2. Argon is counted with
+vapor left. Flue-gas readings are dry volume percent; CO2 does not count SO2. Argon is counted with
 nitrogen, the inert part of air. Amounts are lbmol per lb of fuel unless said otherwise.
 
 References
@@ -115,7 +115,7 @@ class Fuel:
 class Losses:
     """Where the heat goes that does not reach air or water, in % of the higher heating value.
 
-    ``water_latent`` and ``water_sensible`` are the two parts of the loss by water vapour. ``efficiency`` is
+    ``water_latent`` and ``water_sensible`` are the two parts of the loss by water vapor. ``efficiency`` is
     on the higher heating value; ``efficiency_lower`` on the lower one, in which the latent part is not
     counted.
     """
@@ -128,7 +128,7 @@ class Losses:
 
     @property
     def water_vapor(self) -> float:
-        """Latent and sensible loss by water vapour, % of the higher heating value."""
+        """Latent and sensible loss by water vapor, % of the higher heating value."""
         return self.water_latent + self.water_sensible
 
     @property
@@ -219,7 +219,7 @@ def air_fuel_ratio(fuel: Fuel) -> float:
 
 
 def lower_heating_value(fuel: Fuel) -> float:
-    """Heating value with the water formed left as vapour: ``HHV - 8.936 H h_fg`` at 77 degF.
+    """Heating value with the water formed left as vapor: ``HHV - 8.936 H h_fg`` at 77 degF.
 
     Parameters
     ----------
@@ -575,7 +575,7 @@ def _heat(gas: str, cold: float, hot: float) -> float:
 def losses(fuel: Fuel, excess_air: float, stack: float, room: float, co_ppm: float = 0.0) -> Losses:
     """Stack losses and combustion efficiency by an energy balance.
 
-    Dry gas and water vapour carry ``n (h(stack) - h(room))`` with heats that depend on temperature; the water
+    Dry gas and water vapor carry ``n (h(stack) - h(room))`` with heats that depend on temperature; the water
     formed carries its latent heat at 77 degF besides; each CO keeps back 282.98 kJ/mol. Combustion air is
     taken as dry (moist air costs 0.1 to 0.2 points), fuel and air come at room temperature, jacket and
     standby losses are not counted.
@@ -653,7 +653,7 @@ def dew_point(
 ) -> float:
     """Temperature at which water begins to condense from the flue gas.
 
-    The temperature whose saturation pressure equals the vapour's share of the barometer. Sulfuric acid
+    The temperature whose saturation pressure equals the vapor's share of the barometer. Sulfuric acid
     condenses earlier, at 200 degF and more with sulfur in the oil; it is not counted here.
 
     Parameters

@@ -99,7 +99,7 @@ class Plant:
     head_dirty: float = 0.0
     head_burnt: float = 0.0
     head_loose: float = 0.0
-    nozzle_offset: float = 0.0  # wrong depth or off centre
+    nozzle_offset: float = 0.0  # wrong depth or off center
     tube_depth_error: float = 0.0
     head_rate_ratio: float = 1.0  # rate for which the head is made over the required one
     chamber_small: float = 0.0

@@ -69,7 +69,7 @@ def exchange(p: Plant, products: gas.Stream, heat_in: float, input_btu_h: float,
     products : Stream
         Gas in the chamber, leaks into the chamber included, lbmol/h.
     heat_in : float
-        Heat released and brought in, Btu/h above 77 degF, water as vapour.
+        Heat released and brought in, Btu/h above 77 degF, water as vapor.
     input_btu_h : float
         Heat input on the higher heating value, Btu/h, for the jacket loss.
     luminosity : float

@@ -59,7 +59,7 @@ class Fault:
 
 
 def _to(end: float) -> Change:
-    """Move from the sound value towards ``end``."""
+    """Move from the sound value toward ``end``."""
     return lambda old, s, p: old + (end - old) * s
 
 
@@ -119,7 +119,7 @@ _fault("supply-voltage-low", "voltage sags under load", supply_voltage=_to(82.0)
 # Head, nozzle and chamber
 _fault("dirty-retention-head", "carbon narrows the slots", lambda p: p.retention, head_dirty=_to(0.8))
 _fault("burnt-or-loose-head", "head warped, burnt away or loose", head_burnt=_to(0.7), head_loose=_to(0.6))
-_fault("head-or-nozzle-misplaced", "wrong depth or off centre", nozzle_offset=_to(0.8))
+_fault("head-or-nozzle-misplaced", "wrong depth or off center", nozzle_offset=_to(0.8))
 _fault("air-tube-depth-wrong", "tube sticks in or stands back", tube_depth_error=_to(0.9))
 _fault("head-wrong-for-rate", "head made for a higher rate", head_rate_ratio=_to(1.8))
 _fault("nozzle-wrong-angle-or-pattern", "spray does not fit head and chamber", spray_mismatch=_to(0.85))

@@ -29,7 +29,7 @@ class Flame:
     knee: float  # % excess air at which smoke turns up
     smoke: float  # spot number, 0 to 9
     co_ppm: float  # in the dry products at the flame
-    unburned: float  # share of the oil that leaves as vapour or drops
+    unburned: float  # share of the oil that leaves as vapor or drops
     impingement: float  # 0 free, 1 bathing a wall
     asymmetry: float  # 0 even, 1 one-sided
     flutter: float  # swing of the fire over mean

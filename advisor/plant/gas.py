@@ -1,7 +1,7 @@
 """Streams of air and flue gas: composition, heat content, mixing.
 
 A stream is five amounts, lbmol/h, in the order of :data:`SPECIES`. Heat content is above 77 degF, water as
-vapour, so a stream of outdoor air at 77 degF carries nothing.
+vapor, so a stream of outdoor air at 77 degF carries nothing.
 
 References
 ----------

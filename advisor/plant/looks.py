@@ -197,7 +197,7 @@ PARTS: dict[str, Rule] = {
     # an ohm-meter shows a switch that lags by two fifths
     "heat_switch": lambda v: "none-fitted" if v.plant.flame_sensing != "stack-switch" else levels(
         v.plant.sensor_failed, (0.4, "faulty"), sound="works"),
-    # side by side, a quarter of the way to stale shows in colour and smell
+    # side by side, a quarter of the way to stale shows in color and smell
     "fuel_sample": lambda v: levels(v.plant.fuel_stale, (0.25, "off"), sound="alike"),
     # the makers' lists of parts tell
     "blend_fit": lambda v: levels(v.plant.blend_unsuited, (0.25, "not-suited"), sound="suited"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from functools import lru_cache
 
-from advisor.plant.behaviour import ALWAYS, RUNNING, complaint
+from advisor.plant.behavior import ALWAYS, RUNNING, complaint
 from advisor.plant.burner import Plant, PlantError
 from advisor.plant.ignition import cycle
 from advisor.plant.instruments import SOUND, Kit, Scene
@@ -14,7 +14,7 @@ from advisor.plant.steady import State
 from advisor.plant.trials import RUNNING_TRIALS, STOPPED_TRIALS
 
 HUMAN_ERROR = 0.02
-"""Share of answers about condition and behaviour that are wrong (our estimate for careful work)."""
+"""Share of answers about condition and behavior that are wrong (our estimate for careful work)."""
 
 _ANSWERS: dict[str, tuple[str, ...]] = {}
 
@@ -38,7 +38,7 @@ for _name, _words in {
     "oil_filter": "clean dirty missing", "pump_strainer": "clean dirty", "oil_look": "clear cloudy dirty waxy",
     "vacuum_hold": "holds falls", "pump_dead_end_vacuum": "full weak",
     "oil_lines_seen": "sound kinked compression-fittings wet", "new_nozzle_effect": "cured better none",
-    "start_behaviour": "clean delayed-puff spray-no-flame lights-then-trips nothing",
+    "start_behavior": "clean delayed-puff spray-no-flame lights-then-trips nothing",
     "electrodes": "right worn misplaced", "porcelain": "sound cracked tracked",
     "spark_strength": "strong weak none", "transformer_springs": "clean poor",
     "sensor_look": "clean dirty misaimed",

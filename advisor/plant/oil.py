@@ -40,7 +40,7 @@ class OilSupply:
     vacuum_in_hg: float  # at the pump's inlet port
     dead_end_vacuum_in_hg: float
     ripple: float  # swing of pressure over mean
-    gas_share: float  # air or vapour in the oil at the pump
+    gas_share: float  # air or vapor in the oil at the pump
     drop_size: float  # mean drop over that of the specified nozzle at specified pressure
     viscosity_cst: float
 

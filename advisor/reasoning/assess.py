@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Final
 
 from advisor.library.base import Base
 from advisor.reasoning.case import RECHECKED, Case
@@ -12,7 +13,15 @@ from advisor.reasoning.derive import Findings, derive
 from advisor.reasoning.engine import Engine, EngineRule, Fact, Firing, compile_rules
 from advisor.reasoning.nextcheck import Advice, next_check
 from advisor.reasoning.ranking import Ranked, close_to_the_first, rank
-from advisor.reasoning.weighing import view_of
+from advisor.reasoning.tables import belief
+from advisor.reasoning.weighing import View, view_of
+
+AGAINST: Final = -2.0
+"""Decibans from which on the other evidence on a cause is said to speak against it."""
+LONE: Final = (
+    "A single look shows a rare thing that nothing else bears out. People misread one sign in fifty or so, so a second "
+    "look costs less than a wrong repair."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +41,7 @@ class DoubtFound:
     readings: tuple[str, ...]
     recheck: str
     set_aside: bool
+    because: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,14 +106,20 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     firings = engine.run(all_findings.symbols.items())
     hazards = _hazards(base, engine, all_findings, firings)
     doubts, aside = _doubts(base, case, all_findings, firings)
-    findings = all_findings
-    if aside:
-        findings = derive(case, base, aside)
-        firings = engine.run(findings.symbols.items())
-    view, concluded = view_of(base, findings.symbols, findings.grounds, firings)
-    ranked = rank(base, engine, findings, view)
+
+    def weighed() -> tuple[Findings, tuple[Firing, ...], View, dict[str, set[str]], tuple[Ranked, ...]]:
+        findings = derive(case, base, aside) if aside else all_findings
+        fired = engine.run(findings.symbols.items()) if aside else firings
+        view, concluded = view_of(base, findings.symbols, findings.grounds, fired)
+        return findings, fired, view, concluded, rank(base, engine, findings, view)
+
+    findings, fired, view, concluded, ranked = weighed()
+    lone = _lone_signs(base, case, fired, ranked)
+    if lone:
+        doubts, aside = (*doubts, *lone), aside.union(*(doubt.readings for doubt in lone))
+        findings, fired, view, concluded, ranked = weighed()
     conditions = tuple(
-        ConditionFound(name, value, _concluding(base, firings, name, value))
+        ConditionFound(name, value, _concluding(base, fired, name, value))
         for name, values in sorted(concluded.items()) for value in sorted(values)
     )
     leading = [one for one in ranked if one.word != "unlikely"]
@@ -119,8 +135,8 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     return Assessment(
         case, all_findings if not aside else _with_doubted(findings, all_findings), hazards, doubts, conditions,
         tuple(name for name, values in sorted(concluded.items()) if len(values) > 1),
-        tuple(firing for firing in firings if base.rules[firing.rule].advises), ranked,
-        close, tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), firings,
+        tuple(firing for firing in fired if base.rules[firing.rule].advises), ranked,
+        close, tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), fired,
         view.known, view.grounds, checks,
     )
 
@@ -168,10 +184,34 @@ def _doubts(
         behind = set().union(*(findings.grounds.get(name, {name}) for name in there)) | set(there)
         stood_by = [name for name in behind if name in latest and latest[name].how == RECHECKED]
         doubted = behind - set(stood_by)
-        doubts.append(DoubtFound(firing, there, rule.recheck or "", not stood_by))
+        doubts.append(DoubtFound(firing, there, rule.recheck or "", not stood_by, rule.because))
         if not stood_by:
             aside |= doubted
     return tuple(doubts), frozenset(aside)
+
+
+def _lone_signs(
+    base: Base, case: Case, fired: Iterable[Firing], ranked: Iterable[Ranked]
+) -> tuple[DoubtFound, ...]:
+    """Confirming signs that stand alone: all else speaks against the cause, and nobody has looked a second time."""
+    latest = case.latest
+    out = []
+    for one in ranked:
+        signs = {rule for piece in one.evidence for rule in piece.rules if one.name in base.rules[rule].confirms}
+        rest = sum(piece.decibans for piece in one.evidence if signs.isdisjoint(piece.rules))
+        alone = one.prior + sum(piece.decibans for piece in one.evidence)
+        if not one.confirmed or rest > AGAINST or belief(alone) >= 0.5:
+            continue
+        for firing in fired:
+            names = tuple(name for name, _ in firing.facts if name in latest)
+            if firing.rule not in signs or any(latest[name].how == RECHECKED for name in names):
+                continue
+            if any(name not in base.observations for name, _ in firing.facts):
+                continue
+            giving = [check.name for name in names for check in base.checks_giving.get(name, ())]
+            confirm = base.causes[one.name].confirm_check
+            out.append(DoubtFound(firing, names, confirm if confirm in giving else giving[0], True, LONE))
+    return tuple(out)
 
 
 def _concluding(base: Base, firings: Iterable[Firing], name: str, value: str) -> tuple[Firing, ...]:

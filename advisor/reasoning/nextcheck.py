@@ -32,7 +32,7 @@ ROUTINE: Final = "routine"
 ROOT: Final = 0.03
 """From this probability on, a cause that may lie behind a confirmed one is still asked for."""
 _NEGLIGIBLE: Final = 0.003
-_NO_FIRE: Final = {("start_behaviour", "spray-no-flame"), ("start_behaviour", "nothing"), ("ignition_delay", "none"),
+_NO_FIRE: Final = {("start_behavior", "spray-no-flame"), ("start_behavior", "nothing"), ("ignition_delay", "none"),
                    ("motor_start", "not"), ("valves_open", "tank-empty"), ("valves_open", "valve-shut")}
 
 

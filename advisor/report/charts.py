@@ -5,7 +5,7 @@ one small dependency, whose SVG keeps text as text. The large plotting libraries
 with them onto a technician's laptop. pygal is imported only when a picture is drawn.
 
 Of its output only the drawing is kept: scripts, styles and tooltips go, so the page needs nothing from elsewhere and
-its own style sheet rules. Each picture says in words what it shows, and no line is told from another by colour alone.
+its own style sheet rules. Each picture says in words what it shows, and no line is told from another by color alone.
 """
 
 from __future__ import annotations
@@ -100,9 +100,9 @@ def efficiency_chart(fuel: Fuel, points: Sequence[tuple[str, float, float, float
     for level in _LEVELS:
         line = _within(fuel, level, low, high, bottom, top)
         if len(line) > 1:
-            labelled: list[Any] = [*line]
-            labelled[-1] = {"value": line[-1], "label": f"{level} %"}
-            chart.add("", labelled, dots_size=0)
+            labeled: list[Any] = [*line]
+            labeled[-1] = {"value": line[-1], "label": f"{level} %"}
+            chart.add("", labeled, dots_size=0)
             names.append("level")
     if len(points) == 2:
         chart.add("", [(co2, net) for _, co2, net, _ in points], show_dots=False)

@@ -161,10 +161,9 @@ def _doubts(base: Base, report: Report) -> tuple[str, ...]:
     for one, when in sides:
         for doubt in one.doubts if one else ():
             if doubt.set_aside:
-                rule = base.rules[doubt.firing.rule]
                 names = ", ".join(base.title(name) for name in doubt.readings)
                 out.append(f"{capital(names)} ({when if report.after else 'this visit'}): not trusted and left out. "
-                           f"{rule.because} To take again: {base.title(doubt.recheck)}.")
+                           f"{doubt.because} To take again: {base.title(doubt.recheck)}.")
     return tuple(dict.fromkeys(out))
 
 

@@ -157,7 +157,7 @@ def svg(
     settings : sequence of Setting
         At least one.
     knee, target, ceiling : optional
-        As for :func:`chart`; drawn as labelled lines, told apart by their dashes and words, not by colour.
+        As for :func:`chart`; drawn as labeled lines, told apart by their dashes and words, not by color.
     title : str
         Title of the picture.
 

@@ -88,7 +88,7 @@ def test_unit_assumed_is_said() -> None:
         ("9" * 400, "count", "not a finite number"),
         ("1 mPa", "oil_pressure", "mPa is not MPa"),
         ("5 MV", "voltage", "MV is not mV"),
-        ("1", "colour", "not a kind of quantity"),
+        ("1", "color", "not a kind of quantity"),
     ],
 )
 def test_errors_say_what_would_be_right(text: str, kind: str, words: str) -> None:
@@ -96,7 +96,7 @@ def test_errors_say_what_would_be_right(text: str, kind: str, words: str) -> Non
         parse(text, kind)
     assert words in str(caught.value)
     assert "\n" not in str(caught.value)
-    assert len(str(caught.value)) < 200 or kind == "colour"
+    assert len(str(caught.value)) < 200 or kind == "color"
 
 
 @settings(max_examples=200)

@@ -18,7 +18,7 @@ _BTU = 2.326  # kJ/kg per Btu/lb, exact
 
 
 def _heat(stream: gas.Stream, degf: float) -> float:
-    """Heat of a stream above 77 degF by Cantera, Btu/h, water as vapour."""
+    """Heat of a stream above 77 degF by Cantera, Btu/h, water as vapor."""
     co2, h2o, inert, o2, co = stream
     parts = {"CO2": co2, "H2O": h2o, "N2": inert * 0.9882, "AR": inert * 0.0118, "O2": o2, "CO": co}
 

@@ -86,7 +86,7 @@ def test_several_at_once() -> None:
         for _ in range(12):
             names = rng.sample(applicable(p), 3)
             v = visit(p, dict.fromkeys(names, rng.random()), rng.randrange(1000))
-            for name in ("co2", "smoke", "draft_over_fire", "start_behaviour", "complaint"):
+            for name in ("co2", "smoke", "draft_over_fire", "start_behavior", "complaint"):
                 answer = v.ask(name)
                 assert answer is None or isinstance(answer, (str, float)), (kind, names)
     both = with_faults(UNITS["boiler"], {"sooted-gas-passages": 0.5, "weak-cut-off": 0.5})
@@ -206,6 +206,6 @@ def test_clear_errors(faults: dict[str, float | str], words: str) -> None:
 
 def test_unknown_question() -> None:
     v = visit(UNITS["boiler"], {}, 1)
-    with pytest.raises(PlantError, match="colour_of_van"):
-        v.ask("colour_of_van")
+    with pytest.raises(PlantError, match="color_of_van"):
+        v.ask("color_of_van")
     assert isinstance(v.scene, Scene)

@@ -118,7 +118,7 @@ GUIDANCE = [
     Guidance("burner stops on its limit while the call goes on",
             "complaint: short-cycling, cycles: 12, limit_cycling: limit",
             "limit-short-cycling furnace-air-side-restricted boiler-water-side-poor over-fired", COMMON),
-    Guidance("motor labours, lights dim, low volts at the burner",
+    Guidance("motor labors, lights dim, low volts at the burner",
             "voltage: 98 V, motor: slow, start: delayed-puff", "supply-voltage-low", COMMON),
     Guidance("shutter wide open and still short of air: fan or inlet fouled",
             "air_shutter: wide-open, smoke: 6, co2: 13.2, over fire: -.02, breech: -.04, motor: normal",

@@ -24,7 +24,7 @@ SAFE = {
     "afterfire": "no",
 }
 BASIC = {
-    "start_behaviour": "clean", "ignition_delay": "1", "draft_over_fire": "-.015", "draft_breech": "-.04",
+    "start_behavior": "clean", "ignition_delay": "1", "draft_over_fire": "-.015", "draft_breech": "-.04",
     "stack_temperature": "450", "room_temperature": "70", "smoke": "trace", "spot_look": "clean", "co2": "11.5",
     "co": "20",
 }

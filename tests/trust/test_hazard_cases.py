@@ -1,4 +1,4 @@
-"""What can hurt people is recognised, named, and shown before all else, whatever stands beside it.
+"""What can hurt people is recognized, named, and shown before all else, whatever stands beside it.
 
 The table was written from the trade, before the hazard rules were read. Untagged rows are common practice.
 """
@@ -67,9 +67,9 @@ DANGEROUS = [
             "carbon-monoxide-alarm", "complaint: co-alarm, alarm: could not check", HARMLESS),
     # --- fire ---
     Dangerous("gasoline delivered by mistake",
-            "lighter-fuel", "gas_or_petrol: yes"),
+            "lighter-fuel", "gas_or_gasoline: yes"),
     Dangerous("smell of gasoline, sample looks clear",
-            "lighter-fuel", "petrol smell: yes, oil_look: clear, fuel: no-2-oil", HARMLESS),
+            "lighter-fuel", "gasoline smell: yes, oil_look: clear, fuel: no-2-oil", HARMLESS),
     Dangerous("flame at the burner door",
             "flame-rollout", "flame_rollout: yes"),
     Dangerous("scorched inlet, drafts read well now",
@@ -211,7 +211,7 @@ def _first_lines(assessment: Assessment) -> str:
 
 
 @pytest.mark.parametrize("row", DANGEROUS, ids=lambda row: row.going_on)
-def test_the_hazard_is_recognised_and_shown_first(row: Dangerous) -> None:
+def test_the_hazard_is_recognized_and_shown_first(row: Dangerous) -> None:
     assessment = assessed(_typed(row))
     assert row.hazard in [found.name for found in assessment.hazards]
     shown = _first_lines(assessment)

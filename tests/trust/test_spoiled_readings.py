@@ -83,7 +83,7 @@ SPOILED = [
     Spoiled("chimney draft twice what its height and heat allow",
             "draft type: natural, chimney_height: 20 ft, stack: 450 F, outdoor: 40 F, chimney draft: -.28",
             "draft_chimney", CHIMNEY),
-    Spoiled("millimetres of water read as inches",
+    Spoiled("millimeters of water read as inches",
             "draft type: natural, chimney_height: 25 ft, stack: 480 F, outdoor: 30 F, over fire: -.25, "
             "breech: -.5", "draft_breech", CHIMNEY),
     Spoiled("height of the chimney typed for that above the roof",

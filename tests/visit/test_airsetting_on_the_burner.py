@@ -119,7 +119,7 @@ FAULTY = [
 
 
 @pytest.mark.parametrize(("kind", "fault"), FAULTY)
-def test_faulty_burners_are_recognised(kind: str, fault: str) -> None:
+def test_faulty_burners_are_recognized(kind: str, fault: str) -> None:
     sound = healthy(kind)
     p = with_faults(sound, {fault: "gross"})
     keep = figures(sound)

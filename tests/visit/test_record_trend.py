@@ -146,7 +146,7 @@ def test_a_case_is_completed_by_what_is_known_of_its_unit() -> None:
     assert skipped.latest["nozzle_size"].value == 0.85
 
 
-def test_the_picture_says_every_value_in_words_and_shows_it_without_colour() -> None:
+def test_the_picture_says_every_value_in_words_and_shows_it_without_color() -> None:
     base = load()
     moments = [found(2024, stack_temperature=480, co2=12, smoke=0), left(2024, stack_temperature=470, co2=12, smoke=0),
                found(2025, stack_temperature=505, co2=11.9), found(2026, stack_temperature=540, co2=11.8, smoke=1)]

@@ -213,7 +213,7 @@ ALWAYS: dict[str, Rule] = {
     # our faults give no false light, so a dead control stays dead
     "false_flame": _false_flame,
     # from the computed light-off and what the sensor sees
-    "start_behaviour": _start,
+    "start_behavior": _start,
     # energy across the tester's own gap
     "spark_strength": _strength,
     # computed from start, flutter, sensor and wiring
@@ -271,7 +271,7 @@ ALWAYS: dict[str, Rule] = {
     # spill and smoke together are seen in the room
     "room_smoke": lambda v: yes_no(v.state.spill_lb_h > 12.0 and v.state.smoke > 2.0),
     # not modelled: never delivered
-    "gas_or_petrol": lambda v: "no",
+    "gas_or_gasoline": lambda v: "no",
     # not modelled: always clear
     "combustibles_near": lambda v: "no",
 }
