@@ -214,7 +214,8 @@ def _evidence(base: Base, assessment: Assessment, title: str, pieces: list[Evide
     if not pieces:
         return []
     out = [f"  {title}:"]
-    for piece in pieces:
+    counted = [piece for piece in pieces if piece.rules or abs(piece.decibans) >= 0.05]
+    for piece in counted or pieces[:1]:  # no news in what counts elsewhere already
         size = weight_word(piece.decibans) if piece.decibans else "counted already"
         out += wrapped(f"{evidence_text(base, assessment, piece)} ({size})", 4, first="- ")
         if abs(piece.full) - abs(piece.decibans) > 0.5:

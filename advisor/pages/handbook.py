@@ -69,7 +69,7 @@ def find(base: Base, name: str) -> list[tuple[str, Any]]:
         near = get_close_matches(said, index, 3, 0.6) or [word for word in index if said and said in word][:3]
         meant = f"; did you mean {' or '.join(near)}?" if near else "; `explain causes` lists the causes, and so on"
         raise UnknownNameError(f"nothing here is called {shorten(name)!r}{meant}")
-    return index[said]
+    return sorted(index[said], key=lambda found: getattr(found[1], "name", "") != name)  # the exact name first
 
 
 def _normal(text: str) -> str:

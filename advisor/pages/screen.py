@@ -157,7 +157,7 @@ def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
         return f"in part: {'; '.join(known)}" + (f"; still open: {', '.join(left)}" if left else "")
     if one.looked_for:
         return f"looked for, not found: {'; '.join(known)}"
-    return "; ".join(known)
+    return "; ".join(known) or "; ".join(fact_text(base, assessment, name) for name in one.names)
 
 
 def unexplained(base: Base, assessment: Assessment) -> list[str]:

@@ -2,6 +2,7 @@
 
 import pytest
 
+from advisor.library.base import load
 from advisor.physics import combustion as c
 
 
@@ -76,6 +77,21 @@ def test_stack_loss_of_the_german_ordinance(co2: float, net_celsius: float) -> N
     assert 100 - found.efficiency_lower == pytest.approx(net_celsius * (0.5 / co2 + 0.007), abs=0.4)
     o2 = c.o2_from_co2(oil, co2)
     assert 100 - found.efficiency_lower == pytest.approx(net_celsius * (0.68 / (21 - o2) + 0.007), abs=0.4)
+
+
+# The ordinance allows a stack loss of 11 % (4 to 25 kW), 10 % (25 to 50 kW) and 9 % (above) of the net heating value.
+# Not US law; it must agree with our bands: what passes has a good efficiency, what is low fails by far.
+@pytest.mark.parametrize("co2", [9.0, 10.0, 11.0, 12.0, 13.0])
+def test_our_bands_of_efficiency_agree_with_the_limits_of_the_german_ordinance(co2: float) -> None:
+    limits = load().limits
+    good, low = (limits[name].value for name in ("efficiency-good", "efficiency-low"))
+    oil = fuel(0.865, 0.135, 19600.0)
+    air = c.excess_air_from_co2(oil, co2)
+    for net_celsius in range(80, 400, 5):
+        loss = net_celsius * (0.5 / co2 + 0.007)
+        efficiency = c.losses(oil, air, 68.0 + 1.8 * net_celsius, 68.0).efficiency
+        assert loss > 11.0 or efficiency > good
+        assert efficiency >= low or loss > 1.5 * 11.0
 
 
 # Common practice: O2 of 4 to 7 % goes with CO2 of about 10 to 12.5 %.
