@@ -19,7 +19,16 @@ from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Session
 from advisor.reasoning.tables import Group, Scale, belief, scale_of
-from advisor.reasoning.weighing import POSSIBLE, Standing, View, condition_states, counted, soft_states, standing
+from advisor.reasoning.weighing import (
+    POSSIBLE,
+    Standing,
+    View,
+    condition_states,
+    counted,
+    soft_states,
+    standing,
+    standing_at,
+)
 
 LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
@@ -266,12 +275,13 @@ def predict(
         seen: dict[tuple[tuple[Group, float], ...], float] = {}  # answers that say the same are summed up once
         for answer, (changed, new) in worlds.items():
             groups = dict.fromkeys(group for one in changed for group in scale.groups_with.get(one, {}).get(cause, ()))
-            said = tuple([(group, group.decibans(group.key(new.known, new.soft))) for group in groups])
+            keys = [group.key(new.known, new.soft) for group in groups]
+            said = tuple([(group, group.decibans(key)) for group, key in zip(groups, keys, strict=True)])
             total = seen.get(said)
             if total is None:
                 moved = dict(stands)
-                for group in groups:
-                    moved[group] = standing(scale, group, new)
+                for group, key in zip(groups, keys, strict=True):
+                    moved[group] = standing_at(scale, group, key, new)
                 total = seen[said] = _sum(moved.values())
             with_[answer] = without[answer] * 10.0 ** ((total - now) / 10.0)
         whole = sum(with_.values())
@@ -285,7 +295,11 @@ def stands(scale: Scale, cause: str, view: View) -> Stands:
 
 
 def _sum(stands: Iterable[Standing | None]) -> float:
-    return sum(decibans for decibans, _ in counted(one for one in stands if one is not None))
+    found = [one for one in stands if one is not None]
+    behind = set().union(*(one.behind for one in found))
+    if len(behind) == sum(len(one.behind) for one in found):  # no two rest on the same entry: each counts in full
+        return sum(one.full for one in found)
+    return sum(decibans for decibans, _ in counted(found))
 
 
 def _with_answer(

@@ -11,7 +11,7 @@ References: I. J. Good, Probability and the Weighing of Evidence, 1950 (decibans
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from advisor.library.base import Base
@@ -34,6 +34,7 @@ class View:
     known: Known
     soft: Mapping[str, tuple[float, ...]]
     grounds: Grounds
+    _stands: dict[Group, Standing | None] = field(default_factory=dict, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +82,14 @@ class Standing:
 
 
 def standing(scale: Scale, group: Group, view: View) -> Standing | None:
-    """What a table says of what is known; None where that is nothing."""
-    key = group.key(view.known, view.soft)
+    """What a table says of what is known; None where that is nothing. Worked out once for each view."""
+    if group not in view._stands:
+        view._stands[group] = standing_at(scale, group, group.key(view.known, view.soft), view)
+    return view._stands[group]
+
+
+def standing_at(scale: Scale, group: Group, key: Key, view: View) -> Standing | None:
+    """The same for a key that is worked out already."""
     if key.count(None) == len(key):
         return None
     full = group.decibans(key)
