@@ -18,27 +18,7 @@ from advisor.consult.session import begin, closing, opening, reply
 from advisor.library.base import load
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case
 from advisor.reasoning.casefile import read_case
-
-
-@pytest.fixture(autouse=True)
-def record(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("BURNER_ADVISOR_RECORD", str(tmp_path / "record.sqlite3"))
-    return tmp_path / "record.sqlite3"
-
-
-@pytest.fixture
-def file(tmp_path: Path) -> CaseFile:
-    return CaseFile(tmp_path / "case.yaml", load())
-
-
-def play(file: CaseFile, *lines: str, turn: Turn | None = None) -> tuple[Turn, str]:
-    """The turn after some lines, and what was shown after the last of them."""
-    turn = turn or begin(load(), Case())
-    shown: list[str] = []
-    for line in lines:
-        turn, shown = reply(turn, line, file)
-        assert all(len(one) <= 80 for one in shown), shown
-    return turn, " ".join(" ".join(shown).split())
+from tests.consult.playing import play
 
 
 def answers(turn: Turn) -> dict[str, float | str | None]:

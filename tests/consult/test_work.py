@@ -31,32 +31,12 @@ from advisor.reasoning.casefile import read_case
 from advisor.visit.record import Unit, add_unit, open_record, save_visit, visits
 from advisor.visit.remedy import Job, Work
 from advisor.visit.trend import measures
+from tests.consult.playing import play
 
 ROOT = Path(__file__).parents[2]
 ARRIVAL = ("skip all", "soot", "appliance boiler", "burner retention-head", "draft type natural",
            "draft .012 .075, smoke 4, spot_look dry, stack 610, room 68, co2 11.4, co 40, passages_look sooted")
 AFTER = ("draft .02 .048, smoke 0, spot look clean, stack 468, stack_rise_rate 1, room 70, co2 12.2, co 15",)
-
-
-@pytest.fixture(autouse=True)
-def record(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("BURNER_ADVISOR_RECORD", str(tmp_path / "record.sqlite3"))
-    return tmp_path / "record.sqlite3"
-
-
-@pytest.fixture
-def file(tmp_path: Path) -> CaseFile:
-    return CaseFile(tmp_path / "case.yaml", load())
-
-
-def play(file: CaseFile, *lines: str, turn: Turn | None = None) -> tuple[Turn, str]:
-    """The turn after some lines, and what was shown after the last of them."""
-    turn = turn or begin(load(), Case())
-    shown: list[str] = []
-    for line in lines:
-        turn, shown = reply(turn, line, file)
-        assert all(len(one) <= 80 for one in shown), shown
-    return turn, " ".join(" ".join(shown).split())
 
 
 def resumed(file: CaseFile) -> tuple[CaseFile, Turn]:
