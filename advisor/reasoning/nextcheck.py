@@ -40,12 +40,17 @@ ROUTINE: Final = "routine"
 """The answer that there is no complaint."""
 ROOT: Final = 0.03
 """From this probability on, a cause that may lie behind a confirmed one is still asked for."""
-_NEGLIGIBLE: Final = 0.003
+_NEGLIGIBLE: Final = 0.008
 _NO_FIRE: Final = {("start_behavior", "spray-no-flame"), ("start_behavior", "nothing"), ("ignition_delay", "none"),
                    ("motor_start", "not"), ("valves_open", "tank-empty"), ("valves_open", "valve-shut")}
 
 
-Stands = Mapping[Group, Standing | None]
+@dataclass(frozen=True, slots=True)
+class Stands:
+    """How each table of a cause stands, and what they come to together, in decibans."""
+
+    tables: Mapping[Group, Standing | None]
+    sum: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,7 +267,6 @@ def predict(
     worlds = {answer: _with_answer(base, scale, session, symbols, view, name, answer) for answer in answers}
     out = {}
     for cause, stands in stands_of.items():
-        now = _sum(stands.values())
         own = scale.groups_with.get(name, {}).get(cause, ())
         without = _without(own, view, name, answers)
         with_: dict[str, float] = {}
@@ -279,11 +283,11 @@ def predict(
             said = tuple([(group, group.decibans(key)) for group, key in zip(groups, keys, strict=True)])
             total = seen.get(said)
             if total is None:
-                moved = dict(stands)
+                moved = dict(stands.tables)
                 for group, key in zip(groups, keys, strict=True):
                     moved[group] = standing_at(scale, group, key, new)
                 total = seen[said] = _sum(moved.values())
-            with_[answer] = without[answer] * 10.0 ** ((total - now) / 10.0)
+            with_[answer] = without[answer] * 10.0 ** ((total - stands.sum) / 10.0)
         whole = sum(with_.values())
         out[cause] = {answer: (without[answer], with_[answer] / whole) for answer in answers}
     return out
@@ -291,7 +295,8 @@ def predict(
 
 def stands(scale: Scale, cause: str, view: View) -> Stands:
     """How each table of a cause stands."""
-    return {group: standing(scale, group, view) for group in scale.groups[cause]}
+    tables = {group: standing(scale, group, view) for group in scale.groups[cause]}
+    return Stands(tables, _sum(tables.values()))
 
 
 def _sum(stands: Iterable[Standing | None]) -> float:

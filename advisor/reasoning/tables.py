@@ -7,6 +7,7 @@ answer is met without the cause, and with it. A condition has a pattern: which j
 
 from __future__ import annotations
 
+import gc
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -143,6 +144,8 @@ def scale_of(base: Base) -> Scale:
                 bearing[cause] = (*bearing.get(cause, ()), group)
     priors = {name: decibans(share) for name, share in base.common.items()}
     equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
+    # What is known stays for good: spare the garbage collector from walking through it again in every turn.
+    gc.freeze()
     return Scale(patterns, groups, priors, groups_with, equipment)
 
 
