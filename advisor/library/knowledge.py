@@ -46,7 +46,7 @@ SUBJECTS: Final = (
 PARTS: Final = ("reading", "equipment", "complaint")
 
 _UNDERSCORED: Final = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
-_HYPHENED: Final = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+HYPHENED: Final = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 
 @dataclass(slots=True)
@@ -284,14 +284,14 @@ _READERS: Final[dict[str, tuple[str, re.Pattern[str], _Reader]]] = {
     "quantity": ("quantities", _UNDERSCORED, _quantity),
     "observation": ("observations", _UNDERSCORED, _observation),
     "condition": ("conditions", _UNDERSCORED, _condition),
-    "limit": ("limits", _HYPHENED, _limit),
-    "cause": ("causes", _HYPHENED, _cause),
-    "remedy": ("remedies", _HYPHENED, _remedy),
-    "check": ("checks", _HYPHENED, _check),
-    "instrument": ("instruments", _HYPHENED, _instrument),
-    "access": ("accesses", _HYPHENED, _access),
-    "hazard": ("hazards", _HYPHENED, _hazard),
-    "source": ("sources", _HYPHENED, _source),
-    "term": ("terms", _HYPHENED, _term),
-    "fuel": ("fuels", _HYPHENED, _fuel),
+    "limit": ("limits", HYPHENED, _limit),
+    "cause": ("causes", HYPHENED, _cause),
+    "remedy": ("remedies", HYPHENED, _remedy),
+    "check": ("checks", HYPHENED, _check),
+    "instrument": ("instruments", HYPHENED, _instrument),
+    "access": ("accesses", HYPHENED, _access),
+    "hazard": ("hazards", HYPHENED, _hazard),
+    "source": ("sources", HYPHENED, _source),
+    "term": ("terms", HYPHENED, _term),
+    "fuel": ("fuels", HYPHENED, _fuel),
 }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from advisor.library.items import WEIGHTS, Example, Place, Rule
-from advisor.library.knowledge import _HYPHENED, read_choices, read_origin
+from advisor.library.knowledge import HYPHENED, read_choices, read_origin
 from advisor.library.yamlfiles import Fields, Node, Problem, shorten
 
 CONFIRMING: Final = 30.0
@@ -25,7 +25,7 @@ def read_rules(root: Node, subject: str, own: bool, problems: list[Problem]) -> 
         fields = Fields(node, problems, "rule")
         name = fields.text("rule")
         fields.what = f"rule {name}"
-        if not _HYPHENED.fullmatch(name):
+        if not HYPHENED.fullmatch(name):
             fields.wrong(f"the name {shorten(name)!r} must be small letters and digits joined by hyphens")
         rules.append(_rule(fields, name, subject, own))
         fields.done()

@@ -92,7 +92,7 @@ def next_check(
     possible = [check for check in base.checks.values() if _possible(base, check, case, fire)]
     open_checks = [check for check in possible
                    if any(name not in latest and not _derived(base, name) for name in check.gives)]
-    done = {one for name in latest for check in base.checks_giving.get(name, ()) if _given_by(check, latest)
+    done = {one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
             for one in (*check.instruments, check.opens)}
     minutes = {check.name: minutes_of(base, check, done) for check in possible}
     unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
@@ -114,20 +114,20 @@ def next_check(
             told = by_name[name].tells_apart if name in by_name else ()
             first = Proposal(name, by_name[name].value if name in by_name else 0.0, minutes[name],
                              "a reading is in doubt, and a diagnosis is no better than its readings", told)
-            return Advice(first, tuple(one for one in proposals if one.check != name)[:4], "")
+            return Advice(first, _behind(first, proposals), "")
     for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
         if check.safety and not any(name in latest for name in check.gives):
             first = _because(by_name[check.name], "hazards come first, on every call")
-            return Advice(first, tuple(one for one in proposals if one is not by_name[check.name])[:4], "")
+            return Advice(first, _behind(first, proposals), "")
     hanging = _hangs_a_hazard(base, findings, latest)
     for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
         if any(name in hanging for name in check.gives):
             first = _because(by_name[check.name], "with what was seen already, its answer can show a hazard")
-            return Advice(first, tuple(one for one in proposals if one is not by_name[check.name])[:4], "")
+            return Advice(first, _behind(first, proposals), "")
     for check in open_checks:
         if check.basic and not any(name in known_or_entered for name in check.gives):
             first = _because(by_name[check.name], "the readings come before parts are opened, and tell most together")
-            return Advice(first, tuple(one for one in proposals if one is not by_name[check.name])[:4], "")
+            return Advice(first, _behind(first, proposals), "")
     useful = [one for one in proposals if one.value >= max(WORTHLESS, WORTH_A_MINUTE * one.minutes)]
     if confirmed and not _unsettled(base, totals, confirmed, view.known.get("complaint")):
         useful = []
@@ -136,13 +136,13 @@ def next_check(
         confirm = by_name.get(base.causes[leader].confirm_check)
         if confirm:
             first = _because(confirm, f"it confirms the leading cause: {base.causes[leader].title}")
-            return Advice(first, tuple(one for one in useful if one.check != confirm.check)[:4], "",
+            return Advice(first, _behind(first, useful), "",
                           _quicker_remedy(base, leader, confirm))
     if not useful:
         why = "hazard" if hazard and not fire else "settled" if confirmed else "exhausted"
         return Advice(None, (), why)
     best = _because(useful[0], "it is worth most for its minutes")
-    return Advice(best, tuple(useful[1:5]), "", _quicker_remedy(base, leader, best) if leader else "")
+    return Advice(best, _behind(best, useful), "", _quicker_remedy(base, leader, best) if leader else "")
 
 
 def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]) -> frozenset[str]:
@@ -190,6 +190,11 @@ def minutes_of(base: Base, check: Check, done: Collection[str]) -> float:
     return check.minutes + setup + opening
 
 
+def _behind(first: Proposal, proposals: Iterable[Proposal]) -> tuple[Proposal, ...]:
+    """The next best few after the first."""
+    return tuple(one for one in proposals if one.check != first.check)[:4]
+
+
 def _because(proposal: Proposal, reason: str) -> Proposal:
     return Proposal(proposal.check, proposal.value, proposal.minutes, reason, proposal.tells_apart)
 
@@ -202,10 +207,6 @@ def _quicker_remedy(base: Base, leader: str, best: Proposal) -> str:
 
 def _derived(base: Base, name: str) -> bool:
     return name in base.quantities and bool(base.quantities[name].derived)
-
-
-def _given_by(check: Check, latest: Mapping[str, object]) -> bool:
-    return all(name in latest for name in check.gives[:1])
 
 
 def _possible(base: Base, check: Check, case: Case, fire: bool) -> bool:
