@@ -58,6 +58,18 @@ def _bleed(v: Scene) -> str | None:
     return "little" if o.gas_share > 0.12 or v.plant.pump_worn > 0.85 else "full"
 
 
+def _against_lift(v: Scene) -> str | None:
+    o = v.state.oil
+    if not v.motor:
+        return None
+    if o.vacuum_in_hg > o.expected_in_hg + 2.0:
+        return "beyond"
+    if o.expected_in_hg > 3.0 and o.vacuum_in_hg < o.expected_in_hg - 2.0:
+        return "below"
+    most = 10.0 if v.plant.piping == "two-pipe" else 6.0
+    return "explained" if o.vacuum_in_hg > most else "in-order"
+
+
 def _screw(v: Scene) -> str | None:
     p, o = v.plant, v.state.oil
     if not v.motor or o.psi < 40.0:
@@ -196,6 +208,8 @@ ALWAYS: dict[str, Rule] = {
     "pressure_steady": lambda v: levels(v.state.oil.ripple, (0.06, "unsteady"), sound="steady") if v.motor else None,
     # 4 % by volume makes bubbles that keep coming
     "air_in_oil": lambda v: yes_no(v.state.oil.gas_share > 0.04 or not v.plant.oil_available) if v.motor else None,
+    # two in. Hg off the sum of lift and length are told; high is over 6 in. Hg, over 10 with two pipes
+    "vacuum_against_lift": _against_lift,
     # a leak of that size lets the vacuum down within five minutes
     "vacuum_hold": lambda v: levels(v.plant.line_air, (0.04, "falls"), sound="holds"),
     # sound gears draw over 19 in. Hg

@@ -128,7 +128,7 @@ _fault("chamber-damaged", "lining cracked or sagged, target gone", chamber_damag
        section_leak_in2=_add(0.4))
 _fault("chamber-oil-soaked", "raw oil in the lining", chamber_oil=_to(1.0))
 _fault("over-fired", "more oil than the plate allows",
-       nozzle_gph=_times(1.45), pump_psi=_times(1.1))
+       nozzle_gph=_times(1.45))
 _fault("under-fired", "far less oil than the plate", nozzle_gph=_times(0.62))
 _fault("nozzle-plugged", "dirt in strainer or slots", nozzle_plugged=_to(0.85))
 _fault("nozzle-worn", "orifice scratched and widened", nozzle_worn=_to(1.0))
@@ -140,7 +140,7 @@ _fault("pump-pressure-high", "pressure set too high", pump_psi=_times(1.45))
 _fault("pump-pressure-unsteady", "regulating valve sticks and hunts", pressure_ripple=_to(0.35))
 _fault("weak-cut-off", "cut-off valve does not seat", cutoff_leak=_to(1.0))
 _fault("air-in-oil-line", "a suction joint draws air", line_air=_to(0.35))
-_fault("high-suction-vacuum", "long, small line or lift too high", lift_ft=_add(8.0), line_vacuum=_times(8.0))
+_fault("high-suction-vacuum", "long, small line or lift too high", lift_ft=_add(14.0), line_vacuum=_times(8.0))
 _fault("filter-or-strainer-plugged", "sludge in filter and strainer", filter_plugged=_to(0.96),
        strainer_plugged=_to(0.9))
 _fault("oil-line-kinked-or-shut", "line flattened, or a valve shut", line_kinked=_to(0.93),

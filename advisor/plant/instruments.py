@@ -33,6 +33,11 @@ class Kit:
     hole_loose: bool = False
 
 
+CO_RANGE = 4000.0
+"""Top of the range of a service analyzer for carbon monoxide, ppm."""
+GAUGE_RANGE = 0.25
+"""End of the scale of a service draft gauge, to either side, in. w.c."""
+
 SOUND = Kit()
 """A kit without fault."""
 
@@ -105,13 +110,19 @@ def _o2(v: Scene) -> float:
     return v.state.o2 * (1.0 - share) + 20.9 * share - (0.7 if v.kit.analyzer_cold else 0.0)
 
 
+def _co(v: Scene) -> float:
+    # The cell of a service analyzer goes no higher (common practice); the display then shows the end of its range.
+    return min(CO_RANGE, v.state.co_ppm * (1.0 - _share_of_room_air(v)) + 25.0 * v.kit.analyzer_cold)
+
+
 def _smoke(v: Scene) -> float:
     value = v.state.smoke * (1.0 - v.kit.smoke_leak) * min(1.2, v.kit.strokes / 10.0)
     return min(9.0, value + (0.0 if v.kit.warmed_up else 0.4))
 
 
 def _draft(pressure: Callable[[State], float]) -> Callable[[Scene], float]:
-    return lambda v: pressure(v.state) + v.kit.gauge_zero
+    # The needle of a service draft gauge stands at its stop beyond (common practice).
+    return lambda v: max(-GAUGE_RANGE, min(GAUGE_RANGE, pressure(v.state) + v.kit.gauge_zero))
 
 
 def _vacuum(v: Scene) -> float:
@@ -138,7 +149,7 @@ _QUANTITIES: dict[str, tuple[str, Callable[[Scene], float | None], float, float]
     "smoke": (_RUNNING, _smoke, 0.1, 0.5),
     "co2": (_RUNNING, _co2, 0.12, 0.1),
     "o2": (_RUNNING, _o2, 0.12, 0.1),
-    "co": (_RUNNING, lambda v: v.state.co_ppm * (1.0 - _share_of_room_air(v)) + 25.0 * v.kit.analyzer_cold, 4.0, 1.0),
+    "co": (_RUNNING, _co, 4.0, 1.0),
     "pump_pressure": (_MOTOR, lambda v: v.state.oil.psi, 1.0, 1.0),
     "pump_vacuum": (_MOTOR, _vacuum, 0.25, 0.5),
     "flame_sensor_resistance": (_RUNNING, lambda v: v.cycle.sensor_ohm if v.plant.flame_sensing == "light-sensor"
@@ -161,7 +172,8 @@ _QUANTITIES: dict[str, tuple[str, Callable[[Scene], float | None], float, float]
     "nozzle_size": (_ALWAYS, lambda v: v.plant.nozzle_gph, 0.0, 0.05),
     "firing_rate_rated": (_ALWAYS, lambda v: v.plant.rate_gph_plate, 0.0, 0.01),
     "pump_pressure_required": (_ALWAYS, lambda v: v.plant.pump_psi_required, 0.0, 1.0),
-    "chimney_height": (_ALWAYS, lambda v: 12.0 * v.plant.chimney_height_ft, 6.0, 1.0),
+    "chimney_height": (_ALWAYS, lambda v: None if v.plant.chimney_place == "sidewall"
+                       else 12.0 * v.plant.chimney_height_ft, 6.0, 1.0),
     "air_opening": (_ALWAYS, lambda v: v.plant.air_opening_in2 if v.plant.air_supply == "enclosed-room" else None,
                     2.0, 1.0),
 }

@@ -34,6 +34,7 @@ for _name, _words in {
     "smoke_over_cycle": "never at-start throughout growing at-stop",
     "air_changes_smoke": "clears stays worse too-much-air-needed", "co_falls_with_air": "falls rises stays",
     "fans_effect": "none worse", "window_effect": "none better", "nozzle_look": "clean carboned plugged worn",
+    "vacuum_against_lift": "in-order explained beyond below",
     "cutoff_hold": "holds falls-slowly falls-to-zero", "pressure_steady": "steady unsteady",
     "oil_filter": "clean dirty missing", "pump_strainer": "clean dirty", "oil_look": "clear cloudy dirty waxy",
     "vacuum_hold": "holds falls", "pump_dead_end_vacuum": "full weak",

@@ -38,6 +38,7 @@ class OilSupply:
     lb_h: float  # combustible, water taken out
     psi: float  # at the nozzle port
     vacuum_in_hg: float  # at the pump's inlet port
+    expected_in_hg: float  # what lift, length and bore alone would give
     dead_end_vacuum_in_hg: float
     ripple: float  # swing of pressure over mean
     gas_share: float  # air or vapor in the oil at the pump
@@ -70,9 +71,10 @@ def supply(p: Plant) -> OilSupply:
     lift = 0.75 * p.lift_ft
     narrowed = (1.0 + 0.6 / (1.0 - 0.96 * p.filter_plugged) ** 1.6 + 0.4 / (1.0 - 0.98 * p.line_kinked) ** 2.0)
     sludge = 1.0 + 2.0 * p.sludge
-    friction = p.line_vacuum * line_gph / 17.0 * thick * narrowed * sludge * (
-        1.0 if p.piping == "two-pipe" else 4.0)
+    length = p.line_vacuum * line_gph / 17.0 * (1.0 if p.piping == "two-pipe" else 4.0)
+    friction = length * thick * narrowed * sludge
     deep = 24.0 * (1.0 - 0.65 * p.pump_worn)  # what the gears can draw against a shut line
+    expected = lift + 2.0 * length + 0.4  # the same with clean passages and oil as it should be
     strainer = 0.4 / (1.0 - 0.95 * p.strainer_plugged) ** 1.5 * thick
     need = lift + friction + strainer
     share = 1.0 if need <= deep else max(0.0, (deep - lift) / (need - lift))
@@ -81,7 +83,7 @@ def supply(p: Plant) -> OilSupply:
         share, friction, lift = 0.0, (deep if not p.valve_open else 0.0), 0.0
     vacuum = min(deep, lift + (friction if p.valve_open else deep) * (share if share > 0 else 1.0))
     if not running:
-        return OilSupply(fuel, 0.0, 0.0, 0.0, 0.0, deep, 0.0, 0.0, 1.0, cst)
+        return OilSupply(fuel, 0.0, 0.0, 0.0, 0.0, expected, deep, 0.0, 0.0, 1.0, cst)
     # Dissolved air comes out of oil above about 10 in. Hg (common practice).
     gas = min(0.9, p.line_air + p.tank_air + 0.035 * max(0.0, lift + friction + strainer - 10.0) * (share > 0))
     pressure = p.pump_psi * speed**0.3 * share**2 * (1.0 - 0.35 * gas)
@@ -99,4 +101,4 @@ def supply(p: Plant) -> OilSupply:
         drop *= (1.0 + 0.35 * p.nozzle_worn + 0.45 * p.nozzle_plugged + 0.3 * gas + 0.5 * p.water_in_oil
                  + 0.25 * p.fuel_stale)
     burning = gph * fuel.density_lb_per_gal * (1.0 - p.water_in_oil)
-    return OilSupply(fuel, gph, burning, pressure, vacuum, deep, ripple, gas, drop, cst)
+    return OilSupply(fuel, gph, burning, pressure, vacuum, expected, deep, ripple, gas, drop, cst)

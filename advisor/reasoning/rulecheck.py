@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, permutations
 
 from advisor.library.base import Base
 from advisor.library.items import Example, Rule
@@ -13,7 +13,7 @@ from advisor.reasoning.assess import engine_of
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, read_entry
-from advisor.reasoning.tables import scale_of
+from advisor.reasoning.tables import more_specific, scale_of
 
 
 def example_case(base: Base, example: Example) -> Case:
@@ -92,6 +92,16 @@ def unconfirmable(base: Base) -> Iterator[Problem]:
             yield Problem(cause.place.file, cause.place.line, what)
 
 
+def overruled(base: Base) -> Iterator[Problem]:
+    """Rules that support a cause where a wider rule, which they replace, confirms it: the sign was seen all the same."""
+    for cause in base.causes:
+        rules = base.rules_about[cause]
+        for wide, narrow in permutations(rules, 2):
+            if cause in wide.confirms and narrow.weighs.get(cause, 0.0) > 0 and more_specific(narrow, wide):
+                what = f"rule {narrow.name} only supports {cause}, which rule {wide.name} confirms on less; confirm it too"
+                yield Problem(narrow.place.file, narrow.place.line, what)
+
+
 def one_handed(base: Base) -> Iterator[Problem]:
     """Causes that only their confirming sign speaks for, so that nothing would ever raise the suspicion."""
     for cause in base.causes.values():
@@ -128,7 +138,7 @@ def findings(base: Base) -> list[Problem]:
     large = list(too_large(base))
     if large:
         return large
-    parts = (examples, contradictions, repeats, unconfirmable, one_handed, twins)
+    parts = (examples, contradictions, repeats, overruled, unconfirmable, one_handed, twins)
     return [problem for part in parts for problem in part(base)]
 
 

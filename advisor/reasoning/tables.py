@@ -237,7 +237,7 @@ def _table(
 def fired_rules(rules: Iterable[Rule], known: Known) -> list[Rule]:
     """The rules that hold, less those that a more specific one replaces."""
     holding = [rule for rule in rules if all(known.get(name) in any_of for name, any_of in rule.when.items())]
-    return [rule for rule in holding if not any(_more_specific(other, rule) for other in holding)]
+    return [rule for rule in holding if not any(more_specific(other, rule) for other in holding)]
 
 
 def blocked(rule: Rule, known: Known) -> bool:
@@ -264,7 +264,7 @@ def _weight(rule: Rule, cause: str) -> float:
     return rule.weighs.get(cause, 0.0)
 
 
-def _more_specific(rule: Rule, than: Rule) -> bool:
+def more_specific(rule: Rule, than: Rule) -> bool:
     """Whether a rule asks for all that another asks for, and for more."""
     if rule is than or not set(rule.when) >= set(than.when):
         return False
