@@ -64,6 +64,7 @@ class Quantity(Item):
     computed: str
     bands: Mapping[str, float]
     about: str
+    tells_of: tuple[str, ...]
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -107,6 +108,7 @@ class Observation(Item):
     question: str
     answers: Mapping[str, float]
     means: Mapping[str, str]
+    tells_of: tuple[str, ...]
 
     @property
     def symbols(self) -> tuple[str, ...]:

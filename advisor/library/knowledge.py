@@ -44,6 +44,8 @@ SUBJECTS: Final = (
     "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building"
 )
 PARTS: Final = ("reading", "equipment", "complaint")
+STORIES: Final = ("smoke", "light-off", "spillage", "cycling", "oil-feed", "heat")
+"""What several signs tell of at once, so that they are one witness: smoke, a bad light-off, gas in the room, ..."""
 
 _UNDERSCORED: Final = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
 HYPHENED: Final = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -154,7 +156,7 @@ def _quantity(fields: Fields, name: str, place: Place, shelves: Shelves) -> Quan
         name, fields.text("title"), place, fields.texts("aliases"), fields.choice("part", PARTS, "reading"),
         kind, (plausible[0] or 0.0, plausible[1] or 0.0), fields.number("accuracy", 0.0), fields.flag("suction"),
         {word: as_number(node) or 0.0 for word, node in fields.mapping("words").items()}, instrument,
-        fields.text("derived", ""), fields.text("computed", ""), bands, fields.text("about"),
+        fields.text("derived", ""), fields.text("computed", ""), bands, fields.text("about"), _stories(fields),
     )
 
 
@@ -194,7 +196,16 @@ def _answers(fields: Fields, key: str) -> tuple[dict[str, float], dict[str, str]
 def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> Observation:
     answers, means = _answers(fields, "answers")
     return Observation(name, fields.text("title"), place, fields.texts("aliases"),
-                       fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means)
+                       fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means,
+                       _stories(fields))
+
+
+def _stories(fields: Fields) -> tuple[str, ...]:
+    stories = fields.texts("tells_of")
+    for story in stories:
+        if story not in STORIES:
+            fields.wrong(f"{fields.what}: `tells_of` says {story!r}; it must be one of {', '.join(STORIES)}")
+    return stories
 
 
 def _condition(fields: Fields, name: str, place: Place, shelves: Shelves) -> Condition:

@@ -271,7 +271,7 @@ def predict(
         own = scale.groups_with.get(name, {}).get(cause, ())
         without = _without(own, view, name, answers)
         with_: dict[str, float] = {}
-        if len(own) == 1 and not conditions and own[0].key(view.known, view.soft).count(None) == len(own[0].names):
+        if len(own) == 1 and not conditions and name not in scale.stories and own[0].key(view.known, view.soft).count(None) == len(own[0].names):
             # One table of which nothing is known yet: its evidence overlaps with no other, so it simply adds.
             with_ = {answer: own[0].shares(own[0].key_of({name: answer}))[1] for answer in answers}
             whole = sum(with_.values())
@@ -303,7 +303,9 @@ def stands(scale: Scale, cause: str, view: View) -> Stands:
 def _sum(stands: Iterable[Standing | None]) -> float:
     found = [one for one in stands if one is not None]
     behind = set().union(*(one.behind for one in found))
-    if len(behind) == sum(len(one.behind) for one in found):  # no two rest on the same entry: each counts in full
+    stories = set().union(*(one.stories for one in found))
+    if (len(behind) == sum(len(one.behind) for one in found)
+            and len(stories) == sum(len(one.stories) for one in found)):  # none says again what another said
         return sum(one.full for one in found)
     return sum(decibans for decibans, _ in counted(found))
 

@@ -124,6 +124,8 @@ class Scale:
     groups_with: Mapping[str, Mapping[str, tuple[Group, ...]]]
     """For each name: the causes it bears on, each with its tables on that name."""
     equipment: frozenset[str]
+    stories: Mapping[str, frozenset[str]]
+    """For each name that tells of what others tell of too: what that is."""
 
 
 @lru_cache(maxsize=8)
@@ -146,7 +148,8 @@ def scale_of(base: Base) -> Scale:
     equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
     # What is known stays for good: spare the garbage collector from walking through it again in every turn.
     gc.freeze()
-    return Scale(patterns, groups, priors, groups_with, equipment)
+    stories = {item.name: frozenset(item.tells_of) for item in base.entered if item.tells_of}
+    return Scale(patterns, groups, priors, groups_with, equipment, stories)
 
 
 def decibans(probability: float) -> float:

@@ -79,6 +79,10 @@ class Standing:
     group: Group
     key: Key
     behind: frozenset[str]
+    stories: frozenset[str]
+    """What the entries tell of (`tells_of`)."""
+    repeats: bool
+    """Whether every one of them only tells of such, so that it may say again what another has told."""
 
 
 def standing(scale: Scale, group: Group, view: View) -> Standing | None:
@@ -99,19 +103,29 @@ def standing_at(scale: Scale, group: Group, key: Key, view: View) -> Standing | 
     for name, part in zip(group.names, key, strict=True):
         if part is not None and name not in scale.equipment:
             behind |= view.grounds.get(name) or {name}
-    return Standing(full, group, key, frozenset(behind))
+    told = [scale.stories.get(name, frozenset()) for name in behind]
+    return Standing(full, group, key, frozenset(behind), frozenset().union(*told), bool(told) and all(told))
 
 
 def counted(found: Iterable[Standing]) -> list[tuple[float, Standing]]:
-    """Each table's evidence, less where it rests on entries that a stronger one has used already."""
+    """Each table's evidence, less where it rests on entries that a stronger one has used already.
+
+    Signs that tell of one thing (smoke on the paper, in the flame, in the passages) are one witness heard several
+    times: to a cause the second such sign is worth half of what it would be alone, the third a third.
+    """
     used: set[str] = set()
+    told: dict[tuple[str, bool], int] = {}
     out = []
     for one in sorted(found, key=lambda one: (-abs(one.full), one.group.names)):
-        behind = one.behind
+        behind, speaks_for, full = one.behind, one.full > 0, one.full
+        if one.repeats:
+            full /= 1 + max(told.get((story, speaks_for), 0) for story in one.stories)
+        for story in one.stories:
+            told[story, speaks_for] = told.get((story, speaks_for), 0) + 1
         if not behind or used.isdisjoint(behind):
-            out.append((one.full, one))
+            out.append((full, one))
         else:
-            out.append((one.full * len(behind - used) / len(behind), one))
+            out.append((full * len(behind - used) / len(behind), one))
         used |= behind
     return out
 
