@@ -16,6 +16,7 @@ from advisor.plant.burner import Plant, PlantError
 from advisor.plant.visit import Visit
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
+from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.reasoning.nextcheck import minutes_of
 
@@ -149,6 +150,23 @@ def true_hazards(base: Base, visit: Visit) -> frozenset[str]:
     everything = [item.name for item in base.entered]
     return frozenset(found.name for found in assess(Case(answers(base, visit, everything)), base, False).hazards
                      if not found.borderline)
+
+
+def _seen(base: Base, visit: Visit) -> dict[str, str]:
+    """What a look at everything would find if nobody and no instrument erred by chance, in the advisor's words."""
+    entries: list[Entry] = []
+    for item in base.entered:
+        name = item.name
+        if isinstance(item, Quantity):
+            entries += answers(base, visit, [name])
+        else:
+            entries.append(entry_for(base, name, visit.truth(name)))
+    return dict(derive(Case(tuple(entries)), base).symbols)
+
+
+def shows(base: Base, visit: Visit, sound: Visit) -> bool:
+    """Whether a fault leaves any sign at all: one answer, or the band of one reading, other than on the sound unit."""
+    return _seen(base, visit) != _seen(base, sound)
 
 
 def call(base: Base, plant: Plant, faults: Mapping[str, float | str], seed: int) -> Visit:

@@ -152,8 +152,9 @@ def _water(v: Scene) -> str | None:
 
 def _strength(v: Scene) -> str:
     p = v.plant
-    # The test draws the spark across a known gap: electrodes do not count.
-    energy = spark(replace(p, electrode_worn=0.0, electrode_offset=0.0, head_dirty=0.0))
+    # The makers' tests are made at the terminals of the igniter: contacts, porcelain and electrodes do not count.
+    energy = spark(replace(p, electrode_worn=0.0, electrode_offset=0.0, head_dirty=0.0, contact_poor=0.0,
+                           porcelain_cracked=0.0))
     return "none" if energy < 0.12 else ("weak" if energy < 0.65 else "strong")
 
 
@@ -228,7 +229,7 @@ ALWAYS: dict[str, Rule] = {
     "false_flame": _false_flame,
     # from the computed light-off and what the sensor sees
     "start_behavior": _start,
-    # energy across the tester's own gap
+    # energy at the igniter's own terminals
     "spark_strength": _strength,
     # computed from start, flutter, sensor and wiring
     "lockout_pattern": lambda v: v.cycle.lockout,

@@ -34,7 +34,7 @@ LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
 WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
-WORTH_A_MINUTE: Final = 0.003
+WORTH_A_MINUTE: Final = 0.004
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
 ROUTINE: Final = "routine"
 """The answer that there is no complaint."""
@@ -271,7 +271,8 @@ def predict(
         own = scale.groups_with.get(name, {}).get(cause, ())
         without = _without(own, view, name, answers)
         with_: dict[str, float] = {}
-        if len(own) == 1 and not conditions and name not in scale.stories and own[0].key(view.known, view.soft).count(None) == len(own[0].names):
+        alone = len(own) == 1 and not conditions and name not in scale.stories
+        if alone and own[0].key(view.known, view.soft).count(None) == len(own[0].names):
             # One table of which nothing is known yet: its evidence overlaps with no other, so it simply adds.
             with_ = {answer: own[0].shares(own[0].key_of({name: answer}))[1] for answer in answers}
             whole = sum(with_.values())

@@ -93,12 +93,13 @@ def unconfirmable(base: Base) -> Iterator[Problem]:
 
 
 def overruled(base: Base) -> Iterator[Problem]:
-    """Rules that support a cause where a wider rule, which they replace, confirms it: the sign was seen all the same."""
+    """Rules that only support a cause where a wider rule, which they replace, confirms it."""
     for cause in base.causes:
         rules = base.rules_about[cause]
         for wide, narrow in permutations(rules, 2):
             if cause in wide.confirms and narrow.weighs.get(cause, 0.0) > 0 and more_specific(narrow, wide):
-                what = f"rule {narrow.name} only supports {cause}, which rule {wide.name} confirms on less; confirm it too"
+                what = (f"rule {narrow.name} only supports {cause}, which rule {wide.name} confirms on less; "
+                        "confirm it too")
                 yield Problem(narrow.place.file, narrow.place.line, what)
 
 
