@@ -207,8 +207,8 @@ PARTS: dict[str, Rule] = {
     # the tag gives the day of setting; 30 degF apart counts as drifted
     "duct_setting": lambda v: "not-ducted" if v.plant.intake_degf is None else levels(
         abs(v.plant.intake_degf - (v.plant.intake_tag_degf or 0.0)), (30.0, "drifted"), sound="fits"),
-    # holes of 5 in2 or more
-    "vent_disconnected": lambda v: yes_no(v.plant.connector_holes_in2 > 5.0),
+    # asked for open holes as well, whoever walks along the pipe sees what the connector look does
+    "vent_disconnected": lambda v: yes_no(v.plant.connector_holes_in2 > 1.5),
 }
 """Observations of parts."""
 

@@ -16,10 +16,12 @@ from advisor.reasoning.ranking import Ranked, close_to_the_first, rank
 from advisor.reasoning.tables import belief
 from advisor.reasoning.weighing import View, view_of
 
-AGAINST: Final = -2.0
-"""Decibans from which on the other evidence on a cause is said to speak against it."""
+BEARS_OUT: Final = 3.0
+"""Decibans of other evidence above which a confirming sign is not alone."""
+SURE: Final = 0.9
+"""From this probability on, by the weight of everything, a confirming sign needs no second look."""
 LONE: Final = (
-    "A single look shows a rare thing that nothing else bears out. People misread one sign in fifty or so, so a second "
+    "A single look shows a rare thing that little else bears out. People misread one sign in fifty or so, so a second "
     "look costs less than a wrong repair."
 )
 
@@ -193,14 +195,14 @@ def _doubts(
 def _lone_signs(
     base: Base, case: Case, fired: Iterable[Firing], ranked: Iterable[Ranked]
 ) -> tuple[DoubtFound, ...]:
-    """Confirming signs that stand alone: all else speaks against the cause, and nobody has looked a second time."""
+    """Confirming signs that stand alone: little else speaks for the cause, and nobody has looked a second time."""
     latest = case.latest
     out = []
     for one in ranked:
         signs = {rule for piece in one.evidence for rule in piece.rules if one.name in base.rules[rule].confirms}
         rest = sum(piece.decibans for piece in one.evidence if signs.isdisjoint(piece.rules))
         alone = one.prior + sum(piece.decibans for piece in one.evidence)
-        if not one.confirmed or rest > AGAINST or belief(alone) >= 0.5:
+        if not one.confirmed or rest > BEARS_OUT or belief(alone) >= SURE:
             continue
         for firing in fired:
             names = tuple(name for name, _ in firing.facts if name in latest)

@@ -20,8 +20,8 @@ CLOSE: Final = 3.0
 """Two leading causes nearer than this, in decibans, are called close."""
 UNLISTED: Final = 0.1
 """Share of complaints that none of the causes explains for which the complaint speaks (our own estimate)."""
-CONFIRMED_AT_LEAST: Final = 15.0
-"""Decibans of a cause whose confirming sign was seen."""
+CONFIRMED_AT_LEAST: Final = 10.0
+"""Decibans of a cause whose confirming sign was seen: nine in ten, since people misread what they see."""
 
 
 @dataclass(frozen=True, slots=True)
