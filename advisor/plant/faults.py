@@ -128,7 +128,7 @@ _fault("chamber-damaged", "lining cracked or sagged, target gone", chamber_damag
        section_leak_in2=_add(0.4))
 _fault("chamber-oil-soaked", "raw oil in the lining", chamber_oil=_to(1.0))
 _fault("over-fired", "more oil than the plate allows",
-       nozzle_gph=_times(1.45))
+       nozzle_gph=_times(1.52))
 _fault("under-fired", "far less oil than the plate", nozzle_gph=_times(0.62))
 _fault("nozzle-plugged", "dirt in strainer or slots", nozzle_plugged=_to(0.85))
 _fault("nozzle-worn", "orifice scratched and widened", nozzle_worn=_to(1.0))

@@ -18,7 +18,7 @@ from advisor.reasoning.weighing import View, view_of
 
 BEARS_OUT: Final = 3.0
 """Decibans of other evidence above which a confirming sign is not alone."""
-SURE: Final = 0.9
+SURE: Final = 0.8
 """From this probability on, by the weight of everything, a confirming sign needs no second look."""
 LONE: Final = (
     "A single look shows a rare thing that little else bears out. People misread one sign in fifty or so, so a second "

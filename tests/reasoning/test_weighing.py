@@ -6,6 +6,7 @@ The formulas are those of I. J. Good (weight of evidence in decibans, 1950) and 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
@@ -16,7 +17,7 @@ from hypothesis import strategies as st
 from advisor.library.base import Base, load
 from advisor.library.items import Observation, Quantity
 from advisor.reasoning.assess import assess, engine_of
-from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry
+from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.nextcheck import conditions_touched, predict, stands
 from advisor.reasoning.tables import Group, Scale, belief, decibans, scale_of
@@ -107,7 +108,27 @@ def test_the_sign_itself_confirms() -> None:
     found = assess(case_of(passages_look="sooted"), load(), look_ahead=False)
     first = found.causes[0]
     assert (first.name, first.word, first.confirmed) == ("sooted-gas-passages", "confirmed", True)
-    assert first.belief > 0.95
+    assert first.belief > 0.9
+
+
+def test_signs_that_tell_of_one_thing_are_one_witness() -> None:
+    base = load()
+    smoky = {"complaint": "smoke-while-running", "flame_look": "dark-smoky", "soot_kind": "dry-fluffy"}
+    found = assess(case_of(**smoky), base, look_ahead=False)
+    lint = next(one for one in found.causes if one.name == "fan-wheel-dirty")
+    pieces = [piece for piece in lint.evidence if set(piece.names) & set(smoky) and piece.full > 0 and piece.rules]
+    pieces.sort(key=lambda piece: -piece.full)
+    assert [round(piece.decibans / piece.full, 3) for piece in pieces] == [1.0, 0.5, 0.333]
+
+
+def test_a_rare_sign_alone_is_looked_at_twice_and_then_stood_by() -> None:
+    sound = {"smoke": "0.5", "co2": "12.0", "co": "30", "draft_over_fire": "-0.02", "draft_breech": "-0.04",
+             "stack_temperature": "470"}
+    once = assess(case_of(**sound, porcelain="cracked"), load(), look_ahead=False)
+    assert [doubt.recheck for doubt in once.doubts if doubt.set_aside] == ["inspect-electrodes"]
+    case = case_of(**sound, porcelain="cracked")
+    again = case.having(replace(case.latest["porcelain"], how=RECHECKED))
+    assert assess(again, load(), look_ahead=False).causes[0].name == "porcelain-cracked"
 
 
 def test_a_sound_regulator_does_not_blame_the_regulator() -> None:
