@@ -45,6 +45,7 @@ class Group:
     with_: Mapping[Cell, float]
     _seen: dict[Key, tuple[float, float]] = field(default_factory=dict)
     _decibans: dict[Key, float] = field(default_factory=dict)
+    _fired: dict[Key, tuple[Rule, ...]] = field(default_factory=dict)
 
     def shares(self, key: Key) -> tuple[float, float]:
         """How often what is known is met without the cause, and with it."""
@@ -76,9 +77,13 @@ class Group:
     def key(self, known: Known, soft: Mapping[str, tuple[float, ...]]) -> Key:
         return tuple([known.get(name) or soft.get(name) for name in self.names])
 
-    def key_of(self, known: Known) -> Key:
-        """The key where only this is known."""
-        return tuple([known.get(name) for name in self.names])
+    def fired(self, known: Known) -> tuple[Rule, ...]:
+        """The rules of the table that hold, less those that a more specific one replaces."""
+        key = tuple([known.get(name) for name in self.names])
+        found = self._fired.get(key)
+        if found is None:
+            found = self._fired[key] = tuple(fired_rules(self.rules, known))
+        return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,6 +131,28 @@ class Scale:
     equipment: frozenset[str]
     stories: Mapping[str, frozenset[str]]
     """For each name that tells of what others tell of too: what that is."""
+    _told: dict[frozenset[str], tuple[frozenset[str], bool]] = field(default_factory=dict, repr=False)
+    _alike: dict[tuple[str, str], Mapping[str, int]] = field(default_factory=dict, repr=False)
+
+    def told(self, entries: frozenset[str]) -> tuple[frozenset[str], bool]:
+        """What entries tell of, and whether every one of them only tells of such."""
+        found = self._told.get(entries)
+        if found is None:
+            each = [self.stories.get(name, frozenset()) for name in entries]
+            found = self._told[entries] = (frozenset().union(*each), bool(each) and all(each))
+        return found
+
+    def alike(self, name: str, cause: str) -> Mapping[str, int]:
+        """The answers to a name, numbered so that those between which no table of the cause tells have one number."""
+        found = self._alike.get((name, cause))
+        if found is None:
+            groups = self.groups_with.get(name, {}).get(cause, ())
+            answers = groups[0].spaces[groups[0].names.index(name)] if groups else ()
+            tests = [rule.when[name] for group in groups for rule in group.rules if name in rule.when]
+            told: dict[tuple[bool, ...], int] = {}
+            found = self._alike[name, cause] = {
+                answer: told.setdefault(tuple([answer in any_of for any_of in tests]), len(told)) for answer in answers}
+        return found
 
 
 @lru_cache(maxsize=8)

@@ -12,12 +12,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from operator import attrgetter
+from typing import Final, NamedTuple
 
 from advisor.library.base import Base
 from advisor.library.items import NONE
 from advisor.reasoning.engine import Firing
-from advisor.reasoning.tables import Group, Key, Known, Scale, blocked, fired_rules, scale_of
+from advisor.reasoning.tables import Group, Key, Known, Scale, blocked, scale_of
 
 LIKELY: Final = 0.6
 POSSIBLE: Final = 0.1
@@ -34,7 +35,7 @@ class View:
     known: Known
     soft: Mapping[str, tuple[float, ...]]
     grounds: Grounds
-    _stands: dict[Group, Standing | None] = field(default_factory=dict, compare=False, repr=False)
+    _heard: dict[str, list[Standing]] = field(default_factory=dict, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,29 +72,37 @@ def applies(base: Base, cause: str, known: Known) -> bool:
     return all(known.get(name) is None or known[name] in any_of for name, any_of in base.causes[cause].only.items())
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(NamedTuple):
     """What one table says as things stand, alone, and the entries it rests on."""
 
     full: float
     group: Group
-    key: Key
     behind: frozenset[str]
     stories: frozenset[str]
     """What the entries tell of (`tells_of`)."""
     repeats: bool
     """Whether every one of them only tells of such, so that it may say again what another has told."""
+    order: tuple[float, tuple[str, ...]]
+    """The stronger first."""
 
 
-def standing(scale: Scale, group: Group, view: View) -> Standing | None:
-    """What a table says of what is known; None where that is nothing. Worked out once for each view."""
-    if group not in view._stands:
-        view._stands[group] = standing_at(scale, group, group.key(view.known, view.soft), view)
-    return view._stands[group]
+def heard(scale: Scale, cause: str, view: View) -> list[Standing]:
+    """What the tables of a cause say of what is known, each alone. Worked out once for each view."""
+    if not view._heard:
+        touched: dict[Group, None] = {}
+        for name in (*view.known, *view.soft):
+            for groups in scale.groups_with.get(name, {}).values():
+                touched.update(dict.fromkeys(groups))
+        view._heard.update({name: [] for name in scale.groups})
+        for group in touched:
+            one = standing_at(scale, group, group.key(view.known, view.soft), view)
+            if one:
+                view._heard[group.cause].append(one)
+    return view._heard[cause]
 
 
 def standing_at(scale: Scale, group: Group, key: Key, view: View) -> Standing | None:
-    """The same for a key that is worked out already."""
+    """What a table says of what is known of its names; None where that is nothing."""
     if key.count(None) == len(key):
         return None
     full = group.decibans(key)
@@ -102,9 +111,12 @@ def standing_at(scale: Scale, group: Group, key: Key, view: View) -> Standing | 
     behind: set[str] = set()
     for name, part in zip(group.names, key, strict=True):
         if part is not None and name not in scale.equipment:
-            behind |= view.grounds.get(name) or {name}
-    told = [scale.stories.get(name, frozenset()) for name in behind]
-    return Standing(full, group, key, frozenset(behind), frozenset().union(*told), bool(told) and all(told))
+            behind.update(view.grounds.get(name) or (name,))
+    entries = frozenset(behind)
+    return Standing(full, group, entries, *scale.told(entries), (-abs(full), group.names))
+
+
+_strength = attrgetter("order")
 
 
 def counted(found: Iterable[Standing]) -> list[tuple[float, Standing]]:
@@ -116,7 +128,7 @@ def counted(found: Iterable[Standing]) -> list[tuple[float, Standing]]:
     used: set[str] = set()
     told: dict[tuple[str, bool], int] = {}
     out = []
-    for one in sorted(found, key=lambda one: (-abs(one.full), one.group.names)):
+    for one in sorted(found, key=_strength):
         behind, speaks_for, full = one.behind, one.full > 0, one.full
         if one.repeats:
             full /= 1 + max(told.get((story, speaks_for), 0) for story in one.stories)
@@ -132,16 +144,14 @@ def counted(found: Iterable[Standing]) -> list[tuple[float, Standing]]:
 
 def total(scale: Scale, cause: str, view: View) -> float:
     """The odds of a cause in decibans: how common it is, and the evidence of what is known."""
-    found = (standing(scale, group, view) for group in scale.groups[cause])
-    return scale.priors[cause] + sum(full for full, _ in counted(one for one in found if one))
+    return scale.priors[cause] + sum(full for full, _ in counted(heard(scale, cause, view)))
 
 
 def evidence(scale: Scale, cause: str, view: View) -> tuple[Evidence, ...]:
     """The evidence on a cause, the strongest first."""
-    found = (standing(scale, group, view) for group in scale.groups[cause])
     out = []
-    for decibans, one in counted(one for one in found if one):
-        rules = tuple(rule.name for rule in fired_rules(one.group.rules, view.known))
+    for decibans, one in counted(heard(scale, cause, view)):
+        rules = tuple(rule.name for rule in one.group.fired(view.known))
         looked_for: tuple[str, ...] = ()
         still_open: tuple[str, ...] = ()
         if not rules and one.full < 0:

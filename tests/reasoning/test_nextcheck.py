@@ -12,7 +12,7 @@ from advisor.library.base import load
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.entries import read_entry
-from advisor.reasoning.nextcheck import entropy, expected_fall
+from advisor.reasoning.lookahead import entropy, expected_fall
 from advisor.reasoning.tables import belief, scale_of
 from advisor.reasoning.weighing import View, total
 from tests.reasoning.test_weighing import case_of, cases

@@ -19,7 +19,7 @@ from advisor.library.items import Observation, Quantity
 from advisor.reasoning.assess import assess, engine_of
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
-from advisor.reasoning.nextcheck import conditions_touched, predict, stands
+from advisor.reasoning.lookahead import conditions_touched, predict, stands
 from advisor.reasoning.tables import Group, Scale, belief, decibans, scale_of
 from advisor.reasoning.weighing import View, soft_states, total
 
