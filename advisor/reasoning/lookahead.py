@@ -27,7 +27,7 @@ from advisor.reasoning.weighing import (
     standing_at,
 )
 
-NEGLIGIBLE: Final = 0.008
+NEGLIGIBLE: Final = 0.01
 """Probability of a cause, and bits, below which it is left out of the value of a check."""
 
 

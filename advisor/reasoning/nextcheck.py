@@ -25,6 +25,8 @@ WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
 WORTH_A_MINUTE: Final = 0.004
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
+ASIDE: Final = 0.3
+"""What it is worth to learn of a cause that the call is not about, against one that it is about."""
 ROUTINE: Final = "routine"
 """The answer that there is no complaint."""
 ROOT: Final = 0.03
@@ -75,6 +77,8 @@ def next_check(
     done = {one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
             for one in (*check.instruments, check.opens)}
     minutes = {check.name: minutes_of(base, check, done) for check in possible}
+    complaint = view.known.get("complaint")
+    matters = _matters(base, totals, confirmed, complaint)
     unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
     worth_of = values(base, engine, findings, view, unsettled,
                      {name for check in open_checks for name in check.gives if name not in view.known
@@ -84,7 +88,7 @@ def next_check(
         worth: dict[str, float] = {}
         for name in check.gives:
             for cause, value in worth_of.get(name, {}).items():
-                worth[cause] = max(worth.get(cause, 0.0), value)
+                worth[cause] = max(worth.get(cause, 0.0), value * (1.0 if cause in matters else ASIDE))
         told = tuple(sorted((cause for cause in worth if worth[cause] > NEGLIGIBLE), key=lambda c: -worth[c])[:3])
         proposals.append(Proposal(check.name, sum(worth.values()), minutes[check.name], "", told))
     proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
@@ -161,6 +165,21 @@ def _unsettled(
     roots = {root for cause in confirmed for root in base.causes[cause].behind}
     return any(belief(odds) >= (ROOT if cause in roots else POSSIBLE)
                for cause, odds in totals.items() if cause not in confirmed)
+
+
+def _matters(
+    base: Base, totals: Mapping[str, float], confirmed: frozenset[str], complaint: str | None
+) -> frozenset[str]:
+    """The causes about which the call is: those that explain the complaint, as long as no confirmed one does; those
+    that are at least possible; and those that may lie behind a confirmed one. Where there is no complaint, all.
+    """
+    explains = explaining(base, complaint)
+    about: Collection[str] = explains or (() if confirmed else totals)
+    if explains & confirmed:
+        about = ()
+    roots = {root for cause in confirmed for root in base.causes[cause].behind}
+    return frozenset(about).union(
+        cause for cause, odds in totals.items() if belief(odds) >= (ROOT if cause in roots else POSSIBLE))
 
 
 def minutes_of(base: Base, check: Check, done: Collection[str]) -> float:
