@@ -152,21 +152,31 @@ def true_hazards(base: Base, visit: Visit) -> frozenset[str]:
                      if not found.borderline)
 
 
-def _seen(base: Base, visit: Visit) -> dict[str, str]:
-    """What a look at everything would find if nobody and no instrument erred by chance, in the advisor's words."""
+def _truth(base: Base, visit: Visit) -> Case:
+    """What a look at everything would find if nobody and no instrument erred by chance."""
     entries: list[Entry] = []
     for item in base.entered:
         name = item.name
         if isinstance(item, Quantity):
             entries += answers(base, visit, [name])
         else:
-            entries.append(entry_for(base, name, visit.truth(name)))
-    return dict(derive(Case(tuple(entries)), base).symbols)
+            entries.append(replace(entry_for(base, name, visit.truth(name)), how=RECHECKED))
+    return Case(tuple(entries))
 
 
 def shows(base: Base, visit: Visit, sound: Visit) -> bool:
     """Whether a fault leaves any sign at all: one answer, or the band of one reading, other than on the sound unit."""
-    return _seen(base, visit) != _seen(base, sound)
+    return dict(derive(_truth(base, visit), base).symbols) != dict(derive(_truth(base, sound), base).symbols)
+
+
+def brought_about(base: Base, visit: Visit, faults: Iterable[str]) -> frozenset[str]:
+    """What the faults truly bring about: a chamber soaked by an igniter that failed, a pressure low by a slow motor.
+
+    These are causes that knowledge puts behind the faults and whose confirming sign is really there.
+    """
+    there = set(faults)
+    found = assess(_truth(base, visit), base, False).causes
+    return frozenset(one.name for one in found if one.confirmed and there & set(base.causes[one.name].behind))
 
 
 def call(base: Base, plant: Plant, faults: Mapping[str, float | str], seed: int) -> Visit:

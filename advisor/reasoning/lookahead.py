@@ -28,7 +28,7 @@ from advisor.reasoning.weighing import (
 )
 
 NEGLIGIBLE: Final = 0.01
-"""Probability of a cause, and bits, below which it is left out of the value of a check."""
+"""Below this probability a cause is valued by what an answer tells of it alone; what else is known is left aside."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +71,32 @@ def values(
     scale = scale_of(base)
     touched = conditions_touched(base)
     stands_of = {cause: stands(scale, cause, view) for cause, odds in totals.items() if belief(odds) > NEGLIGIBLE}
+    slim = {cause: entropy(belief(odds)) for cause, odds in totals.items() if cause not in stands_of}
     out: dict[str, dict[str, float]] = {}
     with engine.session(findings.symbols.items()) as session:
         for name in sorted(names):
+            if name not in base.named:
+                continue
+            out[name] = {cause: slim[cause] * alone(scale, name, cause)
+                         for cause in scale.groups_with.get(name, {}) if cause in slim}
             reached = {cause: stands_of[cause] for cause in _reached(scale, touched, name) if cause in stands_of}
-            if reached and name in base.named:
+            if reached:
                 predicted = predict(base, scale, session, findings.symbols, view, name, reached)
-                out[name] = {cause: expected_fall(belief(totals[cause]), shares.values())
-                             for cause, shares in predicted.items()}
+                out[name] |= {cause: expected_fall(belief(totals[cause]), shares.values())
+                              for cause, shares in predicted.items()}
     return out
+
+
+def alone(scale: Scale, name: str, cause: str) -> float:
+    """Which share of the entropy of an unlikely cause the answer to a name takes away, as long as nothing is known."""
+    found = scale.telling.get((name, cause))
+    if found is None:
+        nothing = View({}, {}, {})
+        tables = [_by_one_table(group, nothing, name, group.spaces[group.names.index(name)])
+                  for group in scale.groups_with[name].get(cause, ())]
+        best = max((expected_fall(NEGLIGIBLE, answers.values()) for answers in tables), default=0.0)
+        found = scale.telling[name, cause] = best / entropy(NEGLIGIBLE)
+    return found
 
 
 @lru_cache(maxsize=8)
@@ -151,7 +168,7 @@ def _by_itself(group: Group, stands: Stands, told: frozenset[str]) -> bool:
 
 
 def _by_one_table(
-    group: Group, view: View, name: str, answers: Mapping[str, float]
+    group: Group, view: View, name: str, answers: Iterable[str]
 ) -> dict[str, tuple[float, float]]:
     """For each answer how often it is given without the cause and with it, by one table alone."""
     place = group.names.index(name)

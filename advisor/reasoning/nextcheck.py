@@ -15,7 +15,7 @@ from advisor.library.items import Check
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine
-from advisor.reasoning.lookahead import NEGLIGIBLE, values
+from advisor.reasoning.lookahead import values
 from advisor.reasoning.tables import belief
 from advisor.reasoning.weighing import POSSIBLE, View
 
@@ -89,7 +89,7 @@ def next_check(
         for name in check.gives:
             for cause, value in worth_of.get(name, {}).items():
                 worth[cause] = max(worth.get(cause, 0.0), value * (1.0 if cause in matters else ASIDE))
-        told = tuple(sorted((cause for cause in worth if worth[cause] > NEGLIGIBLE), key=lambda c: -worth[c])[:3])
+        told = tuple(sorted((cause for cause in worth if worth[cause] > WORTHLESS), key=lambda c: -worth[c])[:3])
         proposals.append(Proposal(check.name, sum(worth.values()), minutes[check.name], "", told))
     proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
     by_name = {one.check: one for one in proposals}

@@ -20,6 +20,8 @@ CLOSE: Final = 3.0
 """Two leading causes nearer than this, in decibans, are called close."""
 UNLISTED: Final = 0.1
 """Share of complaints that none of the causes explains for which the complaint speaks (our own estimate)."""
+SURE_ROOT: Final = 0.75
+"""From this probability on, what may lie behind a confirmed cause comes before it."""
 CONFIRMED_AT_LEAST: Final = 10.0
 """Decibans of a cause whose confirming sign was seen: nine in ten, since people misread what they see."""
 
@@ -147,13 +149,17 @@ def _by_elimination(base: Base, view: View, ranked: list[Ranked], unsure: frozen
 
 
 def _roots_first(base: Base, ranked: list[Ranked]) -> tuple[Ranked, ...]:
-    """The causes with each that is found, or about as likely, ahead of those that it brings about."""
+    """The causes with each that is found, or about as likely, ahead of those that it brings about.
+
+    A cause that was seen to be there is a fact; what likely brings it about comes first, for that is what to mend.
+    """
     waiting = [one for one in ranked if one.word in ("confirmed", "likely")]
     others = [one for one in ranked if one.word not in ("confirmed", "likely")]
     out: list[Ranked] = []
     while waiting:
         first = next((one for one in waiting if not any(
-            root.name in base.causes[one.name].behind and (root.confirmed or root.total >= one.total - 0.8 * CLOSE)
+            root.name in base.causes[one.name].behind
+            and (root.confirmed or (one.confirmed and root.belief >= SURE_ROOT) or root.total >= one.total - 0.8 * CLOSE)
             for root in waiting)), waiting[0])
         out.append(first)
         waiting = [one for one in waiting if one is not first]

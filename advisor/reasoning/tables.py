@@ -131,6 +131,8 @@ class Scale:
     equipment: frozenset[str]
     stories: Mapping[str, frozenset[str]]
     """For each name that tells of what others tell of too: what that is."""
+    telling: dict[tuple[str, str], float] = field(default_factory=dict, repr=False)
+    """Worked out once by the look-ahead: what a name alone tells of a cause."""
     _told: dict[frozenset[str], tuple[frozenset[str], bool]] = field(default_factory=dict, repr=False)
     _alike: dict[tuple[str, str], Mapping[str, int]] = field(default_factory=dict, repr=False)
 

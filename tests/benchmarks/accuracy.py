@@ -24,7 +24,7 @@ from advisor.plant.builders import KINDS, healthy
 from advisor.plant.burner import Plant
 from advisor.plant.faults import SEVERITY, applicable
 from advisor.reasoning.weighing import word_for
-from tests.closed_loop import as_advised, at_random, by_the_book, call, consult, shows, true_hazards
+from tests.closed_loop import as_advised, at_random, brought_about, by_the_book, call, consult, shows, true_hazards
 
 BY_THE_NOZZLE = {"over-fired": "nozzle-wrong-size", "under-fired": "nozzle-wrong-size"}
 """The burner model over- and under-fires by nothing but a nozzle of another size: who names that, names the fault."""
@@ -48,11 +48,17 @@ class Result:
     hazards_missed: tuple[str, ...]
     shows: bool
     """Whether a look at everything, without any error, would find a single thing other than on the sound unit."""
+    brought_about: frozenset[str] = frozenset()
+    """Causes that are truly there because the faults bring them about."""
 
     def place(self, fault: str) -> int:
         """Where a fault stands among the causes, 0 the first."""
         names = [fault, BY_THE_NOZZLE.get(fault, fault)]
         return min((self.ranking.index(name) for name in names if name in self.ranking), default=len(self.ranking))
+
+    def true(self, name: str) -> bool:
+        """Whether a cause is there: a fault, or what the faults bring about."""
+        return name in {*self.faults, *self.brought_about, *(BY_THE_NOZZLE.get(fault) for fault in self.faults)}
 
 
 def scenario(seed: int) -> tuple[Plant, str, dict[str, float], tuple[str, ...]]:
@@ -82,6 +88,7 @@ def judged(task: tuple[int, str]) -> Result:
         seed, kind, tuple(faults), words, tuple(one.name for one in ranked), tuple(one.belief for one in ranked),
         tuple(one.name for one in ranked if one.confirmed), outcome.checks, outcome.minutes,
         tuple(sorted(true_hazards(base, visit) - found)), shows(base, visit, call(base, plant, {}, seed)),
+        brought_about(base, visit, faults),
     )
 
 
@@ -119,8 +126,7 @@ def calibration(results: Sequence[Result]) -> dict[str, tuple[float, float, int]
     rows: dict[str, list[tuple[float, bool]]] = {}
     for one in results:
         for name, belief in zip(one.ranking, one.beliefs, strict=True):
-            rows.setdefault(word_for(belief), []).append(
-                (belief, name in {*one.faults, *(BY_THE_NOZZLE.get(fault) for fault in one.faults)}))
+            rows.setdefault(word_for(belief), []).append((belief, one.true(name)))
     return {word: (100 * sum(b for b, _ in row) / len(row), 100 * sum(t for _, t in row) / len(row), len(row))
             for word, row in rows.items()}
 
