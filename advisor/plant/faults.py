@@ -181,7 +181,7 @@ _fault("purge-fault", "no time of air ahead of the oil", lambda p: p.has_purge, 
 # Appliance
 _fault("sooted-gas-passages", "soot lies on the heating surface", soot_closing=_to(0.48))
 _fault("scaled-or-rusted-passages", "hard scale and rust", scale_closing=_to(0.45))
-_fault("air-leak-in-appliance", "door, plate and section joints open", door_leak_in2=_add(4.0),
+_fault("air-leak-in-appliance", "door, plate and section joints open", _draft, door_leak_in2=_add(4.0),
        section_leak_in2=_add(3.0))
 _fault("cracked-heat-exchanger", "house fan blows into the fire", lambda p: p.furnace, crack_in2=_to(1.5))
 _fault("boiler-water-side-poor", "scale or little flow, metal runs hot", lambda p: not p.furnace,

@@ -129,6 +129,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     if look_ahead:
         no_fire = any(not base.hazards[found.name].fire for found in hazards)
         checks = next_check(base, engine, case, findings, view, {one.name: one.total for one in ranked}, no_fire,
+                            frozenset(fact for found in hazards for firing in found.firings for fact in firing.facts),
                             tuple(one.name for one in ranked),
                             tuple(doubt.recheck for doubt in doubts if doubt.set_aside),
                             frozenset(one.name for one in ranked if one.confirmed))
@@ -208,7 +209,7 @@ def _lone_signs(
             names = tuple(name for name, _ in firing.facts if name in latest)
             if firing.rule not in signs or any(latest[name].how == RECHECKED for name in names):
                 continue
-            if any(name not in base.observations for name, _ in firing.facts):
+            if not names:
                 continue
             giving = [check.name for name in names for check in base.checks_giving.get(name, ())]
             confirm = base.causes[one.name].confirm_check

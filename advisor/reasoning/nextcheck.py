@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import Check
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
-from advisor.reasoning.engine import Engine
+from advisor.reasoning.engine import Engine, Fact
 from advisor.reasoning.lookahead import values
 from advisor.reasoning.tables import belief
 from advisor.reasoning.weighing import POSSIBLE, View
@@ -58,7 +59,7 @@ class Advice:
 
 def next_check(
     base: Base, engine: Engine, case: Case, findings: Findings, view: View, totals: Mapping[str, float],
-    hazard: bool, ranked: tuple[str, ...],
+    hazard: bool, alarming: frozenset[Fact], ranked: tuple[str, ...],
     rechecks: tuple[str, ...], confirmed: frozenset[str],
 ) -> Advice:
     """The check to make next.
@@ -66,7 +67,7 @@ def next_check(
     Order: rechecks of doubted readings, then safety checks, then the basic readings, then the check that confirms a
     leading cause, then the greatest value a minute. Checks whose answers are all there (or were skipped, or could
     not be had), whose instrument is not at hand, or that need a fire where none burns or a hazard forbids it, are
-    left out.
+    left out. `hazard` forbids a fire; `alarming` are the facts that hazards rest on.
     """
     latest = case.latest
     known_or_entered = {*latest, *findings.numbers}
@@ -78,7 +79,7 @@ def next_check(
             for one in (*check.instruments, check.opens)}
     minutes = {check.name: minutes_of(base, check, done) for check in possible}
     complaint = view.known.get("complaint")
-    matters = _matters(base, totals, confirmed, complaint)
+    matters = _matters(base, totals, confirmed, complaint, alarming)
     unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
     worth_of = values(base, engine, findings, view, unsettled,
                      {name for check in open_checks for name in check.gives if name not in view.known
@@ -145,12 +146,23 @@ def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]
     return frozenset(out)
 
 
+@lru_cache(maxsize=8)
+def _spoken_for(base: Base) -> Mapping[Fact, frozenset[str]]:
+    """For each fact the causes for which a rule that rests on it speaks."""
+    out: dict[Fact, set[str]] = {}
+    for rule in base.rules.values():
+        causes = {cause for cause, weight in rule.weighs.items() if weight > 0}
+        for name, any_of in rule.when.items():
+            for symbol in any_of:
+                out.setdefault((name, symbol), set()).update(causes)
+    return {fact: frozenset(causes) for fact, causes in out.items()}
+
+
 def explaining(base: Base, complaint: str | None) -> frozenset[str]:
     """The causes for which a complaint speaks; none where there is no complaint."""
     if complaint is None or complaint == ROUTINE:
         return frozenset()
-    return frozenset(cause for rule in base.rules.values() if complaint in rule.when.get("complaint", ())
-                     for cause, weight in rule.weighs.items() if weight > 0)
+    return _spoken_for(base).get(("complaint", complaint), frozenset())
 
 
 def _unsettled(
@@ -162,24 +174,27 @@ def _unsettled(
     explains = explaining(base, complaint)
     if explains and not explains & confirmed:
         return True
-    roots = {root for cause in confirmed for root in base.causes[cause].behind}
-    return any(belief(odds) >= (ROOT if cause in roots else POSSIBLE)
-               for cause, odds in totals.items() if cause not in confirmed)
+    return any(_open(base, cause, odds, confirmed) for cause, odds in totals.items() if cause not in confirmed)
+
+
+def _open(base: Base, cause: str, odds: float, confirmed: frozenset[str]) -> bool:
+    """Whether a cause is at least possible, or may lie behind a confirmed one."""
+    behind_one = any(cause in base.causes[one].behind for one in confirmed)
+    return belief(odds) >= (ROOT if behind_one else POSSIBLE)
 
 
 def _matters(
-    base: Base, totals: Mapping[str, float], confirmed: frozenset[str], complaint: str | None
+    base: Base, totals: Mapping[str, float], confirmed: frozenset[str], complaint: str | None, alarming: Iterable[Fact]
 ) -> frozenset[str]:
-    """The causes about which the call is: those that explain the complaint, as long as no confirmed one does; those
-    that are at least possible; and those that may lie behind a confirmed one. Where there is no complaint, all.
+    """The causes about which the call is: those for which the complaint or what was seen of a hazard speaks, as long
+    as none of them is confirmed; and those that are possible or may lie behind a confirmed one. Where there is no
+    complaint and no hazard, all.
     """
-    explains = explaining(base, complaint)
-    about: Collection[str] = explains or (() if confirmed else totals)
-    if explains & confirmed:
-        about = ()
-    roots = {root for cause in confirmed for root in base.causes[cause].behind}
-    return frozenset(about).union(
-        cause for cause, odds in totals.items() if belief(odds) >= (ROOT if cause in roots else POSSIBLE))
+    told = [explaining(base, complaint), *(_spoken_for(base).get(fact, frozenset()) for fact in alarming)]
+    about = frozenset().union(*(causes for causes in told if not causes & confirmed))
+    if not any(told) and not confirmed:
+        return frozenset(totals)
+    return about.union(cause for cause, odds in totals.items() if _open(base, cause, odds, confirmed))
 
 
 def minutes_of(base: Base, check: Check, done: Collection[str]) -> float:

@@ -83,7 +83,7 @@ def _ranked(
     confirming = [rule for piece in found for rule in map(base.rules.__getitem__, piece.rules)
                   if cause in rule.confirms and unsure.isdisjoint(rule.when)]
     confirmed = bool(confirming)
-    if any(set(rule.when) <= set(base.observations) for rule in confirming):
+    if confirmed:
         total = max(total, CONFIRMED_AT_LEAST)
     probability = belief(total)
     word = "confirmed" if confirmed else word_for(probability)
@@ -159,7 +159,8 @@ def _roots_first(base: Base, ranked: list[Ranked]) -> tuple[Ranked, ...]:
     while waiting:
         first = next((one for one in waiting if not any(
             root.name in base.causes[one.name].behind
-            and (root.confirmed or (one.confirmed and root.belief >= SURE_ROOT) or root.total >= one.total - 0.8 * CLOSE)
+            and (root.confirmed or (one.confirmed and root.belief >= SURE_ROOT)
+                 or root.total >= one.total - 0.8 * CLOSE)
             for root in waiting)), waiting[0])
         out.append(first)
         waiting = [one for one in waiting if one is not first]
