@@ -116,7 +116,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
         return findings, fired, view, concluded, rank(base, engine, findings, view)
 
     findings, fired, view, concluded, ranked = weighed()
-    lone = _lone_signs(base, case, fired, ranked)
+    lone = _lone_signs(base, case, fired, ranked, view.grounds)
     if lone:
         doubts, aside = (*doubts, *lone), aside.union(*(doubt.readings for doubt in lone))
         findings, fired, view, concluded, ranked = weighed()
@@ -194,7 +194,7 @@ def _doubts(
 
 
 def _lone_signs(
-    base: Base, case: Case, fired: Iterable[Firing], ranked: Iterable[Ranked]
+    base: Base, case: Case, fired: Iterable[Firing], ranked: Iterable[Ranked], grounds: Mapping[str, frozenset[str]]
 ) -> tuple[DoubtFound, ...]:
     """Confirming signs that stand alone: little else speaks for the cause, and nobody has looked a second time."""
     latest = case.latest
@@ -206,10 +206,12 @@ def _lone_signs(
         if not one.confirmed or rest > BEARS_OUT or belief(alone) >= SURE:
             continue
         for firing in fired:
-            names = tuple(name for name, _ in firing.facts if name in latest)
-            if firing.rule not in signs or any(latest[name].how == RECHECKED for name in names):
+            if firing.rule not in signs:
                 continue
-            if not names:
+            behind = [sorted(grounds.get(name) or (name,)) for name, _ in firing.facts]
+            names = tuple(dict.fromkeys(name for some in behind for name in some
+                                        if name in latest and base.checks_giving.get(name)))
+            if not names or any(latest[name].how == RECHECKED for name in names):
                 continue
             giving = [check.name for name in names for check in base.checks_giving.get(name, ())]
             confirm = base.causes[one.name].confirm_check
