@@ -9,7 +9,7 @@ from typing import Final
 WEIGHTS: Final = {"slight": 2.0, "moderate": 5.0, "strong": 10.0, "near-certain": 20.0}
 """Named weights of evidence in decibans: likelihood ratios of 1.6, 3.2, 10 and 100 (I. J. Good, 1950)."""
 
-COMMON: Final = {"common": 0.08, "occasional": 0.03, "uncommon": 0.01, "rare": 0.003}
+COMMON: Final = {"common": 0.05, "occasional": 0.02, "uncommon": 0.007, "rare": 0.002}
 """How common a cause is: the share of service calls on which it is found (our own estimate)."""
 
 NONE: Final = "none-concluded"

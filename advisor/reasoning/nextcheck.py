@@ -24,7 +24,7 @@ LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
 WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
-WORTH_A_MINUTE: Final = 0.004
+WORTH_A_MINUTE: Final = 0.003
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
 ASIDE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
