@@ -146,7 +146,8 @@ def evidence_lines(base: Base, assessment: Assessment, ranked: Ranked, most: int
 def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
     """What a piece of evidence rests on, in words."""
     if one.eliminated:
-        return "the complaint has a cause, and others have been ruled out"
+        what = one.names[0] if one.names[0] == "complaint" else base.title(one.names[0])
+        return f"the {what} has a cause, and others have been ruled out"
     known = [fact_text(base, assessment, name) for name in one.names
              if name in assessment.known and (one.looked_for or assessment.known[name] != NONE)]
     if one.open:

@@ -147,7 +147,7 @@ def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]
 
 
 @lru_cache(maxsize=8)
-def _spoken_for(base: Base) -> Mapping[Fact, frozenset[str]]:
+def spoken_for(base: Base) -> Mapping[Fact, frozenset[str]]:
     """For each fact the causes for which a rule that rests on it speaks."""
     out: dict[Fact, set[str]] = {}
     for rule in base.rules.values():
@@ -162,7 +162,7 @@ def explaining(base: Base, complaint: str | None) -> frozenset[str]:
     """The causes for which a complaint speaks; none where there is no complaint."""
     if complaint is None or complaint == ROUTINE:
         return frozenset()
-    return _spoken_for(base).get(("complaint", complaint), frozenset())
+    return spoken_for(base).get(("complaint", complaint), frozenset())
 
 
 def _unsettled(
@@ -190,7 +190,7 @@ def _matters(
     as none of them is confirmed; and those that are possible or may lie behind a confirmed one. Where there is no
     complaint and no hazard, all.
     """
-    told = [explaining(base, complaint), *(_spoken_for(base).get(fact, frozenset()) for fact in alarming)]
+    told = [explaining(base, complaint), *(spoken_for(base).get(fact, frozenset()) for fact in alarming)]
     about = frozenset().union(*(causes for causes in told if not causes & confirmed))
     if not any(told) and not confirmed:
         return frozenset(totals)

@@ -10,9 +10,10 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from advisor.library.base import Base
+from advisor.library.items import NONE
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine
-from advisor.reasoning.nextcheck import explaining
+from advisor.reasoning.nextcheck import explaining, spoken_for
 from advisor.reasoning.tables import Scale, belief, decibans, scale_of
 from advisor.reasoning.weighing import Evidence, View, applies, evidence, view_of, word_for
 
@@ -22,6 +23,12 @@ UNLISTED: Final = 0.1
 """Share of complaints that none of the causes explains for which the complaint speaks (our own estimate)."""
 SURE_ROOT: Final = 0.75
 """From this probability on, what may lie behind a confirmed cause comes before it."""
+UNLISTED_READING: Final = 0.75
+"""The same of readings out of the ordinary: three of four are the unit's own way, the day, or the instrument."""
+MOST_GAIN: Final = 8.0
+"""How many times as likely one odd reading can make a cause: where all are ruled out, it was rather misread."""
+ODD: Final = 0.22
+"""A reading is out of the ordinary where no more than this share of units reads so."""
 CONFIRMED_AT_LEAST: Final = 10.0
 """Decibans of a cause whose confirming sign was seen: nine in ten, since people misread what they see."""
 
@@ -126,25 +133,55 @@ def _explained_away(
 
 
 def _by_elimination(base: Base, view: View, ranked: list[Ranked], unsure: frozenset[str]) -> list[Ranked]:
-    """The causes, given that a complaint has a cause: what is left gains as the others are ruled out.
+    """The causes, given that a complaint, and a reading out of the ordinary, has a cause: what is left gains as the
+    others are ruled out.
 
     Causes are weighed one by one, as if none need be there. But somebody called, so at least one of those that the
     complaint speaks for is there - all but for `UNLISTED`, the share of complaints that none of them explains.
     Conditioning independent causes on "at least one of them" divides each probability by that of the event.
     """
-    speaking = explaining(base, view.known.get("complaint"))
-    at_least_one = 1.0 - math.prod(1.0 - one.belief for one in ranked if one.name in speaking)
-    if not speaking or at_least_one >= 1.0:
-        return ranked
-    gain = (1.0 - UNLISTED) / at_least_one + UNLISTED
+    complaint = view.known.get("complaint")
+    events = [("complaint", explaining(base, complaint), UNLISTED, math.inf)] if complaint else []
+    events += [(name, causes, UNLISTED_READING, MOST_GAIN) for name, causes in _odd_readings(base, view, unsure)
+               if not any(one.confirmed and _moves(base, one.name, name, view.known[name]) for one in ranked)]
+    for name, speaking, unlisted, most in events:
+        at_least_one = 1.0 - math.prod(1.0 - one.belief for one in ranked if one.name in speaking)
+        if not 0.0 < at_least_one < 1.0 - unlisted:
+            continue
+        gain = min(most, (1.0 - unlisted) / at_least_one + unlisted)
+        ranked = [_gained(base, one, name, gain, unsure) if one.name in speaking and not one.confirmed else one
+                  for one in ranked]
+    return ranked
+
+
+def _moves(base: Base, cause: str, name: str, symbol: str) -> bool:
+    """Whether a cause is known to move a reading there."""
+    return any(link.moves == name and symbol in link.to for link in base.causes[cause].chain)
+
+
+def _gained(base: Base, one: Ranked, name: str, gain: float, unsure: frozenset[str]) -> Ranked:
+    """A cause whose probability is so many times as great, since what `name` found must have a cause."""
+    shift = decibans(min(0.99, one.belief * gain)) - one.total
+    if shift <= 0.05:
+        return one
+    piece = Evidence((name,), shift, shift, (), (), (), eliminated=True)
+    return _ranked(base, one.name, one.prior, one.total + shift, (*one.evidence, piece), unsure)
+
+
+def _odd_readings(base: Base, view: View, unsure: frozenset[str]) -> list[tuple[str, frozenset[str]]]:
+    """The readings out of the ordinary, clear of every limit, each with the causes for which it speaks, also by way
+    of the conditions that it helps to conclude.
+    """
     out = []
-    for one in ranked:
-        if one.name in speaking and not one.confirmed:
-            shift = decibans(min(0.99, one.belief * gain)) - one.total
-            if shift > 0.05:
-                piece = Evidence(("complaint",), shift, shift, (), (), (), eliminated=True)
-                one = _ranked(base, one.name, one.prior, one.total + shift, (*one.evidence, piece), unsure)
-        out.append(one)
+    for name, symbol in view.known.items():
+        item = base.named[name]
+        if (name in base.conditions or name in unsure or getattr(item, "part", "") != "reading"
+                or base.usual[name][symbol] > ODD):
+            continue
+        facts = [(name, symbol)]
+        facts += [(one, view.known[one]) for one in base.conditions
+                  if view.known.get(one, NONE) != NONE and name in view.grounds.get(one, ())]
+        out.append((name, frozenset().union(*(spoken_for(base).get(fact, frozenset()) for fact in facts))))
     return out
 
 
