@@ -24,8 +24,10 @@ LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
 WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
-WORTH_A_MINUTE: Final = 0.003
+WORTH_A_MINUTE: Final = 0.005
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
+WORTH_A_MINUTE_OF_SERVICE: Final = 0.003
+"""The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
 ASIDE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
 ROUTINE: Final = "routine"
@@ -86,12 +88,12 @@ def next_check(
                       and (name not in latest or _derived(base, name))})
     proposals = []
     for check in open_checks:
-        worth: dict[str, float] = {}
+        bits: dict[str, float] = {}
         for name in check.gives:
             for cause, value in worth_of.get(name, {}).items():
-                worth[cause] = max(worth.get(cause, 0.0), value * (1.0 if cause in matters else ASIDE))
-        told = tuple(sorted((cause for cause in worth if worth[cause] > WORTHLESS), key=lambda c: -worth[c])[:3])
-        proposals.append(Proposal(check.name, sum(worth.values()), minutes[check.name], "", told))
+                bits[cause] = max(bits.get(cause, 0.0), value * (1.0 if cause in matters else ASIDE))
+        told = tuple(sorted((cause for cause in bits if bits[cause] > WORTHLESS), key=lambda c: -bits[c])[:3])
+        proposals.append(Proposal(check.name, sum(bits.values()), minutes[check.name], "", told))
     proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
     by_name = {one.check: one for one in proposals}
     for name in rechecks:
@@ -113,7 +115,8 @@ def next_check(
         if check.basic and not any(name in known_or_entered for name in check.gives):
             first = _because(by_name[check.name], "the readings come before parts are opened, and tell most together")
             return Advice(first, _behind(first, proposals), "")
-    useful = [one for one in proposals if one.value >= max(WORTHLESS, WORTH_A_MINUTE * one.minutes)]
+    price = WORTH_A_MINUTE_OF_SERVICE if complaint == ROUTINE else WORTH_A_MINUTE
+    useful = [one for one in proposals if one.value >= max(WORTHLESS, price * one.minutes)]
     if confirmed and not _unsettled(base, totals, confirmed, view.known.get("complaint")):
         useful = []
     leader = next((name for name in ranked if name not in confirmed), "")
