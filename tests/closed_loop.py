@@ -145,13 +145,6 @@ def _looked_again(base: Base, case: Case, assessment: Assessment, visit: Visit) 
     return case.having(*entries) if entries else case
 
 
-def true_hazards(base: Base, visit: Visit) -> frozenset[str]:
-    """The hazards that a look at everything would find."""
-    everything = [item.name for item in base.entered]
-    return frozenset(found.name for found in assess(Case(answers(base, visit, everything)), base, False).hazards
-                     if not found.borderline)
-
-
 def _truth(base: Base, visit: Visit) -> Case:
     """What a look at everything would find if nobody and no instrument erred by chance."""
     entries: list[Entry] = []
@@ -162,6 +155,11 @@ def _truth(base: Base, visit: Visit) -> Case:
         else:
             entries.append(replace(entry_for(base, name, visit.truth(name)), how=RECHECKED))
     return Case(tuple(entries))
+
+
+def true_hazards(base: Base, visit: Visit) -> frozenset[str]:
+    """The hazards that are really there: those that a look at everything would find, without any error."""
+    return frozenset(found.name for found in assess(_truth(base, visit), base, False).hazards if not found.borderline)
 
 
 def shows(base: Base, visit: Visit, sound: Visit) -> bool:

@@ -106,7 +106,7 @@ def next_check(
         if check.safety and not any(name in latest for name in check.gives):
             first = _because(by_name[check.name], "hazards come first, on every call")
             return Advice(first, _behind(first, proposals), "")
-    hanging = _hangs_a_hazard(base, findings, latest)
+    hanging = _hangs_a_hazard(base, findings, latest) | _shows_the_hazard(base, confirmed, latest)
     for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
         if any(name in hanging for name in check.gives):
             first = _because(by_name[check.name], "with what was seen already, its answer can show a hazard")
@@ -147,6 +147,15 @@ def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]
         if any(getattr(base.named[name], "part", "") == "reading" for name in seen):
             out.add(open_names[0])
     return frozenset(out)
+
+
+def _shows_the_hazard(base: Base, confirmed: frozenset[str], latest: Mapping[str, object]) -> frozenset[str]:
+    """The open names of which one answer confirms a cause that is confirmed already and is a hazard by itself."""
+    facts = {fact for rule in base.rules.values() if rule.hazard and len(rule.when) == 1
+             for name, any_of in rule.when.items() if name not in latest for fact in ((name, one) for one in any_of)}
+    return frozenset(name for name, symbol in facts for rule in base.rules.values()
+                     if len(rule.when) == 1 and symbol in rule.when.get(name, ())
+                     and not confirmed.isdisjoint(rule.confirms))
 
 
 @lru_cache(maxsize=8)

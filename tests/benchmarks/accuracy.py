@@ -46,6 +46,8 @@ class Result:
     checks: tuple[str, ...]
     minutes: float
     hazards_missed: tuple[str, ...]
+    stopped: bool
+    """Whether a hazard that was found forbids the fire, so that nothing could be measured any more."""
     shows: bool
     """Whether a look at everything, without any error, would find a single thing other than on the sound unit."""
     brought_about: frozenset[str] = frozenset()
@@ -87,8 +89,8 @@ def judged(task: tuple[int, str]) -> Result:
     return Result(
         seed, kind, tuple(faults), words, tuple(one.name for one in ranked), tuple(one.belief for one in ranked),
         tuple(one.name for one in ranked if one.confirmed), outcome.checks, outcome.minutes,
-        tuple(sorted(true_hazards(base, visit) - found)), shows(base, visit, call(base, plant, {}, seed)),
-        brought_about(base, visit, faults),
+        tuple(sorted(true_hazards(base, visit) - found)), not all(base.hazards[name].fire for name in found),
+        shows(base, visit, call(base, plant, {}, seed)), brought_about(base, visit, faults),
     )
 
 
@@ -146,7 +148,8 @@ def report(results: Sequence[Result], strategy: str) -> None:
         print(f"  {word}: first {first_right(some, 1):.1f} %, among three {first_right(some, 3):.1f} % of {len(some)}")
     print(f"  minutes of checks: median {minutes[len(minutes) // 2]:.0f}, mean {sum(minutes) / len(minutes):.0f}; "
           f"checks: mean {sum(len(one.checks) for one in results) / len(results):.1f}")
-    print(f"  hazards missed {sum(len(one.hazards_missed) for one in results)}; "
+    print(f"  hazards missed {sum(len(one.hazards_missed) for one in results)}, on burners that no other hazard had "
+          f"stopped {sum(len(one.hazards_missed) for one in results if not one.stopped)}; "
           f"healthy burners accused {accused(results):.1f} %")
     for word, (claimed, true, number) in calibration(results).items():
         print(f"  {word:<9} claims {claimed:5.1f} %, is true {true:5.1f} % of {number}")
