@@ -25,7 +25,7 @@ SURE_ROOT: Final = 0.75
 """From this probability on, what may lie behind a confirmed cause comes before it."""
 UNLISTED_READING: Final = 0.75
 """The same of readings out of the ordinary: three of four are the unit's own way, the day, or the instrument."""
-MOST_GAIN: Final = 8.0
+MOST_GAIN: Final = 5.0
 """How many times as likely one odd reading can make a cause: where all are ruled out, it was rather misread."""
 ODD: Final = 0.22
 """A reading is out of the ordinary where no more than this share of units reads so."""

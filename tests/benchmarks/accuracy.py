@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import sys
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,7 +19,7 @@ from random import Random
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from advisor.library.base import load
+from advisor.library.base import Base, load
 from advisor.plant.builders import KINDS, healthy
 from advisor.plant.burner import Plant
 from advisor.plant.faults import SEVERITY, applicable
@@ -52,15 +52,22 @@ class Result:
     """Whether a look at everything, without any error, would find a single thing other than on the sound unit."""
     brought_about: frozenset[str] = frozenset()
     """Causes that are truly there because the faults bring them about."""
+    then: int | None = None
+    """Of two faults, after the one that was found is mended and the unit gone over again: the place of the other."""
 
     def place(self, fault: str) -> int:
         """Where a fault stands among the causes, 0 the first."""
-        names = [fault, BY_THE_NOZZLE.get(fault, fault)]
-        return min((self.ranking.index(name) for name in names if name in self.ranking), default=len(self.ranking))
+        return place(self.ranking, fault)
 
     def true(self, name: str) -> bool:
         """Whether a cause is there: a fault, or what the faults bring about."""
         return name in {*self.faults, *self.brought_about, *(BY_THE_NOZZLE.get(fault) for fault in self.faults)}
+
+
+def place(ranking: Sequence[str], fault: str) -> int:
+    """Where a fault stands in a ranking, 0 the first."""
+    names = [fault, BY_THE_NOZZLE.get(fault, fault)]
+    return min((ranking.index(name) for name in names if name in ranking), default=len(ranking))
 
 
 def scenario(seed: int) -> tuple[Plant, str, dict[str, float], tuple[str, ...]]:
@@ -86,12 +93,28 @@ def judged(task: tuple[int, str]) -> Result:
     outcome = consult(base, visit, STRATEGIES[strategy], seed)
     found = {one.name for one in outcome.assessment.hazards}
     ranked = outcome.assessment.causes
+    ranking = tuple(one.name for one in ranked)
     return Result(
-        seed, kind, tuple(faults), words, tuple(one.name for one in ranked), tuple(one.belief for one in ranked),
+        seed, kind, tuple(faults), words, ranking, tuple(one.belief for one in ranked),
         tuple(one.name for one in ranked if one.confirmed), outcome.checks, outcome.minutes,
         tuple(sorted(true_hazards(base, visit) - found)), not all(base.hazards[name].fire for name in found),
         shows(base, visit, call(base, plant, {}, seed)), brought_about(base, visit, faults),
+        after_mending(base, plant, faults, seed, ranking[0], strategy),
     )
+
+
+def after_mending(
+    base: Base, plant: Plant, faults: Mapping[str, float], seed: int, named: str, strategy: str
+) -> int | None:
+    """Of two faults, where the other stands after a second consultation, once the one that was named is mended.
+
+    None where there are not two, or the one named first is neither.
+    """
+    left = {name: severity for name, severity in faults.items() if place([named], name)}
+    if len(faults) != 2 or len(left) != 1:
+        return None
+    again = consult(base, call(base, plant, left, seed + 500_000), STRATEGIES[strategy], seed)
+    return place([one.name for one in again.assessment.causes], next(iter(left)))
 
 
 def run(seeds: Iterable[int], strategy: str, workers: int = 2) -> list[Result]:
@@ -118,6 +141,12 @@ def both_right(results: Sequence[Result]) -> float:
     return share([one for one in double if all(one.place(fault) < 4 for fault in one.faults)], double)
 
 
+def both_in_turn(results: Sequence[Result]) -> float:
+    """Per cent of the double faults of which one was named first, and the other once that one was mended."""
+    double = [one for one in results if len(one.faults) == 2]
+    return share([one for one in double if one.then == 0], double)
+
+
 def accused(results: Sequence[Result]) -> float:
     healthy_ones = [one for one in results if not one.faults]
     return share([one for one in healthy_ones if one.beliefs[0] >= 0.6], healthy_ones)
@@ -137,7 +166,8 @@ def report(results: Sequence[Result], strategy: str) -> None:
     minutes = sorted(one.minutes for one in results if one.faults)
     print(f"\n{strategy}: {len(results)} cases")
     print(f"  one fault: first {first_right(results, 1):.1f} %, among three {first_right(results, 3):.1f} %; "
-          f"two faults, both among four {both_right(results):.1f} %")
+          f"two faults, both among four {both_right(results):.1f} %, "
+          f"one first and, with that mended, the other {both_in_turn(results):.1f} %")
     seen = [one for one in results if one.shows]
     faulty = [one for one in results if one.faults]
     print(f"  of those that leave a sign ({share([one for one in seen if one.faults], faulty):.0f} % of faulty units): "
