@@ -32,7 +32,7 @@ def why_cause(base: Base, assessment: Assessment, cause: str) -> list[str]:
     >>> from advisor.reasoning.assess import assess
     >>> case = parse_case("entries: {complaint: soot, breech: -.075, over fire: -.012, smoke: 4}", "a", load())
     >>> why_cause(load(), assess(case, load(), False), "sooted-gas-passages")[1]
-    '  before any reading: common, found on about 8 of 100 calls'
+    '  before any reading: common, found on about 5 of 100 calls'
     """
     ranked = _ranked(assessment, cause)
     if ranked is None:

@@ -18,7 +18,7 @@ from advisor.reasoning.weighing import View, view_of
 
 BEARS_OUT: Final = 3.0
 """Decibans of other evidence above which a confirming sign is not alone."""
-SURE: Final = 0.8
+SURE: Final = 0.7
 """From this probability on, by the weight of everything, a confirming sign needs no second look."""
 LONE: Final = (
     "A single look shows a rare thing that little else bears out. People misread one sign in fifty or so, so a second "
@@ -116,7 +116,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
         return findings, fired, view, concluded, rank(base, engine, findings, view)
 
     findings, fired, view, concluded, ranked = weighed()
-    lone = _lone_signs(base, case, fired, ranked, view.grounds)
+    lone = _lone_signs(base, case, fired, ranked)
     if lone:
         doubts, aside = (*doubts, *lone), aside.union(*(doubt.readings for doubt in lone))
         findings, fired, view, concluded, ranked = weighed()
@@ -194,7 +194,7 @@ def _doubts(
 
 
 def _lone_signs(
-    base: Base, case: Case, fired: Iterable[Firing], ranked: Iterable[Ranked], grounds: Mapping[str, frozenset[str]]
+    base: Base, case: Case, fired: Iterable[Firing], ranked: Iterable[Ranked]
 ) -> tuple[DoubtFound, ...]:
     """Confirming signs that stand alone: little else speaks for the cause, and nobody has looked a second time."""
     latest = case.latest
@@ -208,9 +208,7 @@ def _lone_signs(
         for firing in fired:
             if firing.rule not in signs:
                 continue
-            behind = [sorted(grounds.get(name) or (name,)) for name, _ in firing.facts]
-            names = tuple(dict.fromkeys(name for some in behind for name in some
-                                        if name in latest and base.checks_giving.get(name)))
+            names = tuple(name for name, _ in firing.facts if name in latest and name in base.observations)
             if not names or any(latest[name].how == RECHECKED for name in names):
                 continue
             giving = [check.name for name in names for check in base.checks_giving.get(name, ())]

@@ -40,7 +40,7 @@ class Part:
     standings: tuple[Standing, ...]
     sum: float
 
-    def touches(self, behind: frozenset[str], stories: frozenset[str]) -> bool:
+    def touches(self, behind: Iterable[str], stories: Iterable[str]) -> bool:
         return not (self.behind.isdisjoint(behind) and self.stories.isdisjoint(stories))
 
 
@@ -186,7 +186,7 @@ def stands(scale: Scale, cause: str, view: View) -> Stands:
         together = (one, *(other for part in touched for other in part.standings))
         parts = [part for part in parts if not part.touches(one.behind, one.stories)]
         parts.append(Part(one.behind.union(*(part.behind for part in touched)),
-                          one.stories.union(*(part.stories for part in touched)), together, _sum(together)))
+                          frozenset(one.stories).union(*(part.stories for part in touched)), together, _sum(together)))
     return Stands(tuple(parts), sum(part.sum for part in parts))
 
 

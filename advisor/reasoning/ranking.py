@@ -15,7 +15,7 @@ from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine
 from advisor.reasoning.nextcheck import explaining, spoken_for
 from advisor.reasoning.tables import Scale, belief, decibans, scale_of
-from advisor.reasoning.weighing import Evidence, View, applies, evidence, view_of, word_for
+from advisor.reasoning.weighing import LIKELY, Evidence, View, applies, evidence, view_of, word_for
 
 CLOSE: Final = 3.0
 """Two leading causes nearer than this, in decibans, are called close."""
@@ -25,7 +25,7 @@ SURE_ROOT: Final = 0.75
 """From this probability on, what may lie behind a confirmed cause comes before it."""
 UNLISTED_READING: Final = 0.75
 """The same of readings out of the ordinary: three of four are the unit's own way, the day, or the instrument."""
-MOST_GAIN: Final = 5.0
+MOST_GAIN: Final = 8.0
 """How many times as likely one odd reading can make a cause: where all are ruled out, it was rather misread."""
 ODD: Final = 0.22
 """A reading is out of the ordinary where no more than this share of units reads so."""
@@ -89,10 +89,12 @@ def _ranked(
     """A cause with its word. It is confirmed by a sign that was seen, or read clear of every limit (not `unsure`)."""
     confirming = [rule for piece in found for rule in map(base.rules.__getitem__, piece.rules)
                   if cause in rule.confirms and unsure.isdisjoint(rule.when)]
-    confirmed = bool(confirming)
-    if confirmed:
+    seen = any(not base.observations.keys().isdisjoint(rule.when) for rule in confirming)
+    if seen:
         total = max(total, CONFIRMED_AT_LEAST)
     probability = belief(total)
+    # What is only read or computed confirms where the rest does not speak against it: instruments and stamps err.
+    confirmed = seen or (bool(confirming) and probability >= LIKELY)
     word = "confirmed" if confirmed else word_for(probability)
     return Ranked(cause, probability, word, prior, total, found, confirmed)
 
@@ -173,7 +175,7 @@ def _odd_readings(base: Base, view: View, unsure: frozenset[str]) -> list[tuple[
     of the conditions that it helps to conclude.
     """
     out = []
-    for name, symbol in view.known.items():
+    for name, symbol in sorted(view.known.items()):
         item = base.named[name]
         if (name in base.conditions or name in unsure or getattr(item, "part", "") != "reading"
                 or base.usual[name][symbol] > ODD):

@@ -133,15 +133,16 @@ class Scale:
     """For each name that tells of what others tell of too: what that is."""
     telling: dict[tuple[str, str], float] = field(default_factory=dict, repr=False)
     """Worked out once by the look-ahead: what a name alone tells of a cause."""
-    _told: dict[frozenset[str], tuple[frozenset[str], bool]] = field(default_factory=dict, repr=False)
+    _told: dict[frozenset[str], tuple[Mapping[str, float], bool]] = field(default_factory=dict, repr=False)
     _alike: dict[tuple[str, str], Mapping[str, int]] = field(default_factory=dict, repr=False)
 
-    def told(self, entries: frozenset[str]) -> tuple[frozenset[str], bool]:
-        """What entries tell of, and whether every one of them only tells of such."""
+    def told(self, entries: frozenset[str]) -> tuple[Mapping[str, float], bool]:
+        """What entries tell of, each with the share of them that does, and whether every one only tells of such."""
         found = self._told.get(entries)
         if found is None:
             each = [self.stories.get(name, frozenset()) for name in entries]
-            found = self._told[entries] = (frozenset().union(*each), bool(each) and all(each))
+            shares = {story: sum(story in told for told in each) / len(each) for story in frozenset().union(*each)}
+            found = self._told[entries] = (shares, bool(each) and all(each))
         return found
 
     def alike(self, name: str, cause: str) -> Mapping[str, int]:

@@ -78,8 +78,8 @@ class Standing(NamedTuple):
     full: float
     group: Group
     behind: frozenset[str]
-    stories: frozenset[str]
-    """What the entries tell of (`tells_of`)."""
+    stories: Mapping[str, float]
+    """What the entries tell of (`tells_of`), each with the share of them that does."""
     repeats: bool
     """Whether every one of them only tells of such, so that it may say again what another has told."""
     order: tuple[float, tuple[str, ...]]
@@ -123,17 +123,18 @@ def counted(found: Iterable[Standing]) -> list[tuple[float, Standing]]:
     """Each table's evidence, less where it rests on entries that a stronger one has used already.
 
     Signs that tell of one thing (smoke on the paper, in the flame, in the passages) are one witness heard several
-    times: to a cause the second such sign is worth half of what it would be alone, the third a third.
+    times: to a cause the second such sign is worth half of what it would be alone, the third a third. A table that
+    rests on other entries too is such a witness by their share.
     """
     used: set[str] = set()
-    told: dict[tuple[str, bool], int] = {}
+    told: dict[tuple[str, bool], float] = {}
     out = []
     for one in sorted(found, key=_strength):
         behind, speaks_for, full = one.behind, one.full > 0, one.full
         if one.repeats:
-            full /= 1 + max(told.get((story, speaks_for), 0) for story in one.stories)
-        for story in one.stories:
-            told[story, speaks_for] = told.get((story, speaks_for), 0) + 1
+            full /= 1 + max(told.get((story, speaks_for), 0.0) for story in one.stories)
+        for story, share in one.stories.items():
+            told[story, speaks_for] = told.get((story, speaks_for), 0.0) + share
         if not behind or used.isdisjoint(behind):
             out.append((full, one))
         else:

@@ -63,7 +63,7 @@ def test_a_cause_confirmed_becomes_commoner_and_the_others_rarer(tmp_path: Path)
     with kept(tmp_path / "r.sqlite3", [(SOOT,)] * 30 + [("unknown-cause",), (SOOT, "dirty-fan-wheel")]) as record:
         found = learned(record, base)
     assert (found[SOOT].found, found[SOOT].visits, found[SOOT].strength) == (31, 32, STRENGTH)
-    assert found[SOOT].share == pytest.approx((200 * 0.08 + 31) / 232)
+    assert found[SOOT].share == pytest.approx((200 * base.common[SOOT] + 31) / 232)
     others = [one for name, one in found.items() if name not in (SOOT, "dirty-fan-wheel")]
     assert all(one.share < one.prior and one.visits == 32 for one in others)
     assert set(found) == set(base.causes)
