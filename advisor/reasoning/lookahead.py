@@ -27,7 +27,7 @@ from advisor.reasoning.weighing import (
     standing_at,
 )
 
-NEGLIGIBLE: Final = 0.01
+NEGLIGIBLE: Final = 0.02
 """Below this probability a cause is valued by what an answer tells of it alone; what else is known is left aside."""
 
 
