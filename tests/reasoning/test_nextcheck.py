@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from advisor.library.base import load
 from advisor.reasoning.assess import assess
-from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.case import RECHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.lookahead import entropy, expected_fall
 from advisor.reasoning.tables import belief, scale_of
@@ -142,6 +143,27 @@ def test_cannot_check_is_respected() -> None:
         assert names  # never proposed again with nothing left to answer
         case = case.having(*(Entry(name, "cannot", None, "could not check") for name in names))
         assert len(case.entries) < 400
+
+
+def test_a_confirmed_cause_that_is_a_hazard_is_looked_at() -> None:
+    """Raw oil in the chamber says that the lining is soaked; a soaked lining is a hazard, so somebody looks."""
+    case = case_of(complaint="routine", **{**SAFE, "oil_in_chamber": "damp"}, resets_pressed="none")
+    case = case.having(replace(case.latest["oil_in_chamber"], how=RECHECKED))
+    found = assess(case, load())
+    assert any(one.name == "chamber-oil-soaked" and one.confirmed for one in found.causes)
+    assert not found.hazards
+    assert found.checks.first is not None
+    assert "chamber_look" in load().checks[found.checks.first.check].gives
+
+
+def test_what_the_call_is_not_about_counts_for_less() -> None:
+    """The same look at the thermostat, for somebody who called for soot and for one who called for short runs."""
+    worth = {}
+    for complaint in ("soot", "short-cycling"):
+        for one in _all(case_of(complaint=complaint, **SAFE, **BASIC)):
+            worth[complaint, one.check] = one.value
+    assert ("short-cycling", "bridge-thermostat") in worth
+    assert ("soot", "bridge-thermostat") not in worth
 
 
 def test_the_set_up_of_an_instrument_counts_once() -> None:

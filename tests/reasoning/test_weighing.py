@@ -131,6 +131,29 @@ def test_a_rare_sign_alone_is_looked_at_twice_and_then_stood_by() -> None:
     assert assess(again, load(), look_ahead=False).causes[0].name == "porcelain-cracked"
 
 
+def test_what_was_read_has_a_cause_though_another_is_found() -> None:
+    """A thermostat that short-cycles makes no smoke: what makes it gains, eightfold at most."""
+    base = load()
+    thermostat = {"complaint": "short-cycling", "thermostat_check": "stops", "cycles_per_hour": "20"}
+    found = assess(case_of(**thermostat, smoke="5"), base, look_ahead=False)
+    gained = [(one, piece) for one in found.causes for piece in one.evidence
+              if piece.eliminated and piece.names == ("smoke",)]
+    assert found.causes[0].name == "thermostat-short-cycling"
+    assert gained
+    for one, piece in gained:
+        assert one.belief <= 8.0 * belief(one.total - piece.decibans) + 1e-9
+    assert "dirty-retention-head" in {one.name for one, _ in gained}
+
+
+def test_what_a_found_cause_moves_needs_no_other() -> None:
+    base = load()
+    sooted = {"passages_look": "sooted", "draft_over_fire": "-.004", "draft_breech": "-.14"}
+    found = assess(case_of(**sooted), base, look_ahead=False)
+    assert found.causes[0].name == "sooted-gas-passages"
+    assert not any(piece.eliminated and piece.names == ("draft_drop",)
+                   for one in found.causes for piece in one.evidence)
+
+
 def test_a_sound_regulator_does_not_blame_the_regulator() -> None:
     found = assess(case_of(regulator_state="works"), load(), look_ahead=False)
     stuck = next(one for one in found.causes if one.name == "draft-regulator-stuck")
