@@ -146,8 +146,9 @@ def evidence_lines(base: Base, assessment: Assessment, ranked: Ranked, most: int
 def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
     """What a piece of evidence rests on, in words."""
     if one.eliminated:
-        what = one.names[0] if one.names[0] == "complaint" else base.title(one.names[0])
-        return f"the {what} has a cause, and others have been ruled out"
+        if one.names[0] == "complaint":
+            return "the complaint has a cause, and others have been ruled out"
+        return f"nothing found so far explains the {base.title(one.names[0])}"
     known = [fact_text(base, assessment, name) for name in one.names
              if name in assessment.known and (one.looked_for or assessment.known[name] != NONE)]
     if one.open:
