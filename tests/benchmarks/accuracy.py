@@ -23,6 +23,7 @@ from advisor.library.base import Base, load
 from advisor.plant.builders import KINDS, healthy
 from advisor.plant.burner import Plant
 from advisor.plant.faults import SEVERITY, applicable
+from advisor.reasoning.nextcheck import ROUTINE
 from advisor.reasoning.weighing import word_for
 from tests.closed_loop import as_advised, at_random, brought_about, by_the_book, call, consult, shows, true_hazards
 
@@ -50,6 +51,8 @@ class Result:
     """Whether a hazard that was found forbids the fire, so that nothing could be measured any more."""
     shows: bool
     """Whether a look at everything, without any error, would find a single thing other than on the sound unit."""
+    complaint: str
+    """What the customer complains of, `routine` where nothing."""
     brought_about: frozenset[str] = frozenset()
     """Causes that are truly there because the faults bring them about."""
     then: int | None = None
@@ -98,8 +101,8 @@ def judged(task: tuple[int, str]) -> Result:
         seed, kind, tuple(faults), words, ranking, tuple(one.belief for one in ranked),
         tuple(one.name for one in ranked if one.confirmed), outcome.checks, outcome.minutes,
         tuple(sorted(true_hazards(base, visit) - found)), not all(base.hazards[name].fire for name in found),
-        shows(base, visit, call(base, plant, {}, seed)), brought_about(base, visit, faults),
-        after_mending(base, plant, faults, seed, ranking[0], strategy),
+        shows(base, visit, call(base, plant, {}, seed)), str(visit.truth("complaint")),
+        brought_about(base, visit, faults), after_mending(base, plant, faults, seed, ranking[0], strategy),
     )
 
 
@@ -136,6 +139,14 @@ def first_right(results: Sequence[Result], among: int) -> float:
     return share([one for one in single if one.place(one.faults[0]) < among], single)
 
 
+def as_often_as_met(results: Sequence[Result]) -> float:
+    """Per cent of the single-fault cases with the fault named first, each by how common it is taken to be."""
+    common = load().common
+    single = [one for one in results if len(one.faults) == 1]
+    whole = sum(common[one.faults[0]] for one in single)
+    return 100.0 * sum(common[one.faults[0]] for one in single if one.place(one.faults[0]) == 0) / whole
+
+
 def both_right(results: Sequence[Result]) -> float:
     double = [one for one in results if len(one.faults) == 2]
     return share([one for one in double if all(one.place(fault) < 4 for fault in one.faults)], double)
@@ -162,8 +173,11 @@ def calibration(results: Sequence[Result]) -> dict[str, tuple[float, float, int]
             for word, row in rows.items()}
 
 
+def mean_minutes(results: Sequence[Result]) -> float:
+    return sum(one.minutes for one in results) / len(results) if results else float("nan")
+
+
 def report(results: Sequence[Result], strategy: str) -> None:
-    minutes = sorted(one.minutes for one in results if one.faults)
     print(f"\n{strategy}: {len(results)} cases")
     print(f"  one fault: first {first_right(results, 1):.1f} %, among three {first_right(results, 3):.1f} %; "
           f"two faults, both among four {both_right(results):.1f} %, "
@@ -176,7 +190,14 @@ def report(results: Sequence[Result], strategy: str) -> None:
     for word in SEVERITY:
         some = [one for one in results if one.severities == (word,)]
         print(f"  {word}: first {first_right(some, 1):.1f} %, among three {first_right(some, 3):.1f} % of {len(some)}")
-    print(f"  minutes of checks: median {minutes[len(minutes) // 2]:.0f}, mean {sum(minutes) / len(minutes):.0f}; "
+    for called, some in (("a complaint", [one for one in results if one.complaint != ROUTINE]),
+                         ("a routine call", [one for one in results if one.complaint == ROUTINE])):
+        single = [one for one in some if len(one.faults) == 1]
+        print(f"  {called}: first {first_right(some, 1):.1f} %, among three {first_right(some, 3):.1f} % "
+              f"of {len(single)}, in {mean_minutes(single):.0f} minutes")
+    print(f"  each fault by how common it is: first {as_often_as_met(results):.1f} %")
+    minutes = sorted(one.minutes for one in faulty)
+    print(f"  minutes of checks: median {minutes[len(minutes) // 2]:.0f}, mean {mean_minutes(faulty):.0f}; "
           f"checks: mean {sum(len(one.checks) for one in results) / len(results):.1f}")
     print(f"  hazards missed {sum(len(one.hazards_missed) for one in results)}, on burners that no other hazard had "
           f"stopped {sum(len(one.hazards_missed) for one in results if not one.stopped)}; "
