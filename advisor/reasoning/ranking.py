@@ -107,15 +107,18 @@ def _explained_away(
     A sign that confirms a cause is never taken from it; what speaks against a cause always counts.
     """
     accounted: dict[str, list[tuple[float, str]]] = {}  # entry -> how far which causes explain it
+    ranked = tuple(ranked)
+    confirmed = frozenset(one.name for one in ranked if one.confirmed)
     out = []
     for one in ranked:
         pieces = []
         for piece in one.evidence:
             behind = {entry for name in piece.names if (name in view.known or name in view.soft)
                       and name not in scale.equipment for entry in view.grounds.get(name) or (name,)}
-            # What a consequence explains, it does not take from the cause that brings it about.
-            by = {entry: max((by for by in accounted.get(entry, ()) if one.name not in base.causes[by[1]].behind),
-                             default=(0.0, "")) for entry in behind}
+            # What a consequence explains, it does not take from the cause that brings it about; half of it once the
+            # consequence is a fact, for then it needs no further cause.
+            by = {entry: max(((share * _from_root(base, one.name, cause, confirmed), cause)
+                              for share, cause in accounted.get(entry, ())), default=(0.0, "")) for entry in behind}
             strongest = max(by.values(), default=(0.0, ""))
             confirming = any(one.name in base.rules[rule].confirms for rule in piece.rules)
             if piece.decibans > 0 and strongest[0] > 0 and not confirming:
@@ -132,6 +135,13 @@ def _explained_away(
                     share = now.belief * min(1.0, piece.decibans / 5.0)
                     accounted.setdefault(entry, []).append((share, one.name))
     return _roots_first(base, sorted(_by_elimination(base, view, out, unsure), key=_order))
+
+
+def _from_root(base: Base, root: str, consequence: str, confirmed: frozenset[str]) -> float:
+    """The share of what a consequence explains that is taken from a cause, where that one brings it about."""
+    if root not in base.causes[consequence].behind:
+        return 1.0
+    return 0.5 if consequence in confirmed else 0.0
 
 
 def _by_elimination(base: Base, view: View, ranked: list[Ranked], unsure: frozenset[str]) -> list[Ranked]:

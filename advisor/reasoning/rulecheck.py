@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from itertools import combinations, permutations
+from itertools import combinations, permutations, product
+from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Example, Rule
+from advisor.library.items import WEIGHTS, Example, Rule
 from advisor.library.yamlfiles import Problem
 from advisor.reasoning.assess import engine_of
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.reasoning.tables import more_specific, scale_of
+
+DROWNED: Final = 2.0
+"""Decibans by which a supporting rule may count against its cause before its author is told."""
 
 
 def example_case(base: Base, example: Example) -> Case:
@@ -103,6 +107,25 @@ def overruled(base: Base) -> Iterator[Problem]:
                 yield Problem(narrow.place.file, narrow.place.line, what)
 
 
+def drowned(base: Base) -> Iterator[Problem]:
+    """Rules that support a cause at least moderately, and yet count against it, since its other signs outweigh them.
+
+    Of the answers to one question those with the greater weights take the greater part of what a cause is expected to
+    show; what is left for a weaker sign may be less than is usual without the cause.
+    """
+    for cause, groups in scale_of(base).groups.items():
+        for group in groups:
+            for rule in group.rules:
+                if rule.weighs.get(cause, 0.0) < WEIGHTS["moderate"] or cause in rule.confirms:
+                    continue
+                spaces = [rule.when.get(name, (None,)) for name in group.names]
+                least = min(group.decibans(key) for key in product(*spaces))
+                if least < -DROWNED:
+                    what = (f"rule {rule.name} supports {cause}, but counts {-least:.1f} decibans against it beside "
+                            "its stronger signs in the same question; weigh it stronger, or leave the cause out")
+                    yield Problem(rule.place.file, rule.place.line, what)
+
+
 def one_handed(base: Base) -> Iterator[Problem]:
     """Causes that only their confirming sign speaks for, so that nothing would ever raise the suspicion."""
     for cause in base.causes.values():
@@ -139,7 +162,7 @@ def findings(base: Base) -> list[Problem]:
     large = list(too_large(base))
     if large:
         return large
-    parts = (examples, contradictions, repeats, overruled, unconfirmable, one_handed, twins)
+    parts = (examples, contradictions, repeats, overruled, drowned, unconfirmable, one_handed, twins)
     return [problem for part in parts for problem in part(base)]
 
 

@@ -40,6 +40,13 @@ def test_our_own_base_is_sound_and_its_rules_pass_the_authors_check() -> None:
     assert rulecheck.findings(load()) == []
 
 
+def test_a_sign_that_drowns_beside_stronger_ones_is_told(tmp_path: Path) -> None:
+    """A wide chimney, said to speak for a blocked flue, hardly can beside the block itself being seen there."""
+    (tmp_path / "own.yaml").write_text(rule("{chimney_look: [oversized]}", "supports: {blocked-flue: moderate}"))
+    told = [str(problem) for problem in rulecheck.findings(load(tmp_path))]
+    assert any("rule mine supports blocked-flue, but counts" in one for one in told), told
+
+
 def test_the_issue_s_measure_of_breadth() -> None:
     base = load()
     entries = len(base.quantities) + len(base.observations)
