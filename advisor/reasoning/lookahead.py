@@ -56,12 +56,12 @@ class Stands:
         found = [one for one in to.values() if one is not None]
         behind = frozenset().union(*[one.behind for one in found])
         stories = frozenset().union(*[one.stories for one in found])
-        sum = self.sum
+        whole = self.sum
         for part in self.parts:
             if part.touches(behind, stories) or any(one.group in to for one in part.standings):
-                sum -= part.sum
+                whole -= part.sum
                 found += [one for one in part.standings if one.group not in to]
-        return sum + _sum(found)
+        return whole + _sum(found)
 
 
 def values(

@@ -66,8 +66,8 @@ def next_check(
 ) -> Advice:
     """The check to make next.
 
-    Order: rechecks of doubted readings, then safety checks, then the basic readings, then the check that confirms a
-    leading cause, then the greatest value a minute. Checks whose answers are all there (or were skipped, or could
+    Order: rechecks of doubted readings, then safety checks, then looks at what may still turn out a hazard, then the
+    basic readings, then the check that confirms a leading cause, then the greatest value a minute. Checks whose answers are all there (or were skipped, or could
     not be had), whose instrument is not at hand, or that need a fire where none burns or a hazard forbids it, are
     left out. `hazard` forbids a fire; `alarming` are the facts that hazards rest on.
     """
@@ -117,7 +117,7 @@ def next_check(
             return Advice(first, _behind(first, proposals), "")
     price = WORTH_A_MINUTE_OF_SERVICE if complaint == ROUTINE else WORTH_A_MINUTE
     useful = [one for one in proposals if one.value >= max(WORTHLESS, price * one.minutes)]
-    if confirmed and not _unsettled(base, totals, confirmed, view.known.get("complaint")):
+    if confirmed and not _unsettled(base, totals, confirmed, complaint):
         useful = []
     leader = next((name for name in ranked if name not in confirmed), "")
     if leader and belief(totals[leader]) >= LEADS and (useful or not confirmed):
