@@ -67,9 +67,10 @@ def next_check(
     """The check to make next.
 
     Order: rechecks of doubted readings, then safety checks, then looks at what may still turn out a hazard, then the
-    basic readings, then the check that confirms a leading cause, then the greatest value a minute. Checks whose answers are all there (or were skipped, or could
-    not be had), whose instrument is not at hand, or that need a fire where none burns or a hazard forbids it, are
-    left out. `hazard` forbids a fire; `alarming` are the facts that hazards rest on.
+    basic readings, then the check that confirms a leading cause, then the greatest value a minute. Checks whose
+    answers are all there (or were skipped, or could not be had), whose instrument is not at hand, or that need a fire
+    where none burns or a hazard forbids it, are left out. `hazard` forbids a fire; `alarming` are the facts that
+    hazards rest on.
     """
     latest = case.latest
     known_or_entered = {*latest, *findings.numbers}
