@@ -17,8 +17,17 @@ def results() -> tuple[Result, ...]:
 
 
 def test_the_cause_is_found_about_as_often_as_the_benchmark_says() -> None:
-    assert accuracy.first_right(results(), 1) >= 60.0
-    assert accuracy.first_right(results(), 3) >= 63.0
+    assert accuracy.first_right(results(), 1) >= 70.0
+    assert accuracy.first_right(results(), 3) >= 72.0
+
+
+def test_no_burner_is_left_running_with_a_hazard_unseen() -> None:
+    assert [one.seed for one in results() if one.hazards_missed and not one.stopped] == []
+
+
+def test_it_takes_no_more_minutes_than_the_benchmark_says() -> None:
+    """Minutes of the checks on the modeled visits, not of the computer."""
+    assert accuracy.mean_minutes([one for one in results() if one.faults]) <= 145.0
 
 
 def test_the_healthy_are_seldom_accused() -> None:
@@ -28,7 +37,7 @@ def test_the_healthy_are_seldom_accused() -> None:
 def test_what_is_called_likely_is_likely() -> None:
     claimed, true, number = accuracy.calibration(results())["likely"]
     assert number > 60
-    assert claimed - true < 20.0
+    assert claimed - true < 12.0
 
 
 def test_what_is_called_unlikely_is_unlikely() -> None:
