@@ -145,7 +145,7 @@ def _looked_again(base: Base, case: Case, assessment: Assessment, visit: Visit) 
     return case.having(*entries) if entries else case
 
 
-def _truth(base: Base, visit: Visit) -> Case:
+def truth(base: Base, visit: Visit) -> Case:
     """What a look at everything would find if nobody and no instrument erred by chance."""
     entries: list[Entry] = []
     for item in base.entered:
@@ -157,24 +157,23 @@ def _truth(base: Base, visit: Visit) -> Case:
     return Case(tuple(entries))
 
 
-def true_hazards(base: Base, visit: Visit) -> frozenset[str]:
-    """The hazards that are really there: those that a look at everything would find, without any error."""
-    return frozenset(found.name for found in assess(_truth(base, visit), base, False).hazards if not found.borderline)
+def true_hazards(really: Assessment) -> frozenset[str]:
+    """The hazards that are really there: those that the assessment of the truth finds."""
+    return frozenset(found.name for found in really.hazards if not found.borderline)
 
 
-def shows(base: Base, visit: Visit, sound: Visit) -> bool:
+def shows(base: Base, really: Case, sound: Case) -> bool:
     """Whether a fault leaves any sign at all: one answer, or the band of one reading, other than on the sound unit."""
-    return dict(derive(_truth(base, visit), base).symbols) != dict(derive(_truth(base, sound), base).symbols)
+    return dict(derive(really, base).symbols) != dict(derive(sound, base).symbols)
 
 
-def brought_about(base: Base, visit: Visit, faults: Iterable[str]) -> frozenset[str]:
+def brought_about(base: Base, really: Assessment, faults: Iterable[str]) -> frozenset[str]:
     """What the faults truly bring about: a chamber soaked by an igniter that failed, a pressure low by a slow motor.
 
-    These are causes that knowledge puts behind the faults and whose confirming sign is really there.
+    These are causes behind which knowledge puts the faults, and whose confirming sign is really there.
     """
     there = set(faults)
-    found = assess(_truth(base, visit), base, False).causes
-    return frozenset(one.name for one in found if one.confirmed and there & set(base.causes[one.name].behind))
+    return frozenset(one.name for one in really.causes if one.confirmed and there & set(base.causes[one.name].behind))
 
 
 def call(base: Base, plant: Plant, faults: Mapping[str, float | str], seed: int) -> Visit:

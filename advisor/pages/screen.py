@@ -8,7 +8,7 @@ from advisor.library.base import Base
 from advisor.library.items import NONE, Check
 from advisor.pages.wording import CAUTIONS, bar, fact_text, plain, value_text, weight_word, wrapped
 from advisor.reasoning.assess import Assessment, HazardFound
-from advisor.reasoning.nextcheck import Proposal
+from advisor.reasoning.nextcheck import Proposal, spoken_for
 from advisor.reasoning.ranking import Ranked
 from advisor.reasoning.weighing import Evidence
 
@@ -178,10 +178,7 @@ def unexplained(base: Base, assessment: Assessment) -> list[str]:
             continue
         if explained & assessment.grounds.get(name, frozenset()):
             continue
-        if base.usual[name][symbol] < 0.15 and any(
-            symbol in rule.when.get(name, ()) and any(value > 0 for value in rule.weighs.values())
-            for rule in base.rules.values()
-        ):
+        if base.usual[name][symbol] < 0.15 and spoken_for(base).get((name, symbol)):
             out.append(name)
     return out
 

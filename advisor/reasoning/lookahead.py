@@ -263,10 +263,6 @@ def entropy(probability: float) -> float:
 def _without(groups: tuple[Group, ...], view: View, name: str, answers: Mapping[str, float]) -> dict[str, float]:
     """How often each answer is given where the cause is absent, as its (first) table on that name has it."""
     if groups:
-        place = groups[0].names.index(name)
-        key = groups[0].key(view.known, view.soft)
-        answers = {answer: groups[0].shares((*key[:place], answer, *key[place + 1:]))[0] for answer in answers}
+        return {answer: without for answer, (without, _) in _by_one_table(groups[0], view, name, answers).items()}
     whole = sum(answers.values())
     return {answer: share / whole for answer, share in answers.items()}
-
-

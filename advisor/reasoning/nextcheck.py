@@ -152,11 +152,12 @@ def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]
 
 def _shows_the_hazard(base: Base, confirmed: frozenset[str], latest: Mapping[str, object]) -> frozenset[str]:
     """The open names of which one answer confirms a cause that is confirmed already and is a hazard by itself."""
-    facts = {fact for rule in base.rules.values() if rule.hazard and len(rule.when) == 1
-             for name, any_of in rule.when.items() if name not in latest for fact in ((name, one) for one in any_of)}
-    return frozenset(name for name, symbol in facts for rule in base.rules.values()
-                     if len(rule.when) == 1 and symbol in rule.when.get(name, ())
-                     and not confirmed.isdisjoint(rule.confirms))
+    signs = [(name, symbol) for cause in confirmed for rule in base.rules_about[cause]
+             if cause in rule.confirms and len(rule.when) == 1
+             for name, any_of in rule.when.items() if name not in latest for symbol in any_of]
+    return frozenset(name for name, symbol in signs
+                     if any(rule.hazard and len(rule.when) == 1 and symbol in rule.when.get(name, ())
+                            for rule in base.rules.values()))
 
 
 @lru_cache(maxsize=8)

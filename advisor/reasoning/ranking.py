@@ -5,7 +5,7 @@ and a cause comes before those that it brings about.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -100,14 +100,13 @@ def _ranked(
 
 
 def _explained_away(
-    base: Base, scale: Scale, ranked: Iterable[Ranked], view: View, unsure: frozenset[str]
+    base: Base, scale: Scale, ranked: Sequence[Ranked], view: View, unsure: frozenset[str]
 ) -> tuple[Ranked, ...]:
     """The causes, where what a likelier one accounts for props up the others only as far as that one is in doubt.
 
     A sign that confirms a cause is never taken from it; what speaks against a cause always counts.
     """
     accounted: dict[str, list[tuple[float, str]]] = {}  # entry -> how far which causes explain it
-    ranked = tuple(ranked)
     confirmed = frozenset(one.name for one in ranked if one.confirmed)
     out = []
     for one in ranked:

@@ -23,9 +23,20 @@ from advisor.library.base import Base, load
 from advisor.plant.builders import KINDS, healthy
 from advisor.plant.burner import Plant
 from advisor.plant.faults import SEVERITY, applicable
+from advisor.reasoning.assess import assess
 from advisor.reasoning.nextcheck import ROUTINE
 from advisor.reasoning.weighing import word_for
-from tests.closed_loop import as_advised, at_random, brought_about, by_the_book, call, consult, shows, true_hazards
+from tests.closed_loop import (
+    as_advised,
+    at_random,
+    brought_about,
+    by_the_book,
+    call,
+    consult,
+    shows,
+    true_hazards,
+    truth,
+)
 
 BY_THE_NOZZLE = {"over-fired": "nozzle-wrong-size", "under-fired": "nozzle-wrong-size"}
 """The burner model over- and under-fires by nothing but a nozzle of another size: who names that, names the fault."""
@@ -94,15 +105,16 @@ def judged(task: tuple[int, str]) -> Result:
     plant, kind, faults, words = scenario(seed)
     visit = call(base, plant, faults, seed)
     outcome = consult(base, visit, STRATEGIES[strategy], seed)
+    really = assess(truth(base, visit), base, look_ahead=False)
     found = {one.name for one in outcome.assessment.hazards}
     ranked = outcome.assessment.causes
     ranking = tuple(one.name for one in ranked)
     return Result(
         seed, kind, tuple(faults), words, ranking, tuple(one.belief for one in ranked),
         tuple(one.name for one in ranked if one.confirmed), outcome.checks, outcome.minutes,
-        tuple(sorted(true_hazards(base, visit) - found)), not all(base.hazards[name].fire for name in found),
-        shows(base, visit, call(base, plant, {}, seed)), str(visit.truth("complaint")),
-        brought_about(base, visit, faults), after_mending(base, plant, faults, seed, ranking[0], strategy),
+        tuple(sorted(true_hazards(really) - found)), not all(base.hazards[name].fire for name in found),
+        shows(base, really.case, truth(base, call(base, plant, {}, seed))), str(visit.truth("complaint")),
+        brought_about(base, really, faults), after_mending(base, plant, faults, seed, ranking[0], strategy),
     )
 
 
