@@ -138,7 +138,7 @@ def _looked_again(base: Base, case: Case, assessment: Assessment, visit: Visit) 
     """The doubted readings taken a second time, with errors of their own; the person then stands by them."""
     second = replace(visit, seed=visit.seed + 1_000_000)
     numbers = assessment.findings.numbers
-    doubted = {reading for doubt in assessment.doubts if doubt.set_aside for reading in doubt.readings}
+    doubted = {reading for doubt in assessment.doubts if doubt.open for reading in doubt.readings}
     doubted |= {entry for reading in doubted if reading in numbers for entry in numbers[reading].grounds}
     names = [name for name in sorted(doubted) if name in case.latest and case.latest[name].how != RECHECKED]
     entries = tuple(replace(entry, how=RECHECKED) for entry in answers(base, second, names))

@@ -161,7 +161,7 @@ def state(turn: Turn, file: str, behind: int) -> str:
         elif now.causes and turn.question.check and now.causes[0].word not in (
                 ("unlikely", "possible") if turn.retesting else ("unlikely",)):
             parts.append(f"{now.causes[0].word}: {turn.base.title(now.causes[0].name)}")
-        doubted = sum(one.set_aside for one in now.doubts)
+        doubted = sum(one.open for one in now.doubts)
         if doubted:
             parts.append(f"{doubted} in doubt")
     if behind:

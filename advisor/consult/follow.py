@@ -85,7 +85,7 @@ def question_of(base: Base, case: Case, assessment: Assessment | None, doing: st
     if assessment is None:
         return Question()
     advice = assessment.checks
-    doubts = [doubt for doubt in assessment.doubts if doubt.set_aside]
+    doubts = [doubt for doubt in assessment.doubts if doubt.open]
     first = advice.first.check if advice.first else ""
     retaken = next((doubt for doubt in doubts if doubt.recheck == first), None)
     if retaken is not None:
@@ -107,7 +107,7 @@ def question_of_work(base: Base, found: Case, work: Work, arrival: Assessment | 
     if name:
         return Question(name, check)
     for doubt in now.doubts:
-        if doubt.set_aside:
+        if doubt.open:
             for name in _to_take_again(now, doubt):
                 return Question(name, doubt.recheck, True)
     return Question()

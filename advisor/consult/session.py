@@ -176,7 +176,7 @@ def _undo(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
 
 
 def _trust(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
-    doubted = [name for one in turn.assessment.doubts if one.set_aside for name in one.readings] \
+    doubted = [name for one in turn.assessment.doubts if one.open for name in one.readings] \
         if turn.assessment else []
     if not rest:
         listed = f": {', '.join(doubted)}" if doubted else ""

@@ -89,12 +89,13 @@ class Base:
 
     @cached_property
     def checks_giving(self) -> Mapping[str, tuple[Check, ...]]:
-        """The checks that answer each quantity and observation."""
-        out: dict[str, tuple[Check, ...]] = {}
+        """The checks that answer each quantity and observation, first those made for it before all else."""
+        out: dict[str, list[Check]] = {}
         for check in self.checks.values():
             for name in check.gives:
-                out[name] = (*out.get(name, ()), check)
-        return out
+                out.setdefault(name, []).append(check)
+        return {name: tuple(sorted(checks, key=lambda check: check.gives.index(name)))
+                for name, checks in out.items()}
 
     @cached_property
     def rules_concluding(self) -> Mapping[str, tuple[Rule, ...]]:

@@ -37,7 +37,8 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
             for found in assessment.hazards
         ],
         "doubts": [
-            {"readings": list(doubt.readings), "recheck": doubt.recheck, "set_aside": doubt.set_aside,
+            {"readings": list(doubt.readings), "recheck": doubt.recheck, "open": doubt.open,
+             "set_aside": doubt.open and not doubt.counts,
              "because": doubt.because, "firing": _firing(base, doubt.firing)}
             for doubt in assessment.doubts
         ],

@@ -59,7 +59,8 @@ def doubts(base: Base, assessment: Assessment) -> list[str]:
     for doubt in assessment.doubts:
         rule = base.rules[doubt.firing.rule]
         names = ", ".join(base.title(name) for name in doubt.readings)
-        state = "set aside until rechecked" if doubt.set_aside else "kept, since you stand by it"
+        state = ("kept, since you stand by it" if not doubt.open else
+                 "counts, but proves nothing until seen again" if doubt.counts else "set aside until rechecked")
         out += wrapped(f"{names}: {state}", 2, first="? ")
         out += wrapped(doubt.because, 4)
         out += wrapped(f"recheck: {base.title(doubt.recheck)}  [{rule.name}]", 4, 13)
@@ -75,7 +76,7 @@ def numbers(base: Base, assessment: Assessment) -> list[str]:
     if not assessment.findings.numbers:
         return []
     out = ["NUMBERS"]
-    aside = {name for doubt in assessment.doubts if doubt.set_aside for name in doubt.readings}
+    aside = {name for doubt in assessment.doubts if doubt.open for name in doubt.readings}
     for name, number in assessment.findings.numbers.items():
         band = assessment.findings.bands.get(name)
         level = ""

@@ -150,7 +150,7 @@ def _hazards(assessment: Assessment) -> list[str]:
 
 
 def _doubts(assessment: Assessment) -> list[str]:
-    return list(dict.fromkeys(name for one in assessment.doubts if one.set_aside for name in one.readings))
+    return list(dict.fromkeys(name for one in assessment.doubts if one.open for name in one.readings))
 
 
 def _concluded(assessment: Assessment, name: str) -> str:

@@ -71,6 +71,13 @@ def _times(factor: float) -> Change:
     return lambda old, s, p: old * (1.0 + (factor - 1.0) * s)
 
 
+def _narrows(end: float) -> Change:
+    """Close a passage until ``end`` of it is gone, by what that does to the flow: each step of severity multiplies
+    the resistance alike. A passage has room to spare; a third of it gone would do nothing and be no fault.
+    """
+    return lambda old, s, p: 1.0 - (1.0 - old) * ((1.0 - end) / (1.0 - old)) ** s
+
+
 def _becomes(value: Any, above: float = 0.0) -> Change:
     """Jump to a value once the severity passes ``above``."""
     return lambda old, s, p: value if s > above else old
@@ -141,16 +148,15 @@ _fault("pump-pressure-unsteady", "regulating valve sticks and hunts", pressure_r
 _fault("weak-cut-off", "cut-off valve does not seat", cutoff_leak=_to(1.0))
 _fault("air-in-oil-line", "a suction joint draws air", line_air=_to(0.35))
 _fault("high-suction-vacuum", "long, small line or lift too high", lift_ft=_add(14.0), line_vacuum=_times(8.0))
-_fault("filter-or-strainer-plugged", "sludge in filter and strainer", filter_plugged=_to(0.96),
-       strainer_plugged=_to(0.9))
-_fault("oil-line-kinked-or-shut", "line flattened, or a valve shut", line_kinked=_to(0.93),
-       valve_open=_becomes(False, 0.9))
+_fault("filter-or-strainer-plugged", "sludge in filter and strainer", filter_plugged=_narrows(0.96),
+       strainer_plugged=_narrows(0.9))
+_fault("oil-line-kinked-or-shut", "line flattened", line_kinked=_narrows(0.9))
 _fault("cold-oil", "oil near its pour point", lambda p: p.tank_place != "indoor", oil_degf=_to(6.0),
        outdoor_degf=_to(5.0))
 _fault("water-in-oil", "water at the bottom reaches the outlet", tank_water_in=_to(4.0),
        water_in_oil=lambda old, s, p: old + 0.16 * max(0.0, s - 0.2))
-_fault("sludge-in-tank", "sludge is drawn into line and filter", sludge=_to(1.0), filter_plugged=_to(0.9),
-       strainer_plugged=_to(0.7))
+_fault("sludge-in-tank", "sludge is drawn into line and filter", sludge=_to(1.0), filter_plugged=_narrows(0.9),
+       strainer_plugged=_narrows(0.7))
 _fault("wrong-or-stale-fuel", "old or wrong grade, hard to evaporate", fuel_stale=_to(1.0),
        viscosity_factor=_times(1.7), fuel_changed=_becomes("other-grade", 0.5))
 _fault("blend-not-suited", "blend thicker than the burner is set for", viscosity_factor=_times(1.8),

@@ -69,7 +69,7 @@ def supply(p: Plant) -> OilSupply:
     # Suction: weight of the lift, laminar flow in the line, filter and kink as narrowed passages.
     line_gph = gears if p.piping == "two-pipe" else min(wanted, gears)
     lift = 0.75 * p.lift_ft
-    narrowed = (1.0 + 0.6 / (1.0 - 0.96 * p.filter_plugged) ** 1.6 + 0.4 / (1.0 - 0.98 * p.line_kinked) ** 2.0)
+    narrowed = (1.0 + 0.6 / (1.0 - 0.96 * p.filter_plugged) ** 1.6 + 0.4 / (1.0 - 0.98 * p.line_kinked) ** 3.0)
     sludge = 1.0 + 2.0 * p.sludge
     length = p.line_vacuum * line_gph / 17.0 * (1.0 if p.piping == "two-pipe" else 4.0)
     friction = length * thick * narrowed * sludge

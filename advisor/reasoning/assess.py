@@ -14,12 +14,12 @@ from advisor.reasoning.engine import Engine, EngineRule, Fact, Firing, compile_r
 from advisor.reasoning.nextcheck import Advice, next_check
 from advisor.reasoning.ranking import Ranked, close_to_the_first, rank
 from advisor.reasoning.tables import belief
-from advisor.reasoning.weighing import View, view_of
+from advisor.reasoning.weighing import view_of
 
-BEARS_OUT: Final = 3.0
-"""Decibans of other evidence above which a confirming sign is not alone."""
-SURE: Final = 0.7
-"""From this probability on, by the weight of everything, a confirming sign needs no second look."""
+MISREAD: Final = 0.02
+"""Share of looks that end in a wrong answer (our own estimate for careful people)."""
+NOT_MISREAD: Final = 0.85
+"""From this probability on that a confirming sign was not misread, it needs no second look."""
 LONE: Final = (
     "A single look shows a rare thing that little else bears out. People misread one sign in fifty or so, so a second "
     "look costs less than a wrong repair."
@@ -37,13 +37,18 @@ class HazardFound:
 
 @dataclass(frozen=True, slots=True)
 class DoubtFound:
-    """Readings that cannot be trusted, by which rule; `set_aside` unless the person stands by them."""
+    """Readings that cannot be trusted, by which rule; `open` until the person stands by them.
+
+    An open one is set aside, unless it `counts`: a confirming sign that stands alone speaks for its cause as any sign
+    does, but proves nothing until it is seen again.
+    """
 
     firing: Firing
     readings: tuple[str, ...]
     recheck: str
-    set_aside: bool
+    open: bool
     because: str
+    counts: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,17 +114,14 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     hazards = _hazards(base, engine, all_findings, firings)
     doubts, aside = _doubts(base, case, all_findings, firings)
 
-    def weighed() -> tuple[Findings, tuple[Firing, ...], View, dict[str, set[str]], tuple[Ranked, ...]]:
-        findings = derive(case, base, aside) if aside else all_findings
-        fired = engine.run(findings.symbols.items()) if aside else firings
-        view, concluded = view_of(base, findings.symbols, findings.grounds, fired)
-        return findings, fired, view, concluded, rank(base, engine, findings, view)
-
-    findings, fired, view, concluded, ranked = weighed()
+    findings = derive(case, base, aside) if aside else all_findings
+    fired = engine.run(findings.symbols.items()) if aside else firings
+    view, concluded = view_of(base, findings.symbols, findings.grounds, fired)
+    ranked = rank(base, engine, findings, view)
     lone = _lone_signs(base, case, fired, ranked)
     if lone:
-        doubts, aside = (*doubts, *lone), aside.union(*(doubt.readings for doubt in lone))
-        findings, fired, view, concluded, ranked = weighed()
+        doubts = (*doubts, *lone)
+        ranked = rank(base, engine, findings, view, frozenset(name for doubt in lone for name in doubt.readings))
     conditions = tuple(
         ConditionFound(name, value, _concluding(base, fired, name, value))
         for name, values in sorted(concluded.items()) for value in sorted(values)
@@ -131,7 +133,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
         checks = next_check(base, engine, case, findings, view, {one.name: one.total for one in ranked}, no_fire,
                             frozenset(fact for found in hazards for firing in found.firings for fact in firing.facts),
                             tuple(one.name for one in ranked),
-                            tuple(doubt.recheck for doubt in doubts if doubt.set_aside),
+                            tuple(doubt.recheck for doubt in doubts if doubt.open),
                             frozenset(one.name for one in ranked if one.confirmed))
     else:
         checks = Advice(None, (), "")
@@ -201,19 +203,21 @@ def _lone_signs(
     out = []
     for one in ranked:
         signs = {rule for piece in one.evidence for rule in piece.rules if one.name in base.rules[rule].confirms}
-        rest = sum(piece.decibans for piece in one.evidence if signs.isdisjoint(piece.rules))
-        alone = one.prior + sum(piece.decibans for piece in one.evidence)
-        if not one.confirmed or rest > BEARS_OUT or belief(alone) >= SURE:
+        if not one.confirmed:
             continue
+        before = belief(one.prior + sum(piece.decibans for piece in one.evidence if signs.isdisjoint(piece.rules)))
         for firing in fired:
             if firing.rule not in signs:
                 continue
             names = tuple(name for name, _ in firing.facts if name in latest and name in base.observations)
             if not names or any(latest[name].how == RECHECKED for name in names):
                 continue
+            misread = max(MISREAD / (len(base.observations[name].answers) - 1) for name in names)
+            if before / (before + (1.0 - before) * misread) >= NOT_MISREAD:
+                continue
             giving = [check.name for name in names for check in base.checks_giving.get(name, ())]
             confirm = base.causes[one.name].confirm_check
-            out.append(DoubtFound(firing, names, confirm if confirm in giving else giving[0], True, LONE))
+            out.append(DoubtFound(firing, names, confirm if confirm in giving else giving[0], True, LONE, True))
     return tuple(out)
 
 

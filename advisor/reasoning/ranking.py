@@ -47,11 +47,13 @@ class Ranked:
 
 
 def rank(
-    base: Base, engine: Engine, findings: Findings, view: View
+    base: Base, engine: Engine, findings: Findings, view: View, lone: frozenset[str] = frozenset()
 ) -> tuple[Ranked, ...]:
-    """The causes, the likeliest first. A borderline reading speaks by its share for either of its bands."""
+    """The causes, the likeliest first. A borderline reading speaks by its share for either of its bands; it proves
+    nothing, nor does an answer that stands alone (`lone`).
+    """
     scale = scale_of(base)
-    unsure = frozenset(name for name, band in findings.bands.items() if band.neighbor)
+    unsure = lone.union(name for name, band in findings.bands.items() if band.neighbor)
     worlds = [(1.0, view)]
     for name, band in findings.bands.items():
         if band.neighbor and name in findings.symbols:

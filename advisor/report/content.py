@@ -160,9 +160,10 @@ def _doubts(base: Base, report: Report) -> tuple[str, ...]:
     out = []
     for one, when in sides:
         for doubt in one.doubts if one else ():
-            if doubt.set_aside:
+            if doubt.open:
                 names = ", ".join(base.title(name) for name in doubt.readings)
-                out.append(f"{capital(names)} ({when if report.after else 'this visit'}): not trusted and left out. "
+                left = "seen only once" if doubt.counts else "not trusted and left out"
+                out.append(f"{capital(names)} ({when if report.after else 'this visit'}): {left}. "
                            f"{doubt.because} To take again: {base.title(doubt.recheck)}.")
     return tuple(dict.fromkeys(out))
 
@@ -215,8 +216,8 @@ def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
             sure = "was found" if name in report.confirmed or words.get(name) == "confirmed" else "is likely"
             who = "" if remedy.who == "technician" else f" Work for a {plain(remedy.who)}."
             out.append(Advised(f"{capital(remedy.title)}", f"{capital(cause.title)} {sure}. {why}{who}"))
-    if any(doubt.set_aside for doubt in last.doubts):
-        names = list(dict.fromkeys(base.title(doubt.recheck) for doubt in last.doubts if doubt.set_aside))
+    if any(doubt.open for doubt in last.doubts):
+        names = list(dict.fromkeys(base.title(doubt.recheck) for doubt in last.doubts if doubt.open))
         out.append(Advised(f"Take again: {', '.join(names)}", "A reading could not be trusted, and advice is no better "
                            "than what it rests on."))
     if not any(one.open for one in dangers(base, report)):

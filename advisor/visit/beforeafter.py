@@ -94,7 +94,7 @@ def doubted(assessment: Assessment) -> frozenset[str]:
     latest, numbers = assessment.case.latest, assessment.findings.numbers
     out: set[str] = set()
     for doubt in assessment.doubts:
-        if doubt.set_aside:
+        if doubt.open:
             for name in doubt.readings:
                 out |= {name, *(numbers[name].grounds if name in numbers else ())}
     return frozenset(name for name in out if name not in latest or latest[name].how != RECHECKED)

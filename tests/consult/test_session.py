@@ -196,20 +196,20 @@ def test_a_doubted_reading_is_taken_again_or_trusted(file: CaseFile) -> None:
     turn, shown = play(file, "skip all", "soot", "smoke 0, spot_look dry")
     assert "IN DOUBT" in shown
     assert turn.assessment is not None
-    assert turn.assessment.doubts[0].set_aside
+    assert turn.assessment.doubts[0].open
     trusted, _ = play(file, "trust smoke", turn=turn)
     assert trusted.case.latest["smoke"].how == RECHECKED
     again = turn
     for _ in range(30):
         doubts = again.assessment.doubts if again.assessment else ()
-        if not any(one.set_aside for one in doubts):
+        if not any(one.open for one in doubts):
             break
         value = again.case.latest.get(again.question.name)
         symbols = base.named[again.question.name].symbols
         line = value.typed if value and value.value is not None else next(iter(symbols), "skip")
         again, _ = play(file, line if again.question.name in base.observations or value else "skip", turn=again)
     assert again.assessment is not None
-    assert not any(one.set_aside for one in again.assessment.doubts)
+    assert not any(one.open for one in again.assessment.doubts)
 
 
 def test_several_pasted_lines_are_taken_one_after_the_other(file: CaseFile) -> None:

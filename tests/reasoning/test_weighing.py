@@ -125,7 +125,7 @@ def test_a_rare_sign_alone_is_looked_at_twice_and_then_stood_by() -> None:
     sound = {"smoke": "0.5", "co2": "12.0", "co": "30", "draft_over_fire": "-0.02", "draft_breech": "-0.04",
              "stack_temperature": "470"}
     once = assess(case_of(**sound, porcelain="cracked"), load(), look_ahead=False)
-    assert [doubt.recheck for doubt in once.doubts if doubt.set_aside] == ["inspect-electrodes"]
+    assert [doubt.recheck for doubt in once.doubts if doubt.open] == ["inspect-electrodes"]
     case = case_of(**sound, porcelain="cracked")
     again = case.having(replace(case.latest["porcelain"], how=RECHECKED))
     assert assess(again, load(), look_ahead=False).causes[0].name == "porcelain-cracked"

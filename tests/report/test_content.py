@@ -129,7 +129,7 @@ def test_the_makers_figure_is_named_as_the_source() -> None:
 def test_doubted_readings_claim_nothing() -> None:
     # For one fuel O2 fixes CO2: 5 % and 8 % cannot both be right.
     found = case("entries: {o2: 5 %, co2: 8 %, stack: 500 F, room: 70 F, smoke: 3}")
-    assert any(doubt.set_aside for doubt in found.doubts)
+    assert any(doubt.open for doubt in found.doubts)
     words = content(base(), Report("boiler", DAY, found, case(f"entries: {{{CLEAN}}}")))
     assert words.savings is None
     assert "in doubt" in words.worth[0]
