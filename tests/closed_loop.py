@@ -5,6 +5,7 @@ Nothing here knows the faults of the burner but the judge at the end.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from random import Random
@@ -135,13 +136,18 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
 
 
 def _looked_again(base: Base, case: Case, assessment: Assessment, visit: Visit) -> Case:
-    """The doubted readings taken a second time, with errors of their own; the person then stands by them."""
-    second = replace(visit, seed=visit.seed + 1_000_000)
+    """The doubted readings taken again, with errors of their own; the person then stands by them, unless two looks
+    disagree, which asks for a third.
+    """
     numbers = assessment.findings.numbers
+    looks = Counter(entry.name for entry in case.entries)
     doubted = {reading for doubt in assessment.doubts if doubt.open for reading in doubt.readings}
     doubted |= {entry for reading in doubted if reading in numbers for entry in numbers[reading].grounds}
-    names = [name for name in sorted(doubted) if name in case.latest and case.latest[name].how != RECHECKED]
-    entries = tuple(replace(entry, how=RECHECKED) for entry in answers(base, second, names))
+    disagree = {reading for doubt in assessment.doubts if doubt.open and doubt.counts for reading in doubt.readings}
+    names = [name for name in sorted(doubted) if name in case.latest
+             and (name in disagree or case.latest[name].how != RECHECKED)]
+    entries = tuple(replace(entry, how=RECHECKED) for name in names
+                    for entry in answers(base, replace(visit, seed=visit.seed + 1_000_000 * looks[name]), [name]))
     return case.having(*entries) if entries else case
 
 

@@ -144,7 +144,7 @@ def _to_take_again(assessment: Assessment, doubt: DoubtFound) -> Iterable[str]:
     for reading in doubt.readings:
         number = assessment.findings.numbers.get(reading)
         for name in sorted(number.grounds) if number else [reading]:
-            if name in latest and latest[name].value is not None and latest[name].how != RECHECKED:
+            if name in latest and latest[name].value is not None and (doubt.counts or latest[name].how != RECHECKED):
                 yield name
 
 

@@ -52,8 +52,8 @@ def warnings(base: Base, before: Assessment | None, after: Assessment) -> list[s
     there = {one.name for one in after.hazards}
     for name in dict.fromkeys(name for name, _ in had if name not in there):
         out += wrapped(f"No longer seen: {base.title(name)} (hazard)", 0, 2)
-    doubted = {one.firing.rule: one.open for one in before.doubts} if before else {}
-    doubts = tuple(one for one in after.doubts if doubted.get(one.firing.rule) != one.open)
+    doubted = {one.firing.rule: (one.open, one.because) for one in before.doubts} if before else {}
+    doubts = tuple(one for one in after.doubts if doubted.get(one.firing.rule) != (one.open, one.because))
     troubles = tuple(one for one in after.findings.troubles if not before or one not in before.findings.troubles)
     conflicts = tuple(one for one in after.conflicts if not before or one not in before.conflicts)
     out += screen.doubts(base, replace(after, doubts=doubts, conflicts=conflicts,

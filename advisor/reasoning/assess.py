@@ -25,6 +25,10 @@ LONE: Final = (
     "look costs less than a wrong repair."
 )
 
+DISAGREE: Final = (
+    "Two looks at the same thing say different things, so one of them was wrong. What two of three looks say stands."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class HazardFound:
@@ -39,8 +43,8 @@ class HazardFound:
 class DoubtFound:
     """Readings that cannot be trusted, by which rule; `open` until the person stands by them.
 
-    An open one is set aside, unless it `counts`: a confirming sign that stands alone speaks for its cause as any sign
-    does, but proves nothing until it is seen again.
+    An open one is set aside, unless it `counts`: a confirming sign that stands alone, or of which two looks disagree,
+    speaks for its cause as any sign does, but proves nothing until it is seen again.
     """
 
     firing: Firing
@@ -118,7 +122,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     fired = engine.run(findings.symbols.items()) if aside else firings
     view, concluded = view_of(base, findings.symbols, findings.grounds, fired)
     ranked = rank(base, engine, findings, view)
-    lone = _lone_signs(base, case, fired, ranked)
+    lone = (*_lone_signs(base, case, fired, ranked), *_looks_that_disagree(base, case))
     if lone:
         doubts = (*doubts, *lone)
         ranked = rank(base, engine, findings, view, frozenset(name for doubt in lone for name in doubt.readings))
@@ -219,6 +223,24 @@ def _lone_signs(
             confirm = base.causes[one.name].confirm_check
             out.append(DoubtFound(firing, names, confirm if confirm in giving else giving[0], True, LONE, True))
     return tuple(out)
+
+
+def _looks_that_disagree(base: Base, case: Case) -> list[DoubtFound]:
+    """Signs seen once and not seen at the second look, or the other way round, until a third look decides."""
+    out = []
+    for name, entry in case.latest.items():
+        if entry.how != RECHECKED or name not in base.observations:
+            continue
+        looks = [one for one in case.entries if one.name == name and one.value is not None]
+        decided = len(looks) < 2 or entry.value in [one.value for one in looks[:-1]]
+        if decided or sum(one.how == RECHECKED for one in looks) > 1:
+            continue
+        seen = {str(looks[-2].value), str(entry.value)}
+        signs = [Firing(rule.name, ((name, symbol),)) for rule in base.rules.values() if rule.confirms
+                 for symbol in rule.when.get(name, ()) if symbol in seen]
+        if signs:
+            out.append(DoubtFound(signs[0], (name,), base.checks_giving[name][0].name, True, DISAGREE, True))
+    return out
 
 
 def _concluding(base: Base, firings: Iterable[Firing], name: str, value: str) -> tuple[Firing, ...]:

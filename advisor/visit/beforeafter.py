@@ -94,10 +94,13 @@ def doubted(assessment: Assessment) -> frozenset[str]:
     latest, numbers = assessment.case.latest, assessment.findings.numbers
     out: set[str] = set()
     for doubt in assessment.doubts:
-        if doubt.open:
-            for name in doubt.readings:
-                out |= {name, *(numbers[name].grounds if name in numbers else ())}
-    return frozenset(name for name in out if name not in latest or latest[name].how != RECHECKED)
+        if doubt.open and doubt.counts:
+            out.update(doubt.readings)
+        elif doubt.open:
+            behind = {one for name in doubt.readings
+                      for one in (name, *(numbers[name].grounds if name in numbers else ()))}
+            out |= {name for name in behind if name not in latest or latest[name].how != RECHECKED}
+    return frozenset(out)
 
 
 def is_doubted(assessment: Assessment, name: str) -> bool:

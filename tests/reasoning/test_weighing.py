@@ -16,12 +16,15 @@ from hypothesis import strategies as st
 
 from advisor.library.base import Base, load
 from advisor.library.items import Observation, Quantity
-from advisor.reasoning.assess import assess, engine_of
+from advisor.reasoning.assess import DISAGREE, Assessment, assess, engine_of
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.lookahead import conditions_touched, predict, stands
 from advisor.reasoning.tables import Group, Scale, belief, decibans, scale_of
 from advisor.reasoning.weighing import View, soft_states, total
+
+SOUND = {"smoke": "0.5", "co2": "12.0", "co": "30", "draft_over_fire": "-0.02", "draft_breech": "-0.04",
+         "stack_temperature": "470"}
 
 
 def case_of(**typed: str) -> Case:
@@ -122,13 +125,38 @@ def test_signs_that_tell_of_one_thing_are_one_witness() -> None:
 
 
 def test_a_rare_sign_alone_is_looked_at_twice_and_then_stood_by() -> None:
-    sound = {"smoke": "0.5", "co2": "12.0", "co": "30", "draft_over_fire": "-0.02", "draft_breech": "-0.04",
-             "stack_temperature": "470"}
-    once = assess(case_of(**sound, porcelain="cracked"), load(), look_ahead=False)
+    once = assess(case_of(**SOUND, porcelain="cracked"), load(), look_ahead=False)
     assert [doubt.recheck for doubt in once.doubts if doubt.open] == ["inspect-electrodes"]
-    case = case_of(**sound, porcelain="cracked")
+    case = case_of(**SOUND, porcelain="cracked")
     again = case.having(replace(case.latest["porcelain"], how=RECHECKED))
     assert assess(again, load(), look_ahead=False).causes[0].name == "porcelain-cracked"
+
+
+def test_a_sign_that_waits_for_its_second_look_counts_but_proves_nothing() -> None:
+    once = assess(case_of(**SOUND, porcelain="cracked"), load(), look_ahead=False)
+    cracked = next(one for one in once.causes if one.name == "porcelain-cracked")
+    assert not cracked.confirmed
+    assert cracked.total > cracked.prior + 10
+    assert "porcelain" in once.known
+
+
+def test_two_looks_that_disagree_call_for_a_third_which_decides() -> None:
+    base = load()
+
+    def after(*looks: str) -> Assessment:
+        case = case_of(**SOUND, porcelain=looks[0])
+        first = case.latest["porcelain"]
+        return assess(case.having(*(replace(first, typed=look, value=look, how=RECHECKED) for look in looks[1:])),
+                      base, look_ahead=False)
+
+    for seen in (("sound", "cracked"), ("cracked", "sound")):
+        assert [(doubt.readings, doubt.because) for doubt in after(*seen).doubts] == [(("porcelain",), DISAGREE)]
+        assert not any(one.confirmed for one in after(*seen).causes)
+        assert after(*seen, "cracked").causes[0].name == "porcelain-cracked"
+        assert not after(*seen, "sound").causes[0].confirmed
+        assert not after(*seen, "tracked").doubts  # three answers in three looks: the last one stands
+    assert not after("sound", "sound").doubts
+    assert not after("cracked", "cracked").doubts
 
 
 def test_what_was_read_has_a_cause_though_another_is_found() -> None:
