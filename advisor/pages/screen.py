@@ -8,9 +8,9 @@ from advisor.library.base import Base
 from advisor.library.items import NONE, Check
 from advisor.pages.wording import CAUTIONS, bar, fact_text, plain, value_text, weight_word, wrapped
 from advisor.reasoning.assess import Assessment, HazardFound
-from advisor.reasoning.nextcheck import Proposal, spoken_for
-from advisor.reasoning.ranking import Ranked
-from advisor.reasoning.weighing import Evidence
+from advisor.reasoning.nextcheck import Proposal
+from advisor.reasoning.ranking import ODD, Ranked
+from advisor.reasoning.weighing import Evidence, spoken_for
 
 MOST_CAUSES = 6
 
@@ -179,7 +179,7 @@ def unexplained(base: Base, assessment: Assessment) -> list[str]:
             continue
         if explained & assessment.grounds.get(name, frozenset()):
             continue
-        if base.usual[name][symbol] < 0.15 and spoken_for(base).get((name, symbol)):
+        if base.usual[name][symbol] <= ODD and spoken_for(base).get((name, symbol)):
             out.append(name)
     return out
 

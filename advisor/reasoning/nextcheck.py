@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
@@ -18,7 +17,7 @@ from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
 from advisor.reasoning.lookahead import values
 from advisor.reasoning.tables import belief
-from advisor.reasoning.weighing import POSSIBLE, View
+from advisor.reasoning.weighing import POSSIBLE, ROUTINE, View, explaining, spoken_for
 
 LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
@@ -30,8 +29,6 @@ WORTH_A_MINUTE_OF_SERVICE: Final = 0.003
 """The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
 ASIDE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
-ROUTINE: Final = "routine"
-"""The answer that there is no complaint."""
 ROOT: Final = 0.03
 """From this probability on, a cause that may lie behind a confirmed one is still asked for."""
 _NO_FIRE: Final = {("start_behavior", "spray-no-flame"), ("start_behavior", "nothing"), ("ignition_delay", "none"),
@@ -158,25 +155,6 @@ def _shows_the_hazard(base: Base, confirmed: frozenset[str], latest: Mapping[str
     return frozenset(name for name, symbol in signs
                      if any(rule.hazard and len(rule.when) == 1 and symbol in rule.when.get(name, ())
                             for rule in base.rules.values()))
-
-
-@lru_cache(maxsize=8)
-def spoken_for(base: Base) -> Mapping[Fact, frozenset[str]]:
-    """For each fact the causes for which a rule that rests on it speaks."""
-    out: dict[Fact, set[str]] = {}
-    for rule in base.rules.values():
-        causes = {cause for cause, weight in rule.weighs.items() if weight > 0}
-        for name, any_of in rule.when.items():
-            for symbol in any_of:
-                out.setdefault((name, symbol), set()).update(causes)
-    return {fact: frozenset(causes) for fact, causes in out.items()}
-
-
-def explaining(base: Base, complaint: str | None) -> frozenset[str]:
-    """The causes for which a complaint speaks; none where there is no complaint."""
-    if complaint is None or complaint == ROUTINE:
-        return frozenset()
-    return spoken_for(base).get(("complaint", complaint), frozenset())
 
 
 def _unsettled(

@@ -13,9 +13,18 @@ from advisor.library.base import Base
 from advisor.library.items import NONE
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine
-from advisor.reasoning.nextcheck import explaining, spoken_for
 from advisor.reasoning.tables import Scale, belief, decibans, scale_of
-from advisor.reasoning.weighing import LIKELY, Evidence, View, applies, evidence, view_of, word_for
+from advisor.reasoning.weighing import (
+    LIKELY,
+    Evidence,
+    View,
+    applies,
+    evidence,
+    explaining,
+    spoken_for,
+    view_of,
+    word_for,
+)
 
 CLOSE: Final = 3.0
 """Two leading causes nearer than this, in decibans, are called close."""

@@ -12,12 +12,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from operator import attrgetter
 from typing import Final, NamedTuple
 
 from advisor.library.base import Base
 from advisor.library.items import NONE
-from advisor.reasoning.engine import Firing
+from advisor.reasoning.engine import Fact, Firing
 from advisor.reasoning.tables import Group, Key, Known, Scale, blocked, scale_of
 
 LIKELY: Final = 0.6
@@ -36,6 +37,8 @@ class View:
     soft: Mapping[str, tuple[float, ...]]
     grounds: Grounds
     _heard: dict[str, list[Standing]] = field(default_factory=dict, compare=False, repr=False)
+ROUTINE: Final = "routine"
+"""The answer that there is no complaint."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +164,25 @@ def evidence(scale: Scale, cause: str, view: View) -> tuple[Evidence, ...]:
             still_open = tuple(name for name in one.group.names if name not in view.known)
         out.append(Evidence(one.group.names, decibans, one.full, rules, looked_for, still_open))
     return tuple(sorted(out, key=lambda one: (-abs(one.decibans), one.names)))
+
+
+@lru_cache(maxsize=8)
+def spoken_for(base: Base) -> Mapping[Fact, frozenset[str]]:
+    """For each fact the causes for which a rule that rests on it speaks."""
+    out: dict[Fact, set[str]] = {}
+    for rule in base.rules.values():
+        causes = {cause for cause, weight in rule.weighs.items() if weight > 0}
+        for name, any_of in rule.when.items():
+            for symbol in any_of:
+                out.setdefault((name, symbol), set()).update(causes)
+    return {fact: frozenset(causes) for fact, causes in out.items()}
+
+
+def explaining(base: Base, complaint: str | None) -> frozenset[str]:
+    """The causes for which a complaint speaks; none where there is no complaint."""
+    if complaint is None or complaint == ROUTINE:
+        return frozenset()
+    return spoken_for(base).get(("complaint", complaint), frozenset())
 
 
 def soft_states(scale: Scale, known: Known, only: Iterable[str] | None = None) -> dict[str, tuple[float, ...]]:

@@ -212,6 +212,20 @@ def test_a_doubted_reading_is_taken_again_or_trusted(file: CaseFile) -> None:
     assert not any(one.open for one in again.assessment.doubts)
 
 
+def test_two_looks_that_disagree_are_followed_by_a_third(file: CaseFile) -> None:
+    turn, shown = play(file, "skip all", "lockout", "porcelain cracked", "right", "clean", "sound")
+    assert "Two looks at the same thing" in shown
+    assert (turn.question.name, turn.question.again) == ("porcelain", True)
+    third, _ = play(file, "cracked", turn=turn)
+    assert third.assessment is not None
+    assert third.assessment.causes[0].name == "porcelain-cracked"
+    assert third.assessment.causes[0].confirmed
+    trusted, _ = play(file, "trust porcelain", turn=turn)
+    assert trusted.assessment is not None
+    assert not trusted.assessment.doubts
+    assert trusted.case.latest["porcelain"].value == "sound"
+
+
 def test_several_pasted_lines_are_taken_one_after_the_other(file: CaseFile) -> None:
     turn, shown = play(file, "stack 520\nsmoke 3\nrubbish here\no2 5\n")
     assert answers(turn) == {"stack_temperature": 520.0, "smoke": 3.0, "o2": 5.0}

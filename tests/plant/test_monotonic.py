@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.plant import Plant, healthy, solve
+from advisor.plant import Plant, healthy, solve, with_faults
 from advisor.plant.air import fan_air, orifice
 from advisor.plant.exchanger import conductance
 from advisor.plant.flame import flame
@@ -67,6 +67,23 @@ def test_cold_oil_is_thick_coarse_and_flows_more(degf: float, fuel: str) -> None
 def test_a_plugging_filter_raises_the_vacuum(plugged: float, step: float) -> None:
     assert supply(replace(Plant(), filter_plugged=plugged + step)).vacuum_in_hg > supply(
         replace(Plant(), filter_plugged=plugged)).vacuum_in_hg
+
+
+@given(slight=st.floats(0.05, 0.5), more=st.floats(0.05, 0.5), fault=st.sampled_from(
+    ["oil-line-kinked-or-shut", "filter-or-strainer-plugged"]))
+@TIGHT
+def test_each_step_of_a_narrowing_multiplies_what_is_left_open_alike(slight: float, more: float, fault: str) -> None:
+    """Half of a flattened tube gone does little, nine tenths nearly shut it: common practice; the pump pulls harder."""
+    sound = replace(healthy("boiler"), piping="two-pipe")
+
+    def left(severity: float) -> float:
+        sick = with_faults(sound, {fault: severity})
+        return (1.0 - sick.filter_plugged) * (1.0 - sick.line_kinked)
+
+    assert left(slight + more) / left(slight) == pytest.approx(left(more) / left(0.0))
+    vacuum = [supply(with_faults(sound, {fault: severity})).vacuum_in_hg for severity in (0.0, slight, slight + more)]
+    assert vacuum == sorted(vacuum)
+    assert vacuum[0] < vacuum[2]
 
 
 @given(drop=st.floats(0.001, 1.0), area=st.floats(0.1, 20.0), factor=st.floats(1.1, 4.0))
