@@ -134,11 +134,9 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     close = close_to_the_first(leading)
     if look_ahead:
         no_fire = any(not base.hazards[found.name].fire for found in hazards)
-        checks = next_check(base, engine, case, findings, view, {one.name: one.total for one in ranked}, no_fire,
-                            frozenset(fact for found in hazards for firing in found.firings for fact in firing.facts),
-                            tuple(one.name for one in ranked),
-                            tuple(doubt.recheck for doubt in doubts if doubt.open),
-                            frozenset(one.name for one in ranked if one.confirmed))
+        alarming = frozenset(fact for found in hazards for firing in found.firings for fact in firing.facts)
+        checks = next_check(base, engine, case, findings, view, ranked, no_fire, alarming,
+                            tuple(doubt.recheck for doubt in doubts if doubt.open))
     else:
         checks = Advice(None, (), "")
     return Assessment(

@@ -6,7 +6,7 @@ Reference: Heckerman, Breese, Rommelse, Decision-theoretic troubleshooting, CACM
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,6 +16,7 @@ from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
 from advisor.reasoning.lookahead import values
+from advisor.reasoning.ranking import Ranked
 from advisor.reasoning.tables import belief
 from advisor.reasoning.weighing import POSSIBLE, ROUTINE, View, explaining, spoken_for
 
@@ -57,9 +58,8 @@ class Advice:
 
 
 def next_check(
-    base: Base, engine: Engine, case: Case, findings: Findings, view: View, totals: Mapping[str, float],
-    hazard: bool, alarming: frozenset[Fact], ranked: tuple[str, ...],
-    rechecks: tuple[str, ...], confirmed: frozenset[str],
+    base: Base, engine: Engine, case: Case, findings: Findings, view: View, ranked: Sequence[Ranked],
+    hazard: bool, alarming: frozenset[Fact], rechecks: Sequence[str],
 ) -> Advice:
     """The check to make next.
 
@@ -67,8 +67,10 @@ def next_check(
     basic readings, then the check that confirms a leading cause, then the greatest value a minute. Checks whose
     answers are all there (or were skipped, or could not be had), whose instrument is not at hand, or that need a fire
     where none burns or a hazard forbids it, are left out. `hazard` forbids a fire; `alarming` are the facts that
-    hazards rest on.
+    hazards rest on; `rechecks` are the checks that take a doubted reading again.
     """
+    totals = {one.name: one.total for one in ranked}
+    confirmed = frozenset(one.name for one in ranked if one.confirmed)
     latest = case.latest
     known_or_entered = {*latest, *findings.numbers}
     fire = not hazard and not any(fact in _NO_FIRE for fact in findings.symbols.items())
@@ -117,7 +119,7 @@ def next_check(
     useful = [one for one in proposals if one.value >= max(WORTHLESS, price * one.minutes)]
     if confirmed and not _unsettled(base, totals, confirmed, complaint):
         useful = []
-    leader = next((name for name in ranked if name not in confirmed), "")
+    leader = next((one.name for one in ranked if not one.confirmed), "")
     if leader and belief(totals[leader]) >= LEADS and (useful or not confirmed):
         confirm = by_name.get(base.causes[leader].confirm_check)
         if confirm:
