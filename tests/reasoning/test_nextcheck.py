@@ -96,6 +96,19 @@ def test_a_doubted_reading_is_taken_again_first() -> None:
     assert found.checks.first.check == found.doubts[0].recheck
 
 
+@pytest.mark.parametrize(("kind", "over_fire", "looked"), [
+    ("natural", "-.007", True), ("natural", "-.02", False), ("power-vented", "-.007", False),
+])
+def test_a_weak_pull_over_the_fire_asks_for_a_look_up_the_chimney(kind: str, over_fire: str, looked: bool) -> None:
+    """Common practice: a regulator hides a narrowing flue until it has no more to give."""
+    case = case_of(complaint="routine", draft_kind=kind, **SAFE, start_behavior="clean", draft_over_fire=over_fire,
+                   draft_breech="-.035")
+    assert (first_of(case) == "inspect-chimney") == looked
+    if looked:
+        seen = assess(case.having(read_entry(load(), "chimney_look", "obstructed")), load())
+        assert "blocked-flue" in {found.name for found in seen.hazards}
+
+
 def test_a_leading_cause_is_confirmed_next_and_then_it_stops() -> None:
     base = load()
     readings = {**SAFE, **BASIC, "smoke": "6", "spot_look": "dry-gray", "stack_temperature": "680",
