@@ -35,7 +35,7 @@ MOST_NAMES: Final = 500  # tested by all rules together, and symbols of one name
 MOST_TESTS: Final = 16  # names in the `when` of one rule
 MOST_RULES_A_FACT: Final = 256  # rules that test one fact
 
-_BEGIN: Final = {"begin": "begin"}
+_BEGIN: Final = {"id": "begin", "begin": "begin"}
 _BY_RULE_AND_FACTS: Final = attrgetter("rule", "facts")
 
 
@@ -79,10 +79,13 @@ class Engine:
         symbols = {text: f"s{i}" for i, text in enumerate(dict.fromkeys(text for _, text in tested))}
         # Two properties a fact, because durable_rules holds at most 511 different tests side by side (with
         # more it fails or never returns): first the name, then, under each name, its symbols.
-        self._contents = {(name, text): {names[name]: "", "is": symbols[text]} for name, text in tested}
+        # An id of its own for each, because durable_rules else tells messages apart by a hash of 32 bits of all that
+        # they hold: one session in millions would take two different facts for one.
+        self._contents = {(name, text): {"id": f"i{i}", names[name]: "", "is": symbols[text]}
+                          for i, (name, text) in enumerate(dict.fromkeys(tested))}
         if rules:
             definition = {f"r{number}": self._definition(rule) for number, rule in enumerate(rules)}
-            definition["begin"] = {"all": [{"f0": _BEGIN}], "run": _do_nothing}
+            definition["begin"] = {"all": [{"f0": {"begin": _BEGIN["begin"]}}], "run": _do_nothing}
             self._host.register_rulesets({ruleset: definition})
 
     @property
@@ -139,7 +142,7 @@ class Engine:
         patterns = []
         for place, (name, any_of) in enumerate(rule.when):
             contents = [self._contents[name, symbol] for symbol in dict.fromkeys(any_of)]
-            of_name = {key: "" for key in contents[0] if key != "is"}
+            of_name = {key: "" for key in contents[0] if key not in ("id", "is")}
             any_symbol = [{"is": content["is"]} for content in contents]
             of_symbol = any_symbol[0] if len(any_symbol) == 1 else {"$or": any_symbol}
             patterns.append({f"f{place}": {"$and": [of_name, of_symbol]}})
