@@ -162,7 +162,7 @@ def _doubts(base: Base, report: Report) -> tuple[str, ...]:
         for doubt in one.doubts if one else ():
             if doubt.open:
                 names = ", ".join(base.title(name) for name in doubt.readings)
-                left = "seen only once" if doubt.counts else "not trusted and left out"
+                left = "not proved yet" if doubt.counts else "not trusted and left out"
                 out.append(f"{capital(names)} ({when if report.after else 'this visit'}): {left}. "
                            f"{doubt.because} To take again: {base.title(doubt.recheck)}.")
     return tuple(dict.fromkeys(out))
