@@ -124,7 +124,7 @@ class Plant:
     water_side_defect: float = 0.0  # scale, little flow
     air_cfm: float = 1150.0  # furnace fan
     air_return_degf: float = 66.0
-    rate_gph_plate: float = 0.85
+    rate_gph_plate: float = 0.89
 
     # venting
     chimney_height_ft: float = 26.0
