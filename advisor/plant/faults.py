@@ -159,8 +159,9 @@ _fault("sludge-in-tank", "sludge is drawn into line and filter", sludge=_to(1.0)
        strainer_plugged=_narrows(0.7))
 _fault("wrong-or-stale-fuel", "old or wrong grade, hard to evaporate", fuel_stale=_to(1.0),
        viscosity_factor=_times(1.7), fuel_changed=_becomes("other-grade", 0.5))
-_fault("blend-not-suited", "blend thicker than the burner is set for", viscosity_factor=_times(1.8),
-       fuel=_becomes("b20"), fuel_changed=_becomes("other-grade"), fuel_stale=_to(0.2), blend_unsuited=_to(1.0))
+_fault("blend-not-suited", "blend loosens deposits and swells the shaft seal", viscosity_factor=_times(1.15),
+       fuel=_becomes("b20"), fuel_changed=_becomes("other-grade"), blend_unsuited=_to(1.0),
+       filter_plugged=_narrows(0.85), line_air=_to(0.15))
 _fault("pump-worn", "gears worn", pump_worn=_to(0.95))
 _fault("tank-empty-or-valve-shut", "no oil at the pump",
        oil_available=_becomes(False, 0.5), tank_air=_to(0.4))
