@@ -13,6 +13,7 @@ from advisor.pages.wording import fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, DoubtFound
 from advisor.reasoning.case import RECHECKED, Case
+from advisor.reasoning.nextcheck import states_under
 from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, under_retest
 from advisor.visit.trend import Moment
 
@@ -134,7 +135,7 @@ def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterab
     for name in dict.fromkeys([*([doing] if doing in base.checks else []), *begun]):
         if not any(given in latest for given in base.checks[name].gives):
             continue
-        if not (assessment.hazards and base.checks[name].state not in ("off", "any")):
+        if base.checks[name].state in states_under(base.hazards[found.name] for found in assessment.hazards):
             yield name
 
 
@@ -158,8 +159,7 @@ def introduced(base: Base, assessment: Assessment | None, question: Question, wo
         proposals = [one for one in (assessment.checks.first, *assessment.checks.others) if one]
         proposal = next((one for one in proposals if one.check == question.check), None)
     minutes = proposal.minutes if proposal else check.minutes
-    state = {"any": "on or off"}.get(check.state, check.state)
-    out = ["", *wrapped(f"{word}  {check.title} ({minutes:g} min, burner {state})", 0, 6)]
+    out = ["", *wrapped(f"{word}  {check.title} ({minutes:g} min, burner {check.burner})", 0, 6)]
     reason = f"because {proposal.reason}" if proposal and proposal.reason else check.why
     if proposal and proposal.tells_apart:
         reason += f"; it bears on {', '.join(base.title(name) for name in proposal.tells_apart)}"

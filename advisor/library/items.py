@@ -183,7 +183,8 @@ class Check(Item):
     """What a technician does to get entries. Minutes are without the set-up of its instruments and without opening
     what has to be open for it (`opens`, an access, or empty).
 
-    `safety` checks come first on every call; `basic` ones are the readings that no visit goes without.
+    `safety` checks come first on every call; `basic` ones are the readings that no visit goes without. `state` is
+    the burner's: running, off, starting, stopping, powered (switched on, but it needs no fire), any.
     """
 
     gives: tuple[str, ...]
@@ -199,6 +200,11 @@ class Check(Item):
     why: str
     cautions: tuple[str, ...]
     mistakes: tuple[str, ...]
+
+    @property
+    def burner(self) -> str:
+        """The state of the burner in words."""
+        return {"any": "on or off", "powered": "on, fire not needed"}.get(self.state, self.state)
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,6 +232,8 @@ class Hazard(Item):
     because: str
     fire: bool
     """Whether the burner may still be run for checks while it stands."""
+    power: bool
+    """Whether motors may be switched on for checks while it stands, with no spray and no fire."""
 
 
 @dataclass(frozen=True, slots=True)

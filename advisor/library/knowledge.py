@@ -39,7 +39,7 @@ from advisor.physics.units import KINDS, PhysicsError, parse
 WHO: Final = (
     "technician", "licensed-technician", "chimney-professional", "electrician", "maker", "customer"
 )
-STATES: Final = ("running", "off", "starting", "stopping", "any")
+STATES: Final = ("running", "off", "starting", "stopping", "powered", "any")
 SUBJECTS: Final = (
     "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building"
 )
@@ -266,7 +266,7 @@ def _access(fields: Fields, name: str, place: Place, shelves: Shelves) -> Access
 
 def _hazard(fields: Fields, name: str, place: Place, shelves: Shelves) -> Hazard:
     return Hazard(name, fields.text("title"), place, fields.number("rank"), fields.texts("do", required=True),
-                  fields.text("call"), fields.text("because"), fields.flag("fire"))
+                  fields.text("call"), fields.text("because"), fields.flag("fire"), fields.flag("power"))
 
 
 def _source(fields: Fields, name: str, place: Place, shelves: Shelves) -> Source:

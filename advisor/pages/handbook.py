@@ -191,7 +191,7 @@ def _check(base: Base, check: Check) -> list[str]:
     if check.opens:
         access = base.accesses[check.opens]
         opened = f"; with {access.title} ({access.minutes:g} min once a visit)"
-    takes = f"{check.minutes:g} min{opened}; burner {plain(check.state)}{first}; instruments: {tools}"
+    takes = f"{check.minutes:g} min{opened}; burner {check.burner}{first}; instruments: {tools}"
     takes += f"; by: {plain(check.who)}"
     return [
         *_head(check.title, "check", check.name),

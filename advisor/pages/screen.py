@@ -150,6 +150,9 @@ def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
         if one.names[0] == "complaint":
             return "the complaint has a cause, and others have been ruled out"
         return f"nothing found so far explains the {base.title(one.names[0])}"
+    if one.begun:
+        return ("one that has only begun would not show elsewhere yet" if one.decibans > 0
+                else "one that has only begun would show less than this")
     known = [fact_text(base, assessment, name) for name in one.names
              if name in assessment.known and (one.looked_for or assessment.known[name] != NONE)]
     if one.open:
@@ -209,7 +212,7 @@ def next_check(base: Base, assessment: Assessment) -> list[str]:
 def check_lines(base: Base, assessment: Assessment, proposal: Proposal) -> list[str]:
     """One proposed check in full."""
     check: Check = base.checks[proposal.check]
-    out = wrapped(f"{check.title} ({proposal.minutes:g} min, burner {_state(check)})", 2)
+    out = wrapped(f"{check.title} ({proposal.minutes:g} min, burner {check.burner})", 2)
     out += wrapped(f"why: {check.why} Asked now because {proposal.reason}.", 2, 7)
     if proposal.tells_apart:
         told = ", ".join(base.title(name) for name in proposal.tells_apart)
@@ -220,10 +223,6 @@ def check_lines(base: Base, assessment: Assessment, proposal: Proposal) -> list[
         out += wrapped(caution, 4, first="! ")
     out += wrapped(f"enter: {', '.join(_asked(base, assessment, check))}", 2, 9)
     return out
-
-
-def _state(check: Check) -> str:
-    return {"any": "on or off"}.get(check.state, check.state)
 
 
 def _asked(base: Base, assessment: Assessment, check: Check) -> list[str]:

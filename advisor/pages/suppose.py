@@ -31,8 +31,7 @@ def why_check(base: Base, assessment: Assessment, check: str) -> list[str]:
     proposals = [one for one in (advice.first, *advice.others) if one is not None]
     proposal = next((one for one in proposals if one.check == check), None)
     minutes = proposal.minutes if proposal else item.minutes
-    state = {"any": "on or off"}.get(item.state, item.state)
-    out = wrapped(f"{item.title}: {minutes:g} min, burner {state}", 0, 2)
+    out = wrapped(f"{item.title}: {minutes:g} min, burner {item.burner}", 0, 2)
     out += wrapped(item.why, 2)
     if proposal and proposal.reason:
         out += wrapped(f"asked now because {proposal.reason}", 2, 4)

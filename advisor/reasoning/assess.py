@@ -18,7 +18,7 @@ from advisor.reasoning.weighing import view_of
 
 MISREAD: Final = 0.02
 """Share of looks that end in a wrong answer (our own estimate for careful people)."""
-NOT_MISREAD: Final = 0.85
+NOT_MISREAD: Final = 0.95
 """From this probability on that a confirming sign was not misread, it needs no second look."""
 LONE: Final = (
     "A single look shows a rare thing that little else bears out. People misread one sign in fifty or so, so a second "
@@ -133,9 +133,9 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     leading = [one for one in ranked if one.word != "unlikely"]
     close = close_to_the_first(leading)
     if look_ahead:
-        no_fire = any(not base.hazards[found.name].fire for found in hazards)
         alarming = frozenset(fact for found in hazards for firing in found.firings for fact in firing.facts)
-        checks = next_check(base, engine, case, findings, view, ranked, no_fire, alarming,
+        standing = [base.hazards[found.name] for found in hazards]
+        checks = next_check(base, engine, case, findings, view, ranked, standing, alarming,
                             tuple(doubt.recheck for doubt in doubts if doubt.open))
     else:
         checks = Advice(None, (), "")

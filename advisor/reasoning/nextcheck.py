@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Check
+from advisor.library.items import Check, Hazard
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
@@ -26,14 +26,19 @@ WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
 WORTH_A_MINUTE: Final = 0.01
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
-WORTH_A_MINUTE_OF_SERVICE: Final = 0.003
+WORTH_A_MINUTE_OF_SERVICE: Final = 0.005
 """The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
 ASIDE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
 ROOT: Final = 0.03
 """From this probability on, a cause that may lie behind a confirmed one is still asked for."""
+STILL: Final = frozenset(("off", "any"))
+POWERED: Final = frozenset(("powered",))
+FIRED: Final = frozenset(("starting", "running", "stopping"))
 _NO_FIRE: Final = {("start_behavior", "spray-no-flame"), ("start_behavior", "nothing"), ("ignition_delay", "none"),
                    ("motor_start", "not"), ("valves_open", "tank-empty"), ("valves_open", "valve-shut")}
+_NO_POWER: Final = {("start_behavior", "nothing"), ("motor_start", "not"), ("valves_open", "tank-empty"),
+                    ("valves_open", "valve-shut")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,22 +64,22 @@ class Advice:
 
 def next_check(
     base: Base, engine: Engine, case: Case, findings: Findings, view: View, ranked: Sequence[Ranked],
-    hazard: bool, alarming: frozenset[Fact], rechecks: Sequence[str],
+    hazards: Sequence[Hazard], alarming: frozenset[Fact], rechecks: Sequence[str],
 ) -> Advice:
     """The check to make next.
 
     Order: rechecks of doubted readings, then safety checks, then looks at what may still turn out a hazard, then the
     basic readings, then the check that confirms a leading cause, then the greatest value a minute. Checks whose
     answers are all there (or were skipped, or could not be had), whose instrument is not at hand, or that need a fire
-    where none burns or a hazard forbids it, are left out. `hazard` forbids a fire; `alarming` are the facts that
-    hazards rest on; `rechecks` are the checks that take a doubted reading again.
+    where none burns or a hazard forbids it, are left out. `hazards` are those found and `alarming` the facts that
+    they rest on; `rechecks` are the checks that take a doubted reading again.
     """
     totals = {one.name: one.total for one in ranked}
     confirmed = frozenset(one.name for one in ranked if one.confirmed)
     latest = case.latest
     known_or_entered = {*latest, *findings.numbers}
-    fire = not hazard and not any(fact in _NO_FIRE for fact in findings.symbols.items())
-    possible = [check for check in base.checks.values() if _possible(base, check, case, fire)]
+    states = _states(hazards, findings)
+    possible = [check for check in base.checks.values() if check.state in states and _at_hand(check, case)]
     open_checks = [check for check in possible
                    if any(name not in latest and not _derived(base, name) for name in check.gives)]
     done = {one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
@@ -127,7 +132,8 @@ def next_check(
             return Advice(first, _behind(first, useful), "",
                           _quicker_remedy(base, leader, confirm))
     if not useful:
-        why = "hazard" if hazard and not fire else "settled" if confirmed else "exhausted"
+        stopped = not all(one.fire for one in hazards)
+        why = "hazard" if stopped else "settled" if confirmed else "exhausted"
         return Advice(None, (), why)
     best = _because(useful[0], "it is worth most for its minutes")
     return Advice(best, _behind(best, useful), "", _quicker_remedy(base, leader, best) if leader else "")
@@ -217,7 +223,20 @@ def _derived(base: Base, name: str) -> bool:
     return name in base.quantities and bool(base.quantities[name].derived)
 
 
-def _possible(base: Base, check: Check, case: Case, fire: bool) -> bool:
-    if case.instruments is not None and any(one not in case.instruments for one in check.instruments):
-        return False
-    return fire or check.state in ("off", "any")
+def states_under(hazards: Iterable[Hazard]) -> frozenset[str]:
+    """The states of the burner that these hazards leave."""
+    found = list(hazards)
+    power = POWERED if all(one.power or one.fire for one in found) else frozenset()
+    fire = FIRED if power and all(one.fire for one in found) else frozenset()
+    return STILL | power | fire
+
+
+def _states(hazards: Iterable[Hazard], findings: Findings) -> frozenset[str]:
+    """The states of the burner in which a check can be made now."""
+    facts = set(findings.symbols.items())
+    left = states_under(hazards)
+    return left - (FIRED if facts & _NO_FIRE else frozenset()) - (POWERED if facts & _NO_POWER else frozenset())
+
+
+def _at_hand(check: Check, case: Case) -> bool:
+    return case.instruments is None or all(one in case.instruments for one in check.instruments)
