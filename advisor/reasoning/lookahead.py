@@ -22,9 +22,12 @@ from advisor.reasoning.weighing import (
     View,
     condition_states,
     counted,
+    far_gone,
     heard,
     soft_states,
     standing_at,
+    sums_of,
+    together,
 )
 
 NEGLIGIBLE: Final = 0.02
@@ -33,12 +36,12 @@ NEGLIGIBLE: Final = 0.02
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """Tables of a cause that share entries or stories with each other and with no table outside, and their sum."""
+    """Tables of a cause that share entries or stories with each other and with no table outside, and their sums."""
 
     behind: frozenset[str]
     stories: frozenset[str]
     standings: tuple[Standing, ...]
-    sum: float
+    sums: tuple[float, float]
 
     def touches(self, behind: Iterable[str], stories: Iterable[str]) -> bool:
         return not (self.behind.isdisjoint(behind) and self.stories.isdisjoint(stories))
@@ -49,19 +52,21 @@ class Stands:
     """How the tables of a cause stand, in parts whose evidence adds up, and what they come to together (decibans)."""
 
     parts: tuple[Part, ...]
+    sums: tuple[float, float]
     sum: float
 
     def moved(self, to: Mapping[Group, Standing | None]) -> float:
-        """The sum where these tables stand as given. Only the parts that they touch are weighed again."""
+        """What they come to where these tables stand as given. Only the parts that they touch are weighed again."""
         found = [one for one in to.values() if one is not None]
         behind = frozenset().union(*[one.behind for one in found])
         stories = frozenset().union(*[one.stories for one in found])
-        whole = self.sum
+        gone, begun = self.sums
         for part in self.parts:
             if part.touches(behind, stories) or any(one.group in to for one in part.standings):
-                whole -= part.sum
+                gone, begun = gone - part.sums[0], begun - part.sums[1]
                 found += [one for one in part.standings if one.group not in to]
-        return whole + _sum(found)
+        more = _sums(found)
+        return together((gone + more[0], begun + more[1]))
 
 
 def values(
@@ -72,12 +77,13 @@ def values(
     touched = conditions_touched(base)
     stands_of = {cause: stands(scale, cause, view) for cause, odds in totals.items() if belief(odds) > NEGLIGIBLE}
     slim = {cause: entropy(belief(odds)) for cause, odds in totals.items() if cause not in stands_of}
+    gone = {cause: far_gone(_sums(heard(scale, cause, view))) for cause in slim}
     out: dict[str, dict[str, float]] = {}
     with engine.session(findings.symbols.items()) as session:
         for name in sorted(names):
             if name not in base.named:
                 continue
-            out[name] = {cause: slim[cause] * alone(scale, name, cause)
+            out[name] = {cause: slim[cause] * alone(scale, name, cause, gone[cause])
                          for cause in scale.groups_with.get(name, {}) if cause in slim}
             reached = {cause: stands_of[cause] for cause in _reached(scale, touched, name) if cause in stands_of}
             if reached:
@@ -87,16 +93,21 @@ def values(
     return out
 
 
-def alone(scale: Scale, name: str, cause: str) -> float:
-    """Which share of the entropy of an unlikely cause the answer to a name takes away, as long as nothing is known."""
+def alone(scale: Scale, name: str, cause: str, gone: float = 1.0) -> float:
+    """Which share of the entropy of an unlikely cause the answer to a name takes away, as long as nothing is known.
+
+    What is no look at the cause itself tells of it only as far as it may be far gone (`gone`, a probability).
+    """
     found = scale.telling.get((name, cause))
     if found is None:
         nothing = View({}, {}, {})
-        tables = [_by_one_table(group, nothing, name, group.spaces[group.names.index(name)])
-                  for group in scale.groups_with[name].get(cause, ())]
-        best = max((expected_fall(NEGLIGIBLE, answers.values()) for answers in tables), default=0.0)
-        found = scale.telling[name, cause] = best / entropy(NEGLIGIBLE)
-    return found
+        best = {True: 0.0, False: 0.0}
+        for group in scale.groups_with[name].get(cause, ()):
+            answers = _by_one_table(group, nothing, name, group.spaces[group.names.index(name)])
+            itself = group.early is group.with_
+            best[itself] = max(best[itself], expected_fall(NEGLIGIBLE, answers.values()))
+        found = scale.telling[name, cause] = best[True] / entropy(NEGLIGIBLE), best[False] / entropy(NEGLIGIBLE)
+    return max(found[0], found[1] * gone)
 
 
 @lru_cache(maxsize=8)
@@ -138,7 +149,7 @@ def predict(
     for cause, stands in stands_of.items():
         own = scale.groups_with.get(name, {}).get(cause, ())
         if len(own) == 1 and not conditions and _by_itself(own[0], stands, told):
-            out[cause] = _by_one_table(own[0], view, name, answers)
+            out[cause] = _added(own[0], stands, view, name, answers)
             continue
         without = _without(own, view, name, answers)
         with_: dict[str, float] = {}
@@ -167,6 +178,23 @@ def _by_itself(group: Group, stands: Stands, told: frozenset[str]) -> bool:
     return True
 
 
+def _added(
+    group: Group, stands: Stands, view: View, name: str, answers: Iterable[str]
+) -> dict[str, tuple[float, float]]:
+    """For each answer how often it is given without the cause and with it, where a table simply adds to the others."""
+    place, key = group.names.index(name), group.key(view.known, view.soft)
+    gone, begun = stands.sums
+    for part in stands.parts:
+        if part.standings[0].group is group:
+            gone, begun = gone - part.sums[0], begun - part.sums[1]
+    alone, with_ = _by_one_table(group, view, name, answers), {}
+    for answer, (without, _) in alone.items():
+        full, early = group.decibans((*key[:place], answer, *key[place + 1:]))
+        with_[answer] = without * 10.0 ** ((together((gone + full, begun + early)) - stands.sum) / 10.0)
+    whole = sum(with_.values())
+    return {answer: (without, with_[answer] / whole) for answer, (without, _) in alone.items()}
+
+
 def _by_one_table(
     group: Group, view: View, name: str, answers: Iterable[str]
 ) -> dict[str, tuple[float, float]]:
@@ -183,17 +211,16 @@ def stands(scale: Scale, cause: str, view: View) -> Stands:
     parts: list[Part] = []
     for one in heard(scale, cause, view):
         touched = [part for part in parts if part.touches(one.behind, one.stories)]
-        together = (one, *(other for part in touched for other in part.standings))
+        tied = (one, *(other for part in touched for other in part.standings))
         parts = [part for part in parts if not part.touches(one.behind, one.stories)]
         parts.append(Part(one.behind.union(*(part.behind for part in touched)),
-                          frozenset(one.stories).union(*(part.stories for part in touched)), together, _sum(together)))
-    return Stands(tuple(parts), sum(part.sum for part in parts))
+                          frozenset(one.stories).union(*(part.stories for part in touched)), tied, _sums(tied)))
+    sums = sum(part.sums[0] for part in parts), sum(part.sums[1] for part in parts)
+    return Stands(tuple(parts), sums, together(sums))
 
 
-def _sum(found: Sequence[Standing]) -> float:
-    if len(found) == 1:
-        return found[0].full
-    return sum(decibans for decibans, _ in counted(found))
+def _sums(found: Sequence[Standing]) -> tuple[float, float]:
+    return (found[0].full, found[0].early) if len(found) == 1 else sums_of(counted(found))
 
 
 def _with_answer(

@@ -22,6 +22,7 @@ from advisor.reasoning.weighing import (
     evidence,
     explaining,
     spoken_for,
+    together,
     view_of,
     word_for,
 )
@@ -73,11 +74,21 @@ def rank(
     for cause in base.causes:
         if not applies(base, cause, view.known):
             continue
-        found = _mixed([(share, evidence(scale, cause, world)) for share, world in worlds])
+        found = _perhaps_begun(_mixed([(share, evidence(scale, cause, world)) for share, world in worlds]))
         prior = scale.priors[cause]
         total = prior + sum(one.decibans for one in found)
         alone.append(_ranked(base, cause, prior, total, found, unsure))
     return _explained_away(base, scale, sorted(alone, key=_order), view, unsure)
+
+
+def _perhaps_begun(found: tuple[Evidence, ...]) -> tuple[Evidence, ...]:
+    """The evidence, with what the cause keeps or does not gain because it may have only begun."""
+    found = tuple(piece for piece in found if not piece.begun)
+    gone = sum(piece.decibans for piece in found)
+    shift = together((gone, sum(piece.early for piece in found))) - gone
+    if abs(shift) <= 0.005:
+        return found
+    return (*found, Evidence((), shift, shift, shift, (), (), (), begun=True))
 
 
 def close_to_the_first(leading: list[Ranked]) -> tuple[str, ...]:
@@ -133,9 +144,10 @@ def _explained_away(
             confirming = any(one.name in base.rules[rule].confirms for rule in piece.rules)
             if piece.decibans > 0 and strongest[0] > 0 and not confirming:
                 left = sum(1.0 - share for share, _ in by.values()) / len(behind)
-                piece = replace(piece, decibans=piece.decibans * left, explained_by=strongest[1] if left < 0.5 else "")
+                piece = replace(piece, decibans=piece.decibans * left, early=piece.early * left,
+                                explained_by=strongest[1] if left < 0.5 else "")
             pieces.append((piece, behind))
-        found = tuple(piece for piece, _ in pieces)
+        found = _perhaps_begun(tuple(piece for piece, _ in pieces))
         total = one.total + sum(piece.decibans for piece in found) - sum(piece.decibans for piece in one.evidence)
         now = _ranked(base, one.name, one.prior, total, found, unsure)
         out.append(now)
@@ -186,7 +198,7 @@ def _gained(base: Base, one: Ranked, name: str, gain: float, unsure: frozenset[s
     shift = decibans(min(0.99, one.belief * gain)) - one.total
     if shift <= 0.05:
         return one
-    piece = Evidence((name,), shift, shift, (), (), (), eliminated=True)
+    piece = Evidence((name,), shift, shift, shift, (), (), (), eliminated=True)
     return _ranked(base, one.name, one.prior, one.total + shift, (*one.evidence, piece), unsure)
 
 
@@ -232,14 +244,16 @@ def _mixed(worlds: list[tuple[float, tuple[Evidence, ...]]]) -> tuple[Evidence, 
     if len(worlds) == 1:
         return first
     stands = {one.names: one for one in first}
-    moved = {one.names: one.decibans for one in first}
+    moved = {one.names: (one.decibans, one.early) for one in first}
     for share, other in worlds[1:]:
         there = {one.names: one for one in other}
         for names in {*stands, *there}:
-            now = stands[names].decibans if names in stands else 0.0
-            then = there[names].decibans if names in there else 0.0
-            moved[names] = moved.get(names, 0.0) + share * (then - now)
+            now = (stands[names].decibans, stands[names].early) if names in stands else (0.0, 0.0)
+            then = (there[names].decibans, there[names].early) if names in there else (0.0, 0.0)
+            old = moved.get(names, (0.0, 0.0))
+            moved[names] = old[0] + share * (then[0] - now[0]), old[1] + share * (then[1] - now[1])
             if names not in stands and names in there:
-                stands[names] = replace(there[names], decibans=0.0, full=0.0)
-    out = [replace(stands[names], decibans=value) for names, value in moved.items() if abs(value) > 0.005]
+                stands[names] = replace(there[names], decibans=0.0, full=0.0, early=0.0)
+    out = [replace(stands[names], decibans=value, early=early) for names, (value, early) in moved.items()
+           if abs(value) > 0.005]
     return tuple(sorted(out, key=lambda one: (-abs(one.decibans), one.names)))

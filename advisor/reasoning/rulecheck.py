@@ -119,7 +119,7 @@ def drowned(base: Base) -> Iterator[Problem]:
                 if rule.weighs.get(cause, 0.0) < WEIGHTS["moderate"] or cause in rule.confirms:
                     continue
                 spaces = [rule.when.get(name, (None,)) for name in group.names]
-                least = min(group.decibans(key) for key in product(*spaces))
+                least = min(group.decibans(key)[0] for key in product(*spaces))
                 if least < -DROWNED:
                     what = (f"rule {rule.name} supports {cause}, but counts {-least:.1f} decibans against it beside "
                             "its stronger signs in the same question; weigh it stronger, or leave the cause out")

@@ -20,6 +20,8 @@ from advisor.library.items import NONE, Rule
 from advisor.library.rulebase import CONFIRMING
 
 MOST_CELLS: Final = 4000
+BEGUN: Final = 0.2
+"""Share of faults that have only begun, so that nothing shows but they themselves (our own estimate)."""
 _CONFIRMING_WITHOUT: Final = 0.01
 """How often a confirming sign is taken to be seen without its cause: 1 call in 100."""
 
@@ -34,7 +36,8 @@ Key = tuple[Part, ...]
 class Group:
     """The table of one cause over the joint answers to `names`.
 
-    `without` is how often a cell is met without the cause, `with_` with it; both sum to 1.
+    `without` is how often a cell is met without the cause, `with_` with it, `early` with it where it has only begun;
+    each sums to 1.
     """
 
     cause: str
@@ -43,12 +46,16 @@ class Group:
     spaces: tuple[tuple[str, ...], ...]
     without: Mapping[Cell, float]
     with_: Mapping[Cell, float]
-    _seen: dict[Key, tuple[float, float]] = field(default_factory=dict)
-    _decibans: dict[Key, float] = field(default_factory=dict)
+    early: Mapping[Cell, float]
+    equipment: tuple[bool, ...]
+    """For each name whether it is equipment, which is given and no finding: beside other names it says nothing itself.
+    """
+    _seen: dict[Key, tuple[float, float, float]] = field(default_factory=dict)
+    _decibans: dict[Key, tuple[float, float]] = field(default_factory=dict)
     _fired: dict[Key, tuple[Rule, ...]] = field(default_factory=dict)
 
-    def shares(self, key: Key) -> tuple[float, float]:
-        """How often what is known is met without the cause, and with it."""
+    def shares(self, key: Key) -> tuple[float, float, float]:
+        """How often what is known is met without the cause, with it, and where it has only begun."""
         found = self._seen.get(key)
         if found is None:
             parts = []
@@ -57,21 +64,28 @@ class Group:
                     parts.append(list(zip(space, part, strict=True)))
                 else:
                     parts.append([(symbol, 1.0) for symbol in (space if part is None else (part,))])
-            without = with_ = 0.0
+            without = with_ = early = 0.0
             for chosen in product(*parts):
                 cell = tuple(symbol for symbol, _ in chosen)
                 weight = math.prod(weight for _, weight in chosen)
                 without += weight * self.without[cell]
                 with_ += weight * self.with_[cell]
-            found = self._seen[key] = (without, with_)
+                early += weight * self.early[cell]
+            found = self._seen[key] = (without, with_, early)
         return found
 
-    def decibans(self, key: Key) -> float:
-        """The evidence of what is known: 10 log10 of with over without."""
+    def decibans(self, key: Key) -> tuple[float, float]:
+        """The evidence of what is known, for the cause and for one that has only begun: 10 log10 of with over without,
+        on equipment like this.
+        """
         found = self._decibans.get(key)
         if found is None:
-            without, with_ = self.shares(key)
-            found = self._decibans[key] = 10.0 * math.log10(with_ / without)
+            without, with_, early = self.shares(key)
+            if not all(self.equipment):
+                given = self.shares(tuple([part if equipment else None
+                                           for part, equipment in zip(key, self.equipment, strict=True)]))
+                without, with_, early = without / given[0], with_ / given[1], early / given[2]
+            found = self._decibans[key] = 10.0 * math.log10(with_ / without), 10.0 * math.log10(early / without)
         return found
 
     def key(self, known: Known, soft: Mapping[str, tuple[float, ...]]) -> Key:
@@ -99,24 +113,32 @@ class Pattern:
     shares: tuple[tuple[float, ...], ...]
     cells: tuple[tuple[tuple[int, ...], int], ...]
     usual: tuple[float, ...]
+    equipment: tuple[bool, ...]
     _seen: dict[tuple[int | None, ...], tuple[float, ...]] = field(default_factory=dict)
 
     def weights(self, known: Known) -> tuple[float, ...] | None:
-        """How much likelier than usual each symbol of the condition is, given what is known; None if nothing is."""
+        """How much likelier than usual on equipment like this each symbol of the condition is, given what is known;
+        None if nothing is but equipment.
+        """
         key = tuple([None if name not in known else self.classes[place].get(known[name])
                      for place, name in enumerate(self.names)])
-        if key.count(None) == len(key):
+        given = tuple([part if equipment else None for part, equipment in zip(key, self.equipment, strict=True)])
+        if key == given:
             return None
         found = self._seen.get(key)
         if found is None:
-            chances = [0.0] * len(self.usual)
-            for cell, symbol in self.cells:
-                parts = list(zip(key, cell, self.shares, strict=True))
-                if all(part is None or part == there for part, there, _ in parts):
-                    chances[symbol] += math.prod(shares[there] for part, there, shares in parts if part is None)
-            found = self._seen[key] = tuple(chance / usual if usual else 1.0
-                                            for chance, usual in zip(chances, self.usual, strict=True))
+            found = self._seen[key] = tuple(chance / usual if usual else 1.0 for chance, usual in zip(
+                self._chances(key), self._chances(given), strict=True))
         return found
+
+    def _chances(self, key: tuple[int | None, ...]) -> list[float]:
+        """How often each symbol is met where these classes are."""
+        chances = [0.0] * len(self.usual)
+        for cell, symbol in self.cells:
+            parts = list(zip(key, cell, self.shares, strict=True))
+            if all(part is None or part == there for part, there, _ in parts):
+                chances[symbol] += math.prod(shares[there] for part, there, shares in parts if part is None)
+        return chances
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,8 +153,8 @@ class Scale:
     equipment: frozenset[str]
     stories: Mapping[str, frozenset[str]]
     """For each name that tells of what others tell of too: what that is."""
-    telling: dict[tuple[str, str], float] = field(default_factory=dict, repr=False)
-    """Worked out once by the look-ahead: what a name alone tells of a cause."""
+    telling: dict[tuple[str, str], tuple[float, float]] = field(default_factory=dict, repr=False)
+    """Worked out once by the look-ahead: what a name alone tells of a cause, by a look at it and by its effects."""
     _told: dict[frozenset[str], tuple[Mapping[str, float], bool]] = field(default_factory=dict, repr=False)
     _alike: dict[tuple[str, str], Mapping[str, int]] = field(default_factory=dict, repr=False)
 
@@ -161,13 +183,14 @@ class Scale:
 @lru_cache(maxsize=8)
 def scale_of(base: Base) -> Scale:
     """The tables of a base, made once."""
+    equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
     patterns: dict[str, Pattern] = {}
     for condition in base.conditions:
-        _pattern(base, condition, patterns)
+        _pattern(base, condition, patterns, equipment)
     usual = dict(base.usual)
     usual |= {name: dict(zip(base.conditions[name].symbols, pattern.usual, strict=True))
               for name, pattern in patterns.items()}
-    groups = {cause: tuple(_groups(base, cause, usual)) for cause in base.causes}
+    groups = {cause: tuple(_groups(base, cause, usual, equipment)) for cause in base.causes}
     groups_with: dict[str, dict[str, tuple[Group, ...]]] = {}
     for cause, own in groups.items():
         for group in own:
@@ -175,7 +198,6 @@ def scale_of(base: Base) -> Scale:
                 bearing = groups_with.setdefault(name, {})
                 bearing[cause] = (*bearing.get(cause, ()), group)
     priors = {name: decibans(share) for name, share in base.common.items()}
-    equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
     # What is known stays for good: spare the garbage collector from walking through it again in every turn.
     gc.freeze()
     stories = {item.name: frozenset(item.tells_of) for item in base.entered if item.tells_of}
@@ -200,7 +222,7 @@ def belief(odds: float) -> float:
     return 1.0 / (1.0 + math.pow(10.0, -odds / 10.0))
 
 
-def _pattern(base: Base, condition: str, made: dict[str, Pattern]) -> Pattern:
+def _pattern(base: Base, condition: str, made: dict[str, Pattern], equipment: frozenset[str]) -> Pattern:
     """The pattern of a condition; patterns of the conditions that it rests on are made first."""
     if condition in made:
         return made[condition]
@@ -209,7 +231,7 @@ def _pattern(base: Base, condition: str, made: dict[str, Pattern]) -> Pattern:
     classes, shares, alike = [], [], []
     for name in names:
         if name in base.conditions:
-            own = dict(zip(base.conditions[name].symbols, _pattern(base, name, made).usual, strict=True))
+            own = dict(zip(base.conditions[name].symbols, _pattern(base, name, made, equipment).usual, strict=True))
         else:
             own = dict(base.usual[name])
         tests = [rule.when[name] for rule in rules if name in rule.when]
@@ -227,24 +249,31 @@ def _pattern(base: Base, condition: str, made: dict[str, Pattern]) -> Pattern:
         concluded = item.symbols.index(values.pop() if len(values) == 1 else NONE)
         cells.append((cell, concluded))
         usual[concluded] += math.prod(shares[place][there] for place, there in enumerate(cell))
-    made[condition] = Pattern(condition, names, tuple(classes), tuple(shares), tuple(cells), tuple(usual))
+    made[condition] = Pattern(condition, names, tuple(classes), tuple(shares), tuple(cells), tuple(usual),
+                              tuple(name in equipment for name in names))
     return made[condition]
 
 
-def _groups(base: Base, cause: str, usual: Mapping[str, Mapping[str, float]]) -> Iterator[Group]:
-    """The tables of a cause: rules on the same names together, and those on part of the names of others with them."""
+def _groups(
+    base: Base, cause: str, usual: Mapping[str, Mapping[str, float]], equipment: frozenset[str]
+) -> Iterator[Group]:
+    """The tables of a cause: rules on the same names together, and those on part of the names of others with them;
+    rules on nothing but equipment by themselves.
+    """
     rules = base.rules_about[cause]
     sets = sorted({tuple(sorted(rule.when)) for rule in rules}, key=lambda names: (-len(names), names))
     homes: dict[tuple[str, ...], list[Rule]] = {}
     for names in sets:
-        home = next((bigger for bigger in homes if set(names) < set(bigger)), names)
+        home = names if equipment.issuperset(names) else next(
+            (bigger for bigger in homes if set(names) < set(bigger)), names)
         homes.setdefault(home, []).extend(rule for rule in rules if tuple(sorted(rule.when)) == names)
     for names, own in homes.items():
-        yield _table(usual, cause, names, own)
+        yield _table(usual, cause, names, own, equipment)
 
 
 def _table(
-    shares_of: Mapping[str, Mapping[str, float]], cause: str, names: tuple[str, ...], rules: Iterable[Rule]
+    shares_of: Mapping[str, Mapping[str, float]], cause: str, names: tuple[str, ...], rules: Iterable[Rule],
+    equipment: frozenset[str],
 ) -> Group:
     symbols = [shares_of[name] for name in names]
     size = math.prod(len(shares) for shares in symbols)
@@ -263,8 +292,19 @@ def _table(
             confirming.add(cell)
     without = _without(usual, confirming)
     whole = sum(without[cell] * ratio[cell] for cell in without)
-    return Group(cause, names, tuple(rules), tuple(tuple(shares) for shares in symbols), without,
-                 {cell: without[cell] * ratio[cell] / whole for cell in without})
+    with_ = {cell: without[cell] * ratio[cell] / whole for cell in without}
+    return Group(cause, names, tuple(rules), tuple(tuple(shares) for shares in symbols), without, with_,
+                 with_ if any(cause in rule.confirms for rule in rules) else _early(without, with_),
+                 tuple(name in equipment for name in names))
+
+
+def _early(without: Mapping[Cell, float], with_: Mapping[Cell, float]) -> dict[Cell, float]:
+    """How often each cell is met where the cause has only begun and does nothing elsewhere yet: as without it, but for
+    what is met so seldom with it that it would be even if nothing but those that have begun met it.
+    """
+    shares = {cell: min(share, with_[cell] / BEGUN) for cell, share in without.items()}
+    whole = sum(shares.values())
+    return {cell: share / whole for cell, share in shares.items()}
 
 
 def fired_rules(rules: Iterable[Rule], known: Known) -> list[Rule]:

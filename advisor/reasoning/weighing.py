@@ -5,11 +5,15 @@ names for a cause form one table of likelihood ratios over the joint answers, sc
 averaged over the usual answers it is 1. So an expected sign that was looked for and not found speaks against
 its cause by itself, and while a name of a table is unknown, the table is averaged over its usual answers.
 
+A fault that has only begun does not do elsewhere yet what it will do later, so that many signs not found are one piece
+of news: that it is not far gone. Only a look at the fault itself rules it out.
+
 References: I. J. Good, Probability and the Weighing of Evidence, 1950 (decibans, weight of evidence).
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -19,7 +23,7 @@ from typing import Final, NamedTuple
 from advisor.library.base import Base
 from advisor.library.items import NONE
 from advisor.reasoning.engine import Fact, Firing
-from advisor.reasoning.tables import Group, Key, Known, Scale, blocked, scale_of
+from advisor.reasoning.tables import BEGUN, Group, Key, Known, Scale, blocked, scale_of
 
 LIKELY: Final = 0.6
 POSSIBLE: Final = 0.1
@@ -43,22 +47,26 @@ ROUTINE: Final = "routine"
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What one table says of one cause. `decibans` is what counts, `full` what it would be alone.
+    """What one table says of one cause. `decibans` is what counts, `full` what it would be alone, `early` what counts
+    of it for a fault that has only begun.
 
     `rules` fired; where none did and that speaks against the cause, the signs of `looked_for` were looked for and not
     found; otherwise the names that are still unknown are `open`.
-    `eliminated` marks what a cause gains because the complaint must have one and the others are ruled out.
+    `eliminated` marks what a cause gains because the complaint must have one and the others are ruled out, `begun`
+    what it keeps or does not gain because it may have only begun.
     `explained_by` is a likelier cause that accounts for the same findings, so that they count less here.
     """
 
     names: tuple[str, ...]
     decibans: float
     full: float
+    early: float
     rules: tuple[str, ...]
     looked_for: tuple[str, ...]
     open: tuple[str, ...]
     explained_by: str = ""
     eliminated: bool = False
+    begun: bool = False
 
 
 def word_for(probability: float) -> str:
@@ -79,6 +87,8 @@ class Standing(NamedTuple):
     """What one table says as things stand, alone, and the entries it rests on."""
 
     full: float
+    early: float
+    """The same of a fault that has only begun."""
     group: Group
     behind: frozenset[str]
     stories: Mapping[str, float]
@@ -108,22 +118,22 @@ def standing_at(scale: Scale, group: Group, key: Key, view: View) -> Standing | 
     """What a table says of what is known of its names; None where that is nothing."""
     if key.count(None) == len(key):
         return None
-    full = group.decibans(key)
-    if abs(full) <= 0.005:
+    full, early = group.decibans(key)
+    if abs(full) <= 0.005 and abs(early) <= 0.005:
         return None
     behind: set[str] = set()
     for name, part in zip(group.names, key, strict=True):
         if part is not None and name not in scale.equipment:
             behind.update(view.grounds.get(name) or (name,))
     entries = frozenset(behind)
-    return Standing(full, group, entries, *scale.told(entries), (-abs(full), group.names))
+    return Standing(full, early, group, entries, *scale.told(entries), (-abs(full), group.names))
 
 
 _strength = attrgetter("order")
 
 
 def counted(found: Iterable[Standing]) -> list[tuple[float, Standing]]:
-    """Each table's evidence, less where it rests on entries that a stronger one has used already.
+    """The share of each table's evidence that counts: less where it rests on entries that a stronger one has used.
 
     Signs that tell of one thing (smoke on the paper, in the flame, in the passages) are one witness heard several
     times: to a cause the second such sign is worth half of what it would be alone, the third a third. A table that
@@ -133,28 +143,57 @@ def counted(found: Iterable[Standing]) -> list[tuple[float, Standing]]:
     told: dict[tuple[str, bool], float] = {}
     out = []
     for one in sorted(found, key=_strength):
-        behind, speaks_for, full = one.behind, one.full > 0, one.full
+        behind, speaks_for, share = one.behind, one.full > 0, 1.0
         if one.repeats:
-            full /= 1 + max(told.get((story, speaks_for), 0.0) for story in one.stories)
-        for story, share in one.stories.items():
-            told[story, speaks_for] = told.get((story, speaks_for), 0.0) + share
-        if not behind or used.isdisjoint(behind):
-            out.append((full, one))
-        else:
-            out.append((full * len(behind - used) / len(behind), one))
+            share /= 1 + max(told.get((story, speaks_for), 0.0) for story in one.stories)
+        for story, told_of in one.stories.items():
+            told[story, speaks_for] = told.get((story, speaks_for), 0.0) + told_of
+        if behind and not used.isdisjoint(behind):
+            share *= len(behind - used) / len(behind)
+        out.append((share, one))
         used |= behind
     return out
 
 
+def far_gone(sums: tuple[float, float]) -> float:
+    """How likely a fault, if it is there, is far gone, by the sums of the evidence (decibans).
+
+    >>> far_gone((0.0, 0.0))
+    0.8
+    """
+    gone, begun = ((1.0 - BEGUN) * math.pow(10.0, sums[0] / 10.0), BEGUN * math.pow(10.0, sums[1] / 10.0))
+    return gone / (gone + begun)
+
+
+def together(sums: tuple[float, float]) -> float:
+    """What evidence comes to that is so strong for a fault far gone, and so for one that has only begun (decibans).
+
+    >>> round(together((3.0, 3.0)), 6)
+    3.0
+    >>> round(together((-40.0, 0.0)), 1)
+    -7.0
+    """
+    return 10.0 * math.log10((1.0 - BEGUN) * math.pow(10.0, sums[0] / 10.0) + BEGUN * math.pow(10.0, sums[1] / 10.0))
+
+
+def sums_of(found: Iterable[tuple[float, Standing]]) -> tuple[float, float]:
+    """The sums of what tables say, for a fault far gone and for one that has only begun (decibans)."""
+    gone = begun = 0.0
+    for share, one in found:
+        gone += one.full * share
+        begun += one.early * share
+    return gone, begun
+
+
 def total(scale: Scale, cause: str, view: View) -> float:
     """The odds of a cause in decibans: how common it is, and the evidence of what is known."""
-    return scale.priors[cause] + sum(full for full, _ in counted(heard(scale, cause, view)))
+    return scale.priors[cause] + together(sums_of(counted(heard(scale, cause, view))))
 
 
 def evidence(scale: Scale, cause: str, view: View) -> tuple[Evidence, ...]:
     """The evidence on a cause, the strongest first."""
     out = []
-    for decibans, one in counted(heard(scale, cause, view)):
+    for share, one in counted(heard(scale, cause, view)):
         rules = tuple(rule.name for rule in one.group.fired(view.known))
         looked_for: tuple[str, ...] = ()
         still_open: tuple[str, ...] = ()
@@ -162,7 +201,8 @@ def evidence(scale: Scale, cause: str, view: View) -> tuple[Evidence, ...]:
             looked_for = tuple(rule.name for rule in one.group.rules if blocked(rule, view.known))
         if not rules and not looked_for:
             still_open = tuple(name for name in one.group.names if name not in view.known)
-        out.append(Evidence(one.group.names, decibans, one.full, rules, looked_for, still_open))
+        out.append(Evidence(one.group.names, one.full * share, one.full, one.early * share, rules, looked_for,
+                            still_open))
     return tuple(sorted(out, key=lambda one: (-abs(one.decibans), one.names)))
 
 
