@@ -28,6 +28,7 @@ _INTAKE = ("appliance", "burner_type", "burner_fit", "draft_kind", "air_supply",
 
 TEXTBOOK = (
     "look-first", "ask-people", "measure-room-co", "spillage-test", "check-safety-devices", "watch-start",
+    "watch-house-fan",
     "watch-flame", "ask-and-look", "measure-stack", "measure-drafts", "measure-smoke", "measure-co2", "measure-co",
     "measure-chimney-draft", "inspect-regulator", "measure-pump-pressure", "test-cut-off",
     "inspect-filter-and-strainer",
@@ -94,15 +95,21 @@ def by_the_book(base: Base, assessment: Assessment, made: list[str], rng: Random
     """The check list in its order, until a cause is confirmed."""
     if any(one.confirmed for one in assessment.causes):
         return None
-    return next((check for check in TEXTBOOK if check not in made), None)
+    return next(iter(_of_the_list(base, assessment, made)), None)
 
 
 def at_random(base: Base, assessment: Assessment, made: list[str], rng: Random) -> str | None:
     """Any check of the list, until a cause is confirmed."""
     if any(one.confirmed for one in assessment.causes):
         return None
-    left = [check for check in TEXTBOOK if check not in made]
+    left = _of_the_list(base, assessment, made)
     return rng.choice(left) if left else None
+
+
+def _of_the_list(base: Base, assessment: Assessment, made: list[str]) -> list[str]:
+    """What is left of the list, less what is of no use on this unit."""
+    latest = assessment.case.latest
+    return [check for check in TEXTBOOK if check not in made and base.checks[check].can_tell(assessment.known, latest)]
 
 
 def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int = 0) -> Outcome:

@@ -47,7 +47,7 @@ def _names(
 
 
 def _symbols(base: Base, item: Item | Rule, where: str, choices: Mapping[str, tuple[str, ...]]) -> Found:
-    """The names and symbols of a `when`, an `expect` or an `only`."""
+    """The names and symbols of a `when`, an `expect`, an `only` or an `unless`."""
     for name, symbols in choices.items():
         known = base.named.get(name)
         if known is None:
@@ -180,6 +180,8 @@ def _checks(base: Base) -> Found:
         yield from _names(check, f"{where}: instruments", "instrument", check.instruments, base.instruments)
         if check.opens:
             yield from _names(check, f"{where}: opens", "access", [check.opens], base.accesses)
+        yield from _names(check, f"{where}: after", "quantity or observation", check.after, known)
+        yield from _symbols(base, check, f"{where}: unless", check.unless)
     for hazard in base.hazards.values():
         if not any(rule.hazard == hazard.name for rule in base.rules.values()):
             yield _at(hazard, f"hazard {hazard.name}: no rule leads to it; add one")

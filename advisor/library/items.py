@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -184,7 +184,8 @@ class Check(Item):
     what has to be open for it (`opens`, an access, or empty).
 
     `safety` checks come first on every call; `basic` ones are the readings that no visit goes without. `state` is
-    the burner's: running, off, starting, stopping, powered (switched on, but it needs no fire), any.
+    the burner's: running, off, starting, stopping, powered (switched on, but it needs no fire), any. It is not proposed
+    before the entries `after` are there, nor where all of `unless` hold, since it could tell nothing then.
     """
 
     gives: tuple[str, ...]
@@ -200,6 +201,13 @@ class Check(Item):
     why: str
     cautions: tuple[str, ...]
     mistakes: tuple[str, ...]
+    after: tuple[str, ...]
+    unless: Mapping[str, tuple[str, ...]]
+
+    def can_tell(self, known: Mapping[str, str], entered: Container[str]) -> bool:
+        """Whether what it builds on is entered, and it is not known to be of no use."""
+        pointless = bool(self.unless) and all(known.get(name) in any_of for name, any_of in self.unless.items())
+        return not pointless and all(name in entered for name in self.after)
 
     @property
     def burner(self) -> str:

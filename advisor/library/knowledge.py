@@ -252,7 +252,8 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         name, fields.text("title"), place, fields.texts("gives", required=True), fields.texts("instruments"),
         fields.number("minutes"), fields.text("opens", ""), fields.choice("state", STATES), fields.choice("who", WHO),
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), fields.texts("how", required=True),
-        fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"),
+        fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
+        read_choices(fields, "unless"),
     )
 
 

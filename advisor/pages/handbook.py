@@ -193,6 +193,10 @@ def _check(base: Base, check: Check) -> list[str]:
         opened = f"; with {access.title} ({access.minutes:g} min once a visit)"
     takes = f"{check.minutes:g} min{opened}; burner {check.burner}{first}; instruments: {tools}"
     takes += f"; by: {plain(check.who)}"
+    if check.after:
+        takes += f"; not before: {', '.join(base.title(name) for name in check.after)}"
+    if check.unless:
+        takes += f"; of no use where {when_text(base, check.unless)}"
     return [
         *_head(check.title, "check", check.name),
         *wrapped(check.why, 2),

@@ -69,17 +69,18 @@ def next_check(
     """The check to make next.
 
     Order: rechecks of doubted readings, then safety checks, then looks at what may still turn out a hazard, then the
-    basic readings, then the check that confirms a leading cause, then the greatest value a minute. Checks whose
-    answers are all there (or were skipped, or could not be had), whose instrument is not at hand, or that need a fire
-    where none burns or a hazard forbids it, are left out. `hazards` are those found and `alarming` the facts that
-    they rest on; `rechecks` are the checks that take a doubted reading again.
+    basic readings, then the check that confirms a leading cause, then the greatest value a minute. Checks are left out
+    whose answers are all there (or were skipped, or could not be had), whose instrument is not at hand, that can tell
+    nothing yet or here, or that need a fire where none burns or a hazard forbids it. `hazards` are those found and
+    `alarming` the facts that they rest on; `rechecks` are the checks that take a doubted reading again.
     """
     totals = {one.name: one.total for one in ranked}
     confirmed = frozenset(one.name for one in ranked if one.confirmed)
     latest = case.latest
     known_or_entered = {*latest, *findings.numbers}
     states = _states(hazards, findings)
-    possible = [check for check in base.checks.values() if check.state in states and _at_hand(check, case)]
+    possible = [check for check in base.checks.values()
+                if check.state in states and _at_hand(check, case) and check.can_tell(view.known, latest)]
     open_checks = [check for check in possible
                    if any(name not in latest and not _derived(base, name) for name in check.gives)]
     done = {one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest

@@ -52,7 +52,7 @@ def unchecked(base: Base, before: Assessment, after: Assessment | None) -> Unche
     passed_by = [words for status, words in tried.values() if status != UNCHECKED]
     never, not_again = [], []
     for check in base.checks.values():
-        if not (check.safety or check.basic):
+        if not (check.safety or check.basic) or not check.can_tell(sides[-1].known, known):
             continue
         missing = _missing(base, check, known)
         open_ones = [name for name in missing if name not in tried]

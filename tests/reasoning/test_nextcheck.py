@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.library.base import load
+from advisor.library.base import Base, load
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
@@ -182,18 +182,50 @@ def test_no_pump_test_without_oil_or_a_motor_that_turns() -> None:
     assert "powered" not in now(case.having(read_entry(load(), "valves_open", "tank-empty")))
 
 
-def now(case: Case) -> set[str]:
-    """The states of the burner in the checks that are proposed, one after the other, until none is left."""
-    base, out = load(), set()
-    for _ in range(60):
+@pytest.mark.parametrize(("case", "never"), [
+    # common practice: a remedy is tried where there is something to cure, a screw is turned where it is read first
+    (case_of(complaint="routine", **SAFE), {"fit-new-filter", "fit-new-nozzle", "run-from-can"}),
+    (case_of(complaint="soot", **SAFE, pump_pressure="100", pump_pressure_required="100", pressure_steady="steady"),
+     {"set-pump-pressure"}),
+    (case_of(complaint="routine", **SAFE, smoke="0", co="20", o2="5"), {"air-trial"}),
+    (case_of(complaint="soot", appliance="boiler", **SAFE), {"watch-house-fan"}),
+])
+def test_what_can_tell_nothing_is_not_proposed(case: Case, never: set[str]) -> None:
+    assert not never & proposed(case)
+
+
+def test_the_pressure_is_read_before_its_screw_is_turned() -> None:
+    names = [check for check in in_turn(case_of(complaint="soot", **SAFE)) if "pump-pressure" in check]
+    assert names in (["measure-pump-pressure"], ["measure-pump-pressure", "set-pump-pressure"])
+
+
+def test_the_flame_of_a_furnace_is_watched_as_the_house_fan_starts() -> None:
+    """Common practice: on every furnace, for a crack lets flue gas into the house."""
+    found = in_turn(case_of(complaint="routine", appliance="furnace", **SAFE))
+    assert found[0] == "watch-house-fan"
+
+
+def in_turn(case: Case) -> list[str]:
+    """The checks that are proposed, one after the other, where nothing can be told, until none is left."""
+    base: Base = load()
+    out: list[str] = []
+    for _ in range(80):
         first = assess(case, base).checks.first
         if first is None:
             break
-        check = base.checks[first.check]
-        out.add(check.state)
-        names = [name for name in check.gives if name not in case.latest]
+        out.append(first.check)
+        names = [name for name in base.checks[first.check].gives if name not in case.latest]
         case = case.having(*(Entry(name, "cannot", None, UNCHECKED) for name in names))
     return out
+
+
+def proposed(case: Case) -> set[str]:
+    return set(in_turn(case))
+
+
+def now(case: Case) -> set[str]:
+    """The states of the burner in the checks that are proposed, one after the other."""
+    return {load().checks[check].state for check in in_turn(case)}
 
 
 def test_cannot_check_is_respected() -> None:
