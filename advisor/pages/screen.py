@@ -151,8 +151,8 @@ def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
             return "the complaint has a cause, and others have been ruled out"
         return f"nothing found so far explains the {base.title(one.names[0])}"
     if one.begun:
-        return ("one that has only begun would not show elsewhere yet" if one.decibans > 0
-                else "one that has only begun would show less than this")
+        return ("such a fault, where it has only begun, does not show elsewhere yet" if one.decibans > 0
+                else "such a fault, where it has only begun, would show less than this")
     known = [fact_text(base, assessment, name) for name in one.names
              if name in assessment.known and (one.looked_for or assessment.known[name] != NONE)]
     if one.open:

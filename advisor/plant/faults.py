@@ -128,7 +128,7 @@ _fault("dirty-retention-head", "carbon narrows the slots", lambda p: p.retention
 _fault("burnt-or-loose-head", "head warped, burnt away or loose", head_burnt=_to(0.7), head_loose=_to(0.6))
 _fault("head-or-nozzle-misplaced", "wrong depth or off center", nozzle_offset=_to(0.8))
 _fault("air-tube-depth-wrong", "tube sticks in or stands back", tube_depth_error=_to(0.9))
-_fault("head-wrong-for-rate", "head made for a higher rate", head_rate_ratio=_to(1.8))
+_fault("head-wrong-for-rate", "head made for a higher rate", lambda p: p.retention, head_rate_ratio=_to(1.8))
 _fault("nozzle-wrong-angle-or-pattern", "spray does not fit head and chamber", spray_mismatch=_to(0.85))
 _fault("flame-impingement", "chamber too small for the fire", chamber_small=_to(0.8))
 _fault("chamber-damaged", "lining cracked or sagged, target gone", chamber_damaged=_to(0.9),
