@@ -28,8 +28,8 @@ _INTAKE = ("appliance", "burner_type", "burner_fit", "draft_kind", "air_supply",
 
 TEXTBOOK = (
     "look-first", "ask-people", "measure-room-co", "spillage-test", "check-safety-devices", "watch-start",
-    "watch-house-fan",
-    "watch-flame", "ask-and-look", "measure-stack", "measure-drafts", "measure-smoke", "measure-co2", "measure-co",
+    "watch-house-fan", "check-venter", "watch-flame", "ask-and-look", "measure-stack", "measure-drafts",
+    "measure-house-pressure", "measure-smoke", "measure-co2", "measure-co",
     "measure-chimney-draft", "inspect-regulator", "measure-pump-pressure", "test-cut-off",
     "inspect-filter-and-strainer",
     "bleed-pump", "measure-vacuum", "inspect-nozzle", "read-nozzle", "inspect-electrodes", "inspect-air-side",

@@ -26,7 +26,7 @@ WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
 WORTH_A_MINUTE: Final = 0.012
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
-WORTH_A_MINUTE_OF_SERVICE: Final = 0.004
+WORTH_A_MINUTE_OF_SERVICE: Final = 0.005
 """The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
 ASIDE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""

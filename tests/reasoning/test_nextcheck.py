@@ -205,6 +205,14 @@ def test_the_flame_of_a_furnace_is_watched_as_the_house_fan_starts() -> None:
     assert found[0] == "watch-house-fan"
 
 
+def test_the_venter_is_looked_at_wherever_it_is_the_chimney() -> None:
+    """Common practice: on a power-vented unit a weak fan is a blocked chimney, and its switch a safety device."""
+    kinds = {kind: in_turn(case_of(complaint="routine", draft_kind=kind, **SAFE)) for kind in
+             ("natural", "power-vented", "sealed")}
+    assert kinds["power-vented"][0] == "check-venter"
+    assert all("check-venter" not in kinds[kind] for kind in ("natural", "sealed"))
+
+
 def in_turn(case: Case) -> list[str]:
     """The checks that are proposed, one after the other, where nothing can be told, until none is left."""
     base: Base = load()
