@@ -17,8 +17,8 @@ def results() -> tuple[Result, ...]:
 
 
 def test_the_cause_is_found_about_as_often_as_the_benchmark_says() -> None:
-    assert accuracy.first_right(results(), 1) >= 70.0
-    assert accuracy.first_right(results(), 3) >= 72.0
+    assert accuracy.first_right(results(), 1) >= 75.0
+    assert accuracy.first_right(results(), 3) >= 77.0
 
 
 def test_no_burner_is_left_running_with_a_hazard_unseen() -> None:
@@ -27,7 +27,7 @@ def test_no_burner_is_left_running_with_a_hazard_unseen() -> None:
 
 def test_it_takes_no_more_minutes_than_the_benchmark_says() -> None:
     """Minutes of the checks on the modeled visits, not of the computer."""
-    assert accuracy.mean_minutes([one for one in results() if one.faults]) <= 145.0
+    assert accuracy.mean_minutes([one for one in results() if one.faults]) <= 140.0
 
 
 def test_the_healthy_are_seldom_accused() -> None:
