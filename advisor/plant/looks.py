@@ -159,8 +159,9 @@ PARTS: dict[str, Rule] = {
     "oil_look": _oil_look,  # water clouds, wax under the cloud point, sludge and age darken
     "fuel_change": lambda v: v.plant.fuel_changed,
     "oil_lines_seen": _oil_line,  # a joint under head weeps, one under suction does not
+    # an outlet that draws air stands at the level of the oil: a stick shows it
     "valves_open": lambda v: "valve-shut" if not v.plant.valve_open else (
-        "yes" if v.plant.oil_available else "tank-empty"),
+        "yes" if v.plant.oil_available and v.plant.tank_air < 0.05 else "tank-empty"),
     # a quarter of the way to burnt tips, or of the gap, is measured
     "electrodes": _electrodes,
     # a crack shows past a third of its length; soot of a dirty head leaves tracks

@@ -217,9 +217,9 @@ def _lone_signs(
             misread = max(MISREAD / (len(base.observations[name].answers) - 1) for name in names)
             if before / (before + (1.0 - before) * misread) >= NOT_MISREAD:
                 continue
-            giving = [check.name for name in names for check in base.checks_giving.get(name, ())]
-            confirm = base.causes[one.name].confirm_check
-            out.append(DoubtFound(firing, names, confirm if confirm in giving else giving[0], True, LONE, True))
+            giving = [check for name in names for check in base.checks_giving.get(name, ())]
+            again = min(giving, key=lambda check: check.minutes)  # what was opened is open still
+            out.append(DoubtFound(firing, names, again.name, True, LONE, True))
     return tuple(out)
 
 
