@@ -77,7 +77,8 @@ def values(
     touched = conditions_touched(base)
     stands_of = {cause: stands(scale, cause, view) for cause, odds in totals.items() if belief(odds) > NEGLIGIBLE}
     slim = {cause: entropy(belief(odds)) for cause, odds in totals.items() if cause not in stands_of}
-    gone = {cause: far_gone(_sums(heard(scale, cause, view))) for cause in slim}
+    # each table in full, though they share entries: near enough for a cause this unlikely
+    gone = {cause: far_gone(sums_of((1.0, one) for one in heard(scale, cause, view))) for cause in slim}
     out: dict[str, dict[str, float]] = {}
     with engine.session(findings.symbols.items()) as session:
         for name in sorted(names):

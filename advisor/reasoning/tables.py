@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import product
-from typing import Final
+from typing import Final, NamedTuple
 
 from advisor.library.base import Base
 from advisor.library.items import NONE, Rule
@@ -30,6 +30,16 @@ Cell = tuple[str, ...]
 Part = str | tuple[float, ...] | None
 """What is known of one name of a table: its symbol, weights of its symbols where it is in part known, or nothing."""
 Key = tuple[Part, ...]
+
+
+class Signs(NamedTuple):
+    """The rules of a table that hold, less those that a more specific one replaces; those that something known keeps
+    from firing; the names that are open.
+    """
+
+    fired: tuple[str, ...]
+    blocked: tuple[str, ...]
+    open: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +62,7 @@ class Group:
     """
     _seen: dict[Key, tuple[float, float, float]] = field(default_factory=dict)
     _decibans: dict[Key, tuple[float, float]] = field(default_factory=dict)
-    _fired: dict[Key, tuple[Rule, ...]] = field(default_factory=dict)
+    _signs: dict[Key, Signs] = field(default_factory=dict)
 
     def shares(self, key: Key) -> tuple[float, float, float]:
         """How often what is known is met without the cause, with it, and where it has only begun."""
@@ -91,12 +101,15 @@ class Group:
     def key(self, known: Known, soft: Mapping[str, tuple[float, ...]]) -> Key:
         return tuple([known.get(name) or soft.get(name) for name in self.names])
 
-    def fired(self, known: Known) -> tuple[Rule, ...]:
-        """The rules of the table that hold, less those that a more specific one replaces."""
+    def signs(self, known: Known) -> Signs:
+        """Which of its rules hold, and which cannot any more."""
         key = tuple([known.get(name) for name in self.names])
-        found = self._fired.get(key)
+        found = self._signs.get(key)
         if found is None:
-            found = self._fired[key] = tuple(fired_rules(self.rules, known))
+            found = self._signs[key] = Signs(
+                tuple([rule.name for rule in fired_rules(self.rules, known)]),
+                tuple([rule.name for rule in self.rules if blocked(rule, known)]),
+                tuple([name for name in self.names if name not in known]))
         return found
 
 

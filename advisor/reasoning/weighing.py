@@ -23,7 +23,7 @@ from typing import Final, NamedTuple
 from advisor.library.base import Base
 from advisor.library.items import NONE
 from advisor.reasoning.engine import Fact, Firing
-from advisor.reasoning.tables import BEGUN, Group, Key, Known, Scale, blocked, scale_of
+from advisor.reasoning.tables import BEGUN, Group, Key, Known, Scale, scale_of
 
 LIKELY: Final = 0.6
 POSSIBLE: Final = 0.1
@@ -194,14 +194,10 @@ def evidence(scale: Scale, cause: str, view: View) -> tuple[Evidence, ...]:
     """The evidence on a cause, the strongest first."""
     out = []
     for share, one in counted(heard(scale, cause, view)):
-        rules = tuple(rule.name for rule in one.group.fired(view.known))
-        looked_for: tuple[str, ...] = ()
-        still_open: tuple[str, ...] = ()
-        if not rules and one.full < 0:
-            looked_for = tuple(rule.name for rule in one.group.rules if blocked(rule, view.known))
-        if not rules and not looked_for:
-            still_open = tuple(name for name in one.group.names if name not in view.known)
-        out.append(Evidence(one.group.names, one.full * share, one.full, one.early * share, rules, looked_for,
+        signs = one.group.signs(view.known)
+        looked_for = signs.blocked if not signs.fired and one.full < 0 else ()
+        still_open = signs.open if not signs.fired and not looked_for else ()
+        out.append(Evidence(one.group.names, one.full * share, one.full, one.early * share, signs.fired, looked_for,
                             still_open))
     return tuple(sorted(out, key=lambda one: (-abs(one.decibans), one.names)))
 
