@@ -119,7 +119,7 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
     made: list[str] = []
     firsts: list[str] = []
     minutes, used = 0.0, set[str]()
-    ahead = strategy not in (by_the_book, at_random)
+    ahead = strategy is as_advised
     assessment = assess(case, base, ahead)
     while len(made) < MOST_CHECKS:
         name = strategy(base, assessment, made, rng)

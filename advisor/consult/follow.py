@@ -132,10 +132,11 @@ def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterab
     """The check under way, then any safety check, where it was begun and not finished."""
     latest = case.latest
     begun = [check.name for check in base.checks.values() if check.safety]
+    states = states_under(base.hazards[found.name] for found in assessment.hazards)
     for name in dict.fromkeys([*([doing] if doing in base.checks else []), *begun]):
         if not any(given in latest for given in base.checks[name].gives):
             continue
-        if base.checks[name].state in states_under(base.hazards[found.name] for found in assessment.hazards):
+        if base.checks[name].state in states:
             yield name
 
 

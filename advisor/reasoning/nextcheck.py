@@ -35,10 +35,9 @@ ROOT: Final = 0.03
 STILL: Final = frozenset(("off", "any"))
 POWERED: Final = frozenset(("powered",))
 FIRED: Final = frozenset(("starting", "running", "stopping"))
-_NO_FIRE: Final = {("start_behavior", "spray-no-flame"), ("start_behavior", "nothing"), ("ignition_delay", "none"),
-                   ("motor_start", "not"), ("valves_open", "tank-empty"), ("valves_open", "valve-shut")}
 _NO_POWER: Final = {("start_behavior", "nothing"), ("motor_start", "not"), ("valves_open", "tank-empty"),
                     ("valves_open", "valve-shut")}
+_NO_FIRE: Final = _NO_POWER | {("start_behavior", "spray-no-flame"), ("ignition_delay", "none")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,8 +234,9 @@ def states_under(hazards: Iterable[Hazard]) -> frozenset[str]:
 def _states(hazards: Iterable[Hazard], findings: Findings) -> frozenset[str]:
     """The states of the burner in which a check can be made now."""
     facts = set(findings.symbols.items())
-    left = states_under(hazards)
-    return left - (FIRED if facts & _NO_FIRE else frozenset()) - (POWERED if facts & _NO_POWER else frozenset())
+    if facts & _NO_POWER:
+        return STILL
+    return states_under(hazards) - (FIRED if facts & _NO_FIRE else frozenset())
 
 
 def _at_hand(check: Check, case: Case) -> bool:
