@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
+from advisor.library.items import Rule
 from advisor.reasoning.case import RECHECKED, Case
 from advisor.reasoning.derive import Findings, derive
 from advisor.reasoning.engine import Engine, EngineRule, Fact, Firing, compile_rules
@@ -87,9 +88,18 @@ class Assessment:
 @lru_cache(maxsize=8)
 def engine_of(base: Base) -> Engine:
     """The rules of a base, compiled once."""
-    return compile_rules(
-        EngineRule(rule.name, tuple(rule.when.items()), tuple(rule.concludes.items())) for rule in base.rules.values()
-    )
+    return _compiled(base.rules.values())
+
+
+@lru_cache(maxsize=8)
+def lean_engine_of(base: Base) -> Engine:
+    """Only the rules that conclude a condition or show a hazard: trying further facts needs no others."""
+    return _compiled(rule for rule in base.rules.values() if rule.concludes or rule.hazard)
+
+
+def _compiled(rules: Iterable[Rule]) -> Engine:
+    return compile_rules(EngineRule(rule.name, tuple(rule.when.items()), tuple(rule.concludes.items()))
+                         for rule in rules)
 
 
 def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
@@ -112,20 +122,20 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     >>> [found.name for found in assess(case, load()).hazards][0]
     'carbon-monoxide-in-the-room'
     """
-    engine = engine_of(base)
+    engine, lean = engine_of(base), lean_engine_of(base)
     all_findings = derive(case, base)
     firings = engine.run(all_findings.symbols.items())
-    hazards = _hazards(base, engine, all_findings, firings)
+    hazards = _hazards(base, lean, all_findings, firings)
     doubts, aside = _doubts(base, case, all_findings, firings)
 
     findings = derive(case, base, aside) if aside else all_findings
     fired = engine.run(findings.symbols.items()) if aside else firings
     view, concluded = view_of(base, findings.symbols, findings.grounds, fired)
-    ranked = rank(base, engine, findings, view)
+    ranked = rank(base, lean, findings, view)
     lone = (*_lone_signs(base, case, fired, ranked), *_looks_that_disagree(base, case))
     if lone:
         doubts = (*doubts, *lone)
-        ranked = rank(base, engine, findings, view, frozenset(name for doubt in lone for name in doubt.readings))
+        ranked = rank(base, lean, findings, view, frozenset(name for doubt in lone for name in doubt.readings))
     conditions = tuple(
         ConditionFound(name, value, _concluding(base, fired, name, value))
         for name, values in sorted(concluded.items()) for value in sorted(values)
@@ -135,7 +145,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     if look_ahead:
         alarming = frozenset(fact for found in hazards for firing in found.firings for fact in firing.facts)
         standing = [base.hazards[found.name] for found in hazards]
-        checks = next_check(base, engine, case, findings, view, ranked, standing, alarming,
+        checks = next_check(base, lean, case, findings, view, ranked, standing, alarming,
                             tuple(doubt.recheck for doubt in doubts if doubt.open))
     else:
         checks = Advice(None, (), "")
