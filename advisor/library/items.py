@@ -184,8 +184,9 @@ class Check(Item):
     what has to be open for it (`opens`, an access, or empty).
 
     `safety` checks come first on every call; `basic` ones are the readings that no visit goes without. `state` is
-    the burner's: running, off, starting, stopping, powered (switched on, but it needs no fire), any. It is not proposed
-    before the entries `after` are there, nor where all of `unless` hold, since it could tell nothing then.
+    the burner's: running, off, starting, stopping, powered (switched on, but it needs no fire), live (under voltage,
+    whether it starts or not), any. It is not proposed before the entries `after` are there, nor where all of `unless`
+    hold, since it could tell nothing then.
     """
 
     gives: tuple[str, ...]
@@ -212,7 +213,8 @@ class Check(Item):
     @property
     def burner(self) -> str:
         """The state of the burner in words."""
-        return {"any": "on or off", "powered": "on, fire not needed"}.get(self.state, self.state)
+        words = {"any": "on or off", "live": "under voltage", "powered": "on, fire not needed"}
+        return words.get(self.state, self.state)
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,7 +39,7 @@ from advisor.physics.units import KINDS, PhysicsError, parse
 WHO: Final = (
     "technician", "licensed-technician", "chimney-professional", "electrician", "maker", "customer"
 )
-STATES: Final = ("running", "off", "starting", "stopping", "powered", "any")
+STATES: Final = ("running", "off", "starting", "stopping", "live", "powered", "any")
 SUBJECTS: Final = (
     "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building"
 )

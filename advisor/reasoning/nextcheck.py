@@ -33,11 +33,12 @@ ASIDE: Final = 0.3
 ROOT: Final = 0.03
 """From this probability on, a cause that may lie behind a confirmed one is still asked for."""
 STILL: Final = frozenset(("off", "any"))
+LIVE: Final = frozenset(("live",))
 POWERED: Final = frozenset(("powered",))
 FIRED: Final = frozenset(("starting", "running", "stopping"))
-_NO_POWER: Final = {("start_behavior", "nothing"), ("motor_start", "not"), ("valves_open", "tank-empty"),
+_NO_PUMP: Final = {("start_behavior", "nothing"), ("motor_start", "not"), ("valves_open", "tank-empty"),
                     ("valves_open", "valve-shut")}
-_NO_FIRE: Final = _NO_POWER | {("start_behavior", "spray-no-flame"), ("ignition_delay", "none")}
+_NO_FIRE: Final = _NO_PUMP | {("start_behavior", "spray-no-flame"), ("ignition_delay", "none")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +227,7 @@ def _derived(base: Base, name: str) -> bool:
 def states_under(hazards: Iterable[Hazard]) -> frozenset[str]:
     """The states of the burner that these hazards leave."""
     found = list(hazards)
-    power = POWERED if all(one.power or one.fire for one in found) else frozenset()
+    power = LIVE | POWERED if all(one.power or one.fire for one in found) else frozenset()
     fire = FIRED if power and all(one.fire for one in found) else frozenset()
     return STILL | power | fire
 
@@ -234,9 +235,8 @@ def states_under(hazards: Iterable[Hazard]) -> frozenset[str]:
 def _states(hazards: Iterable[Hazard], findings: Findings) -> frozenset[str]:
     """The states of the burner in which a check can be made now."""
     facts = set(findings.symbols.items())
-    if facts & _NO_POWER:
-        return STILL
-    return states_under(hazards) - (FIRED if facts & _NO_FIRE else frozenset())
+    without = POWERED | FIRED if facts & _NO_PUMP else FIRED if facts & _NO_FIRE else frozenset()
+    return states_under(hazards) - without
 
 
 def _at_hand(check: Check, case: Case) -> bool:

@@ -152,7 +152,7 @@ def test_only_what_is_possible_and_still_open_is_proposed(case: Case, instrument
         assert proposal.value >= 0
         assert proposal.minutes >= check.minutes
         if not all(hazard.fire for hazard in standing):
-            assert check.state in ("off", "any", "powered")
+            assert check.state in ("off", "any", "live", "powered")
         if not all(hazard.fire or hazard.power for hazard in standing):
             assert check.state in ("off", "any")
         if proposal.check not in rechecks:
@@ -169,8 +169,9 @@ def test_pump_tests_need_no_fire(hazard: str, seen: dict[str, str], powered: boo
     found = assess(case_of(complaint="soot", **{**SAFE, **seen}), base)
     assert hazard in {one.name for one in found.hazards}
     left = states_under(base.hazards[one.name] for one in found.hazards)
-    assert left == {"off", "any"} | ({"powered"} if powered else set())
+    assert left == {"off", "any"} | ({"live", "powered"} if powered else set())
     assert {base.checks[name].state for name in ("measure-pump-pressure", "test-cut-off")} == {"powered"}
+    assert {base.checks[name].state for name in ("test-spark", "check-control", "run-motor-uncoupled")} == {"live"}
     assert {base.checks[name].state for name in ("measure-smoke", "measure-drafts")} == {"running"}
 
 
@@ -178,7 +179,9 @@ def test_no_pump_test_without_oil_or_a_motor_that_turns() -> None:
     case = case_of(complaint="no-heat", **SAFE)
     assert "powered" in now(case)
     assert "powered" in now(case.having(read_entry(load(), "start_behavior", "spray-no-flame")))
-    assert "powered" not in now(case.having(read_entry(load(), "start_behavior", "nothing")))
+    dead = now(case.having(read_entry(load(), "start_behavior", "nothing")))
+    assert "powered" not in dead
+    assert "live" in dead
     assert "powered" not in now(case.having(read_entry(load(), "valves_open", "tank-empty")))
 
 
