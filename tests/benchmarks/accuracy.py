@@ -19,7 +19,7 @@ from random import Random
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from advisor.library.base import Base, load
+from advisor.library.base import load
 from advisor.plant.builders import KINDS, healthy
 from advisor.plant.burner import Plant
 from advisor.plant.faults import SEVERITY, applicable
@@ -65,21 +65,30 @@ class Result:
     """What the customer complains of, `routine` where nothing."""
     brought_about: frozenset[str] = frozenset()
     """Causes that are truly there because the faults bring them about."""
-    then: int | None = None
-    """Of two faults, after the one that was found is mended and the unit gone over again: the place of the other."""
+    then: Result | None = None
+    """Of several faults: the consultation after the one that was named first is mended, if it was one of them."""
 
-    def place(self, fault: str) -> int:
-        """Where a fault stands among the causes, 0 the first."""
-        return place(self.ranking, fault)
+    @property
+    def unseen(self) -> tuple[str, ...]:
+        """The hazards that stay unseen on a burner in use: none lights it before what stopped it is mended, and then
+        the unit is gone over again.
+        """
+        if not self.stopped or place(self.ranking[:1], *self.faults) > 0:
+            return self.hazards_missed
+        return self.then.unseen if self.then else ()
+
+    def place(self, *faults: str) -> int:
+        """Where the first of these faults stands among the causes, 0 at their head."""
+        return place(self.ranking, *faults)
 
     def true(self, name: str) -> bool:
         """Whether a cause is there: a fault, or what the faults bring about."""
         return name in {*self.faults, *self.brought_about, *(BY_THE_NOZZLE.get(fault) for fault in self.faults)}
 
 
-def place(ranking: Sequence[str], fault: str) -> int:
-    """Where a fault stands in a ranking, 0 the first."""
-    names = [fault, BY_THE_NOZZLE.get(fault, fault)]
+def place(ranking: Sequence[str], *faults: str) -> int:
+    """Where the first of these faults stands in a ranking, 0 at its head."""
+    names = [name for fault in faults for name in (fault, BY_THE_NOZZLE.get(fault, fault))]
     return min((ranking.index(name) for name in names if name in ranking), default=len(ranking))
 
 
@@ -100,35 +109,35 @@ def scenario(seed: int) -> tuple[Plant, str, dict[str, float], tuple[str, ...]]:
 def judged(task: tuple[int, str]) -> Result:
     """One consultation from its seed."""
     seed, strategy = task
-    base = load()
     plant, kind, faults, words = scenario(seed)
+    return consulted(plant, kind, faults, words, seed, strategy)
+
+
+def consulted(
+    plant: Plant, kind: str, faults: Mapping[str, float], words: tuple[str, ...], seed: int, strategy: str
+) -> Result:
+    """A consultation about a unit with these faults; where one of several is named first, it is mended, and the unit
+    gone over again.
+    """
+    base = load()
     visit = call(base, plant, faults, seed)
     outcome = consult(base, visit, STRATEGIES[strategy], seed)
     really = assess(truth(base, visit), base, look_ahead=False)
     found = {one.name for one in outcome.assessment.hazards}
     ranked = outcome.assessment.causes
     ranking = tuple(one.name for one in ranked)
+    left = {name: word for name, word in zip(faults, words, strict=True) if place(ranking[:1], name)}
+    then = None
+    if 0 < len(left) < len(faults):
+        again = {name: faults[name] for name in left}
+        then = consulted(plant, kind, again, tuple(left.values()), seed + 500_000, strategy)
     return Result(
         seed, kind, tuple(faults), words, ranking, tuple(one.belief for one in ranked),
         tuple(one.name for one in ranked if one.confirmed), outcome.checks, outcome.minutes,
         tuple(sorted(true_hazards(really) - found)), not all(base.hazards[name].fire for name in found),
         shows(base, really.case, truth(base, call(base, plant, {}, seed))), str(visit.truth("complaint")),
-        brought_about(base, really, faults), after_mending(base, plant, faults, seed, ranking[0], strategy),
+        brought_about(base, really, faults), then,
     )
-
-
-def after_mending(
-    base: Base, plant: Plant, faults: Mapping[str, float], seed: int, named: str, strategy: str
-) -> int | None:
-    """Of two faults, where the other stands after a second consultation, once the one that was named is mended.
-
-    None where there are not two, or the one named first is neither.
-    """
-    left = {name: severity for name, severity in faults.items() if place([named], name)}
-    if len(faults) != 2 or len(left) != 1:
-        return None
-    again = consult(base, call(base, plant, left, seed + 500_000), STRATEGIES[strategy], seed)
-    return place([one.name for one in again.assessment.causes], next(iter(left)))
 
 
 def run(seeds: Iterable[int], strategy: str, workers: int = 2) -> list[Result]:
@@ -166,7 +175,7 @@ def both_right(results: Sequence[Result]) -> float:
 def both_in_turn(results: Sequence[Result]) -> float:
     """Per cent of the double faults of which one was named first, and the other once that one was mended."""
     double = [one for one in results if len(one.faults) == 2]
-    return share([one for one in double if one.then == 0], double)
+    return share([one for one in double if one.then and one.then.place(*one.then.faults) == 0], double)
 
 
 def accused(results: Sequence[Result]) -> float:
@@ -211,7 +220,8 @@ def report(results: Sequence[Result], strategy: str) -> None:
     print(f"  minutes of checks: median {minutes[len(minutes) // 2]:.0f}, mean {mean_minutes(faulty):.0f}; "
           f"checks: mean {sum(len(one.checks) for one in results) / len(results):.1f}")
     print(f"  hazards missed {sum(len(one.hazards_missed) for one in results)}, on burners that no other hazard had "
-          f"stopped {sum(len(one.hazards_missed) for one in results if not one.stopped)}; "
+          f"stopped {sum(len(one.hazards_missed) for one in results if not one.stopped)}, on burners in use once what "
+          f"had stopped them is mended {sum(len(one.unseen) for one in results)}; "
           f"healthy burners accused {accused(results):.1f} %")
     for word, (claimed, true, number) in calibration(results).items():
         print(f"  {word:<9} claims {claimed:5.1f} %, is true {true:5.1f} % of {number}")
