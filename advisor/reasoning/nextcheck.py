@@ -30,8 +30,6 @@ WORTH_A_MINUTE_OF_SERVICE: Final = 0.005
 """The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
 ASIDE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
-ROOT: Final = 0.03
-"""From this probability on, a cause that may lie behind a confirmed one is still asked for."""
 STILL: Final = frozenset(("off", "any"))
 LIVE: Final = frozenset(("live",))
 POWERED: Final = frozenset(("powered",))
@@ -93,11 +91,11 @@ def next_check(
                      {name for check in open_checks for name in check.gives if name not in view.known
                       and (name not in latest or _derived(base, name))})
     proposals = []
+    roots = _roots(base, confirmed)
+    of_roots = {}
     for check in open_checks:
-        bits: dict[str, float] = {}
-        for name in check.gives:
-            for cause, value in worth_of.get(name, {}).items():
-                bits[cause] = max(bits.get(cause, 0.0), value * (1.0 if cause in matters else ASIDE))
+        bits = _bits(check, worth_of, matters)
+        of_roots[check.name] = sum(bits[cause] for cause in bits if cause in roots)
         told = tuple(sorted((cause for cause in bits if bits[cause] > WORTHLESS), key=lambda c: -bits[c])[:3])
         proposals.append(Proposal(check.name, sum(bits.values()), minutes[check.name], "", told))
     proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
@@ -123,8 +121,9 @@ def next_check(
             return Advice(first, _behind(first, proposals), "")
     price = WORTH_A_MINUTE_OF_SERVICE if complaint == ROUTINE else WORTH_A_MINUTE
     useful = [one for one in proposals if one.value >= max(WORTHLESS, price * one.minutes)]
-    if confirmed and not _unsettled(base, totals, confirmed, complaint):
-        useful = []
+    settled = bool(confirmed) and not _unsettled(base, totals, confirmed, complaint)
+    if settled:
+        useful = [one for one in useful if of_roots[one.check] >= max(WORTHLESS, price * one.minutes)]
     leader = next((one.name for one in ranked if not one.confirmed), "")
     if leader and belief(totals[leader]) >= LEADS and (useful or not confirmed):
         confirm = by_name.get(base.causes[leader].confirm_check)
@@ -136,7 +135,8 @@ def next_check(
         stopped = not all(one.fire for one in hazards)
         why = "hazard" if stopped else "settled" if confirmed else "exhausted"
         return Advice(None, (), why)
-    best = _because(useful[0], "it is worth most for its minutes")
+    best = _because(useful[0], "another fault may lie behind what was found" if settled
+                    else "it is worth most for its minutes")
     return Advice(best, _behind(best, useful), "", _quicker_remedy(base, leader, best) if leader else "")
 
 
@@ -169,19 +169,18 @@ def _shows_the_hazard(base: Base, confirmed: frozenset[str], latest: Mapping[str
 def _unsettled(
     base: Base, totals: Mapping[str, float], confirmed: frozenset[str], complaint: str | None
 ) -> bool:
-    """Whether the confirmed causes leave something open: a complaint that none of them explains, another cause that
-    is at least possible, or one behind them that is not to be left out.
+    """Whether the confirmed causes leave something open: a complaint that none of them explains, or another cause that
+    is at least possible.
     """
     explains = explaining(base, complaint)
     if explains and not explains & confirmed:
         return True
-    return any(_open(base, cause, odds, confirmed) for cause, odds in totals.items() if cause not in confirmed)
+    return any(belief(odds) >= POSSIBLE for cause, odds in totals.items() if cause not in confirmed)
 
 
-def _open(base: Base, cause: str, odds: float, confirmed: frozenset[str]) -> bool:
-    """Whether a cause is at least possible, or may lie behind a confirmed one."""
-    behind_one = any(cause in base.causes[one].behind for one in confirmed)
-    return belief(odds) >= (ROOT if behind_one else POSSIBLE)
+def _roots(base: Base, confirmed: frozenset[str]) -> frozenset[str]:
+    """The causes that may lie behind the confirmed ones."""
+    return frozenset(root for one in confirmed for root in base.causes[one].behind) - confirmed
 
 
 def _matters(
@@ -195,7 +194,17 @@ def _matters(
     about = frozenset().union(*(causes for causes in told if not causes & confirmed))
     if not any(told) and not confirmed:
         return frozenset(totals)
-    return about.union(cause for cause, odds in totals.items() if _open(base, cause, odds, confirmed))
+    possible = (cause for cause, odds in totals.items() if belief(odds) >= POSSIBLE)
+    return about.union(_roots(base, confirmed), possible)
+
+
+def _bits(check: Check, worth_of: Mapping[str, Mapping[str, float]], matters: frozenset[str]) -> dict[str, float]:
+    """What a check tells of each cause: the most that one of its answers does."""
+    bits: dict[str, float] = {}
+    for name in check.gives:
+        for cause, value in worth_of.get(name, {}).items():
+            bits[cause] = max(bits.get(cause, 0.0), value * (1.0 if cause in matters else ASIDE))
+    return bits
 
 
 def minutes_of(base: Base, check: Check, done: Collection[str]) -> float:

@@ -136,6 +136,25 @@ def test_a_leading_cause_is_confirmed_next_and_then_it_stops() -> None:
     assert done.causes[0].confirmed
 
 
+def test_once_a_cause_is_found_it_asks_what_lies_behind_it_as_far_as_that_is_worth_its_minutes() -> None:
+    """Common practice: what was found may only be the consequence, so a line that draws air gets its vacuum read."""
+    base = load()
+    leaking = case_of(complaint="noise", **SAFE, **BASIC, run_noise="whine", vacuum_hold="falls")
+    case = Case(tuple(replace(entry, how=RECHECKED) for entry in leaking.entries))
+    found = assess(case, base)
+    assert [one.name for one in found.causes if one.confirmed] == ["air-in-oil-line"]
+    assert found.causes[1].word == "unlikely"
+    first = found.checks.first
+    assert first is not None
+    assert first.check == "measure-vacuum"
+    assert first.reason == "another fault may lie behind what was found"
+    assert set(first.tells_apart) & set(base.causes["air-in-oil-line"].behind)
+    elsewhere = [check for check in in_turn(case) if not any(
+        name in rule.when for name in base.checks[check].gives
+        for root in base.causes["air-in-oil-line"].behind for rule in base.rules_about[root])]
+    assert not elsewhere
+
+
 @settings(max_examples=25, deadline=None)
 @given(cases(8), st.lists(st.sampled_from(sorted(load().instruments)), unique=True))
 def test_only_what_is_possible_and_still_open_is_proposed(case: Case, instruments: list[str]) -> None:
