@@ -128,6 +128,11 @@ def copied(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     ("knowledge/quantities.yaml", "aliases: [carbon dioxide]", "aliases: [oxygen]", "'oxygen' already means"),
     ("knowledge/conditions.yaml", "- condition: optimum", "- condition: optimums",
      "condition optimums: no rule concludes 'found'"),
+    ("knowledge/checks/oil.yaml", "after: [pump_pressure]", "after: [pump_presure]",
+     "after: unknown quantity or observation 'pump_presure'"),
+    ("knowledge/checks/appliance-and-venting.yaml", "unless: {draft_kind: [natural, sealed]}",
+     "unless: {draft_kind: [natural, closed]}", "unless: draft_kind has no 'closed'"),
+    ("knowledge/checks/oil.yaml", "state: powered", "state: turning", "`state: turning` is not one of"),
     ("knowledge/observations/complaint.yaml", "- observation: complaint", "- observation: complaints",
      "complaints is given by no check"),
 ])
