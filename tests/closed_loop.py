@@ -36,8 +36,8 @@ TEXTBOOK = (
     "inspect-head", "air-trial", "inspect-chamber", "check-motor", "inspect-sensor", "measure-sensor",
     "check-control",
     "inspect-wiring", "ask-lockouts", "watch-cycling", "inspect-oil-line", "inspect-connector", "inspect-chimney",
-    "inspect-gas-passages", "smoke-pencil-joints", "inspect-water-side", "inspect-air-side-of-furnace", "fan-test",
-    "window-test", "stick-tank", "test-spark",
+    "inspect-gas-passages", "smoke-pencil-joints", "inspect-water-side", "inspect-air-side-of-furnace",
+    "inspect-exchanger", "fan-test", "window-test", "stick-tank", "test-spark",
 )
 """The order of a common check list: safety, the fire as it runs, the readings, then part after part."""
 

@@ -227,6 +227,15 @@ def test_the_flame_of_a_furnace_is_watched_as_the_house_fan_starts() -> None:
     assert found[0] == "watch-house-fan"
 
 
+@pytest.mark.parametrize("complaint", ["high-fuel-use", "no-heat", "routine", "soot", "smell"])
+def test_a_flame_that_the_house_fan_moves_calls_for_a_look_at_the_metal(complaint: str) -> None:
+    """Common practice: off at once, and then the heat exchanger is looked at, whatever the call was for."""
+    case = case_of(complaint=complaint, appliance="furnace", **SAFE, blower_effect="yes")
+    assert "cracked-heat-exchanger" in {one.name for one in assess(case, load()).hazards}
+    assert in_turn(case)[0] == "inspect-exchanger"
+    assert load().checks["inspect-exchanger"].state == "off"
+
+
 def test_the_venter_is_looked_at_wherever_it_is_the_chimney() -> None:
     """Common practice: on a power-vented unit a weak fan is a blocked chimney, and its switch a safety device."""
     kinds = {kind: in_turn(case_of(complaint="routine", draft_kind=kind, **SAFE)) for kind in
