@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Check, Hazard
+from advisor.library.items import WEIGHTS, Check, Hazard
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
@@ -66,8 +66,9 @@ def next_check(
 ) -> Advice:
     """The check to make next.
 
-    Order: rechecks of doubted readings, then safety checks, then looks at what may still turn out a hazard, then the
-    basic readings, then the check that confirms a leading cause, then the greatest value a minute. Checks are left out
+    Order: rechecks of doubted readings, then safety checks, then looks at what may still turn out a hazard, and at the
+    cause of which a hazard is a near-certain sign, then the basic readings, then the check that confirms a leading
+    cause, then the greatest value a minute. Checks are left out
     whose answers are all there (or were skipped, or could not be had), whose instrument is not at hand, that can tell
     nothing yet or here, or that need a fire where none burns or a hazard forbids it. `hazards` are those found and
     `alarming` the facts that they rest on; `rechecks` are the checks that take a doubted reading again.
@@ -106,14 +107,21 @@ def next_check(
             first = Proposal(name, by_name[name].value if name in by_name else 0.0, minutes[name],
                              "a reading is in doubt, and a diagnosis is no better than its readings", told)
             return Advice(first, _behind(first, proposals), "")
-    for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
+    # What makes a start dangerous is looked for before anything is started.
+    for check in sorted(open_checks, key=lambda check: (check.state not in STILL, check.minutes, check.name)):
         if check.safety and not any(name in latest for name in check.gives):
             first = _because(by_name[check.name], "hazards come first, on every call")
             return Advice(first, _behind(first, proposals), "")
-    hanging = _hangs_a_hazard(base, findings, latest) | _shows_the_hazard(base, confirmed, latest)
+    hanging = _hangs_a_hazard(base, findings, latest)
     for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
         if any(name in hanging for name in check.gives):
             first = _because(by_name[check.name], "with what was seen already, its answer can show a hazard")
+            return Advice(first, _behind(first, proposals), "")
+    behind = _nearly_shown(base, alarming)
+    for one in ranked:
+        confirm = by_name.get(base.causes[one.name].confirm_check)
+        if confirm and one.name in behind and not one.confirmed:
+            first = _because(confirm, f"what was found is dangerous by its cause: {base.causes[one.name].title}")
             return Advice(first, _behind(first, proposals), "")
     for check in open_checks:
         if check.basic and not any(name in known_or_entered for name in check.gives):
@@ -156,14 +164,12 @@ def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]
     return frozenset(out)
 
 
-def _shows_the_hazard(base: Base, confirmed: frozenset[str], latest: Mapping[str, object]) -> frozenset[str]:
-    """The open names of which one answer confirms a cause that is confirmed already and is a hazard by itself."""
-    signs = [(name, symbol) for cause in confirmed for rule in base.rules_about[cause]
-             if cause in rule.confirms and len(rule.when) == 1
-             for name, any_of in rule.when.items() if name not in latest for symbol in any_of]
-    return frozenset(name for name, symbol in signs
-                     if any(rule.hazard and len(rule.when) == 1 and symbol in rule.when.get(name, ())
-                            for rule in base.rules.values()))
+def _nearly_shown(base: Base, facts: Iterable[Fact]) -> frozenset[str]:
+    """The causes of which one of these facts by itself is a near-certain sign."""
+    seen = set(facts)
+    return frozenset(cause for rule in base.rules.values() if len(rule.when) == 1
+                     for cause, weight in rule.weighs.items() if weight >= WEIGHTS["near-certain"]
+                     and any((name, symbol) in seen for name, any_of in rule.when.items() for symbol in any_of))
 
 
 def _unsettled(
