@@ -30,6 +30,7 @@ WORTH_A_MINUTE_OF_SERVICE: Final = 0.005
 """The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
 ASIDE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
+_LIT: Final = ("any", "off", "live", "powered", "starting", "running", "stopping")
 STILL: Final = frozenset(("off", "any"))
 LIVE: Final = frozenset(("live",))
 POWERED: Final = frozenset(("powered",))
@@ -66,12 +67,12 @@ def next_check(
 ) -> Advice:
     """The check to make next.
 
-    Order: rechecks of doubted readings, then safety checks, then looks at what may still turn out a hazard, and at the
-    cause of which a hazard is a near-certain sign, then the basic readings, then the check that confirms a leading
-    cause, then the greatest value a minute. Checks are left out
-    whose answers are all there (or were skipped, or could not be had), whose instrument is not at hand, that can tell
-    nothing yet or here, or that need a fire where none burns or a hazard forbids it. `hazards` are those found and
-    `alarming` the facts that they rest on; `rechecks` are the checks that take a doubted reading again.
+    Order: rechecks of doubted readings, then safety checks and a start, then looks at what may still turn out a
+    hazard, and at the cause of which a hazard is a near-certain sign, then the basic readings, then the check that
+    confirms a leading cause, then the greatest value a minute. Checks are left out whose answers are all there (or
+    were skipped, or could not be had), whose instrument is not at hand, that can tell nothing yet or here, or that need
+    a fire where none burns or a hazard forbids it. `hazards` are those found and `alarming` the facts that they rest
+    on; `rechecks` are the checks that take a doubted reading again.
     """
     totals = {one.name: one.total for one in ranked}
     confirmed = frozenset(one.name for one in ranked if one.confirmed)
@@ -107,10 +108,10 @@ def next_check(
             first = Proposal(name, by_name[name].value if name in by_name else 0.0, minutes[name],
                              "a reading is in doubt, and a diagnosis is no better than its readings", told)
             return Advice(first, _behind(first, proposals), "")
-    # What makes a start dangerous is looked for before anything is started.
-    for check in sorted(open_checks, key=lambda check: (check.state not in STILL, check.minutes, check.name)):
-        if check.safety and not any(name in latest for name in check.gives):
-            first = _because(by_name[check.name], "hazards come first, on every call")
+    for check in sorted(open_checks, key=_as_it_is_lit):
+        if (check.safety or _is_the_start(check)) and not any(name in latest for name in check.gives):
+            first = _because(by_name[check.name], "hazards come first, on every call" if check.safety
+                             else "hazards come first, and the others show only once it has been started")
             return Advice(first, _behind(first, proposals), "")
     hanging = _hangs_a_hazard(base, findings, latest)
     for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
@@ -146,6 +147,17 @@ def next_check(
     best = _because(useful[0], "another fault may lie behind what was found" if settled
                     else "it is worth most for its minutes")
     return Advice(best, _behind(best, useful), "", _quicker_remedy(base, leader, best) if leader else "")
+
+
+def _is_the_start(check: Check) -> bool:
+    return check.basic and check.state == "starting"
+
+
+def _as_it_is_lit(check: Check) -> tuple[int, bool, float, str]:
+    """What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
+    needs a burner that runs.
+    """
+    return _LIT.index(check.state), not _is_the_start(check), check.minutes, check.name
 
 
 def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]) -> frozenset[str]:

@@ -221,10 +221,30 @@ def test_the_pressure_is_read_before_its_screw_is_turned() -> None:
     assert names in (["measure-pump-pressure"], ["measure-pump-pressure", "set-pump-pressure"])
 
 
+@pytest.mark.parametrize("complaint", ["lockout", "no-heat", "routine", "soot"])
+def test_nothing_is_started_before_somebody_has_looked_and_nothing_is_asked_of_a_running_burner_before_a_start(
+    complaint: str
+) -> None:
+    """Common practice: raw oil, a pipe apart and a bridged limit are looked for before the switch is touched."""
+    for kind in ("natural", "power-vented", "sealed"):
+        checks = in_turn(case_of(complaint=complaint, appliance="furnace", draft_kind=kind))
+        states = [load().checks[one].state for one in checks]
+        lit = states.index("starting")
+        assert {"look-first", "ask-people", "check-safety-devices", "measure-room-co"} <= set(checks[:lit])
+        assert not {"starting", "running", "stopping"} & set(states[:lit])
+        assert checks[lit] == "watch-start"
+
+
+def test_where_it_does_not_start_nothing_is_asked_of_a_running_burner() -> None:
+    looked = {name: answer for name, answer in SAFE.items() if name not in ("spillage", "afterfire")}
+    checks = in_turn(case_of(complaint="lockout", **looked, start_behavior="nothing", ignition_delay="90"))
+    assert not {"spillage-test", "watch-stop"} & set(checks)
+
+
 def test_the_flame_of_a_furnace_is_watched_as_the_house_fan_starts() -> None:
     """Common practice: on every furnace, for a crack lets flue gas into the house."""
     found = in_turn(case_of(complaint="routine", appliance="furnace", **SAFE))
-    assert found[0] == "watch-house-fan"
+    assert found[:2] == ["watch-start", "watch-house-fan"]
 
 
 def test_the_venter_is_looked_at_wherever_it_is_the_chimney() -> None:
