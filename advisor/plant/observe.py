@@ -58,8 +58,8 @@ for _name, _words in {
     "smell_kind": "none raw-oil fumes hot-metal",
     "heat_switch": "works faulty", "fuel_sample": "alike off", "motor_uncoupled": "runs motor-fails pump-stiff",
     "oil_at_bleed_port": "full little none", "can_effect": "cured no-change", "new_filter_effect": "cured none",
-    "pressure_adjusts": "right comes-up comes-down will-not-reach stays-high wanders", "motor_speed_match": "right slow",
-    "air_reset_effect": "unchanged opened closed no-setting-good",
+    "pressure_adjusts": "right comes-up comes-down will-not-reach stays-high wanders",
+    "motor_speed_match": "right slow", "air_reset_effect": "unchanged opened closed no-setting-good",
     **dict.fromkeys(("flame_touches", "flame_lifts", "head_matches", "afterdrip", "air_in_oil", "blower_effect",
                      "condensate_signs", "wind_effect", "other_appliance_effect"), "yes no"),
 }.items():
