@@ -22,7 +22,7 @@ from advisor.reasoning.entries import EntryError, read_entry
 from advisor.reasoning.nextcheck import minutes_of
 
 MOST_CHECKS = 40
-_INTAKE = ("appliance", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "flue_sharing",
+_INTAKE = ("appliance", "heat_medium", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "flue_sharing",
            "chimney_place", "tank_place", "tank_level", "piping", "ignition_kind", "flame_sensing", "appliance_age",
            "years_since_service", "nozzle_size", "pump_pressure_required", "firing_rate_rated", "complaint")
 

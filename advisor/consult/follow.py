@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,10 +18,12 @@ from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, u
 from advisor.visit.trend import Moment
 
 INTAKE: Final = (
-    "appliance", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "appliance_age", "nozzle_size",
+    "appliance", "heat_medium", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "appliance_age", "nozzle_size",
     "pump_pressure_required", "firing_rate_rated", INSTRUMENTS,
 )
 COMPLAINT: Final = "complaint"
+_ASKED_ONLY_OF: Final[Mapping[str, tuple[str, str]]] = {"heat_medium": ("appliance", "boiler")}
+"""Questions that make sense on one kind of equipment only: which."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,14 +120,24 @@ def open_intake(case: Case) -> tuple[str, ...]:
     """The intake's questions that nobody has answered or passed over."""
     latest = case.latest
     return tuple(name for name in INTAKE
-                 if (case.instruments is None if name == INSTRUMENTS else name not in latest))
+                 if (case.instruments is None if name == INSTRUMENTS else name not in latest)
+                 and _makes_sense(name, case))
 
 
 def open_names(base: Base, case: Case, check: Check) -> tuple[str, ...]:
     """What a check gives that is not entered, computed or passed over."""
     latest = case.latest
     return tuple(name for name in check.gives
-                 if name not in latest and not (name in base.quantities and base.quantities[name].derived))
+                 if name not in latest and not (name in base.quantities and base.quantities[name].derived)
+                 and _makes_sense(name, case))
+
+
+def _makes_sense(name: str, case: Case) -> bool:
+    """Whether a question makes sense on this equipment, as far as it is known."""
+    if name not in _ASKED_ONLY_OF:
+        return True
+    of, kind = _ASKED_ONLY_OF[name]
+    return of in case.latest and case.latest[of].value == kind
 
 
 def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterable[str]:

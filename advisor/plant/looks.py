@@ -219,6 +219,8 @@ EQUIPMENT: dict[str, Rule] = {
                  "flue_sharing", "air_supply", "fuel", "piping", "tank_place", "tank_level", "ignition_kind",
                  "flame_sensing")
 }
+# the modeled boilers all heat water
+EQUIPMENT["heat_medium"] = lambda v: "water" if v.plant.appliance == "boiler" else None
 """What is installed."""
 
 TESTING: dict[str, Rule] = {

@@ -28,7 +28,7 @@ def answers(turn: Turn) -> dict[str, float | str | None]:
 def test_the_intake_asks_in_order_and_takes_bare_answers(file: CaseFile) -> None:
     turn = begin(load(), Case())
     asked = []
-    for line in ("boiler", "retention", "matched", "natural", "open", "no 2", "22", "0.85", "140 psi", "1.0", "all",
+    for line in ("boiler", "water", "retention", "matched", "natural", "open", "no 2", "22", "0.85", "140 psi", "1.0", "all",
                  "soot"):
         asked.append(turn.question.name)
         turn, _ = reply(turn, line, file)
@@ -37,6 +37,11 @@ def test_the_intake_asks_in_order_and_takes_bare_answers(file: CaseFile) -> None
     assert turn.case.instruments == tuple(load().instruments)
     assert turn.question.check
     assert turn.question.name in load().checks[turn.question.check].gives
+
+
+def test_only_a_boiler_is_asked_whether_it_makes_steam(file: CaseFile) -> None:
+    asked = {unit: play(file, unit)[0].question.name for unit in ("boiler", "furnace", "water-heater", "skip")}
+    assert asked == {"boiler": "heat_medium"} | dict.fromkeys(("furnace", "water-heater", "skip"), "burner_type")
 
 
 def test_an_empty_line_passes_over_an_intake_question_and_enters_nothing_later(file: CaseFile) -> None:
