@@ -18,8 +18,8 @@ from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, u
 from advisor.visit.trend import Moment
 
 INTAKE: Final = (
-    "appliance", "heat_medium", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "appliance_age", "nozzle_size",
-    "pump_pressure_required", "firing_rate_rated", INSTRUMENTS,
+    "appliance", "heat_medium", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "appliance_age",
+    "nozzle_size", "pump_pressure_required", "firing_rate_rated", INSTRUMENTS,
 )
 COMPLAINT: Final = "complaint"
 _ASKED_ONLY_OF: Final[Mapping[str, tuple[str, str]]] = {"heat_medium": ("appliance", "boiler")}
@@ -137,7 +137,8 @@ def _makes_sense(name: str, case: Case) -> bool:
     if name not in _ASKED_ONLY_OF:
         return True
     of, kind = _ASKED_ONLY_OF[name]
-    return of in case.latest and case.latest[of].value == kind
+    known = case.latest[of].value if of in case.latest else None
+    return known in (kind, None)
 
 
 def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterable[str]:

@@ -120,15 +120,15 @@ def test_a_terminal_completes_shows_problems_and_ends_with_ctrl_d(terminal: pexp
     terminal.send(_WHERE + "boi")
     terminal.expect("heats water or makes steam")  # the meaning stands beside the answer
     terminal.send("\t\r")
-    terminal.expect("kind of burner>")
+    terminal.expect("what carries the heat of a boiler>")
     terminal.send(_WHERE + "stack 500 psi")
     terminal.expect("psi is a pressure unit")  # while it is being typed
     terminal.send("\x03")
     terminal.expect("line cleared")
-    terminal.expect("kind of burner>")
+    terminal.expect("what carries the heat of a boiler>")
     terminal.send("stack 520\r")
     terminal.expect("stack temperature 520 degF")
-    terminal.expect("kind of burner>")
+    terminal.expect("what carries the heat of a boiler>")
     terminal.sendeof()
     assert ended(terminal) == 0
     assert kept(tmp_path) == {"appliance": "boiler", "stack_temperature": 520.0}
