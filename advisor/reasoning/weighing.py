@@ -237,27 +237,29 @@ def condition_states(
 ) -> dict[str, str]:
     """What is known of each condition: its value, or `NONE` where nothing can conclude it any more.
 
-    A condition of which two values were concluded is left open. `only` names the conditions wanted.
+    A condition of which two values were concluded is left open, and so is one that the equipment alone rules out, for
+    nobody has looked for it. `only` names the conditions wanted.
     """
     states: dict[str, str] = {}
     for name, values in concluded.items():
         if len(values) == 1:
             states[name] = next(iter(values))
 
-    def ruled_out(name: str) -> bool:
-        if name in concluded:
+    def ruled_out(name: str, told: Known, found: Mapping[str, set[str]]) -> bool:
+        if name in found:
             return False
         rules = base.rules_concluding[name]
-        return all(any(denied(tested, any_of) for tested, any_of in rule.when.items()) for rule in rules)
+        return all(any(denied(tested, any_of, told, found) for tested, any_of in rule.when.items()) for rule in rules)
 
-    def denied(tested: str, any_of: tuple[str, ...]) -> bool:
+    def denied(tested: str, any_of: tuple[str, ...], told: Known, found: Mapping[str, set[str]]) -> bool:
         if tested in base.conditions:
-            values = concluded.get(tested)
-            return not values & set(any_of) if values else ruled_out(tested)
-        return tested in symbols and symbols[tested] not in any_of
+            values = found.get(tested)
+            return not values & set(any_of) if values else ruled_out(tested, told, found)
+        return tested in told and told[tested] not in any_of
 
+    given = {name: symbols[name] for name in scale_of(base).equipment if name in symbols}
     for name in base.conditions if only is None else only:
-        if name not in concluded and ruled_out(name):
+        if name not in concluded and ruled_out(name, symbols, concluded) and not ruled_out(name, given, {}):
             states[name] = NONE
     return states
 
