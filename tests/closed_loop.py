@@ -108,8 +108,9 @@ def at_random(base: Base, assessment: Assessment, made: list[str], rng: Random) 
 
 def _of_the_list(base: Base, assessment: Assessment, made: list[str]) -> list[str]:
     """What is left of the list, less what is of no use on this unit."""
-    latest = assessment.case.latest
-    return [check for check in TEXTBOOK if check not in made and base.checks[check].can_tell(assessment.known, latest)]
+    latest, known = assessment.case.latest, assessment.known
+    return [check for check in TEXTBOOK if check not in made and base.checks[check].can_tell(known, latest)
+            and base.asked_by(base.checks[check], known)]
 
 
 def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int = 0) -> Outcome:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
 from advisor.consult.phrases import INSTRUMENTS
 from advisor.library.base import Base
-from advisor.library.items import Check
+from advisor.library.items import Check, fits
 from advisor.pages.wording import fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, DoubtFound
@@ -22,8 +22,6 @@ INTAKE: Final = (
     "nozzle_size", "pump_pressure_required", "firing_rate_rated", INSTRUMENTS,
 )
 COMPLAINT: Final = "complaint"
-_ASKED_ONLY_OF: Final[Mapping[str, tuple[str, str]]] = {"heat_medium": ("appliance", "boiler")}
-"""Questions that make sense on one kind of equipment only: which."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +79,7 @@ def question_of(base: Base, case: Case, assessment: Assessment | None, doing: st
     >>> question_of(load(), Case(), None)
     Question(name='appliance', check='', again=False)
     """
-    for name in open_intake(case):
+    for name in open_intake(base, case):
         return Question(name)
     if COMPLAINT not in case.latest:
         return Question(COMPLAINT)
@@ -116,29 +114,23 @@ def question_of_work(base: Base, found: Case, work: Work, arrival: Assessment | 
     return Question()
 
 
-def open_intake(case: Case) -> tuple[str, ...]:
-    """The intake's questions that nobody has answered or passed over."""
-    latest = case.latest
+def open_intake(base: Base, case: Case) -> tuple[str, ...]:
+    """The intake's questions that make sense on this equipment and that nobody has answered or passed over."""
+    known = _known(case)
     return tuple(name for name in INTAKE
-                 if (case.instruments is None if name == INSTRUMENTS else name not in latest)
-                 and _makes_sense(name, case))
+                 if (case.instruments is None if name == INSTRUMENTS
+                     else name not in known and fits(base.asked_of[name], known)))
 
 
 def open_names(base: Base, case: Case, check: Check) -> tuple[str, ...]:
-    """What a check gives that is not entered, computed or passed over."""
-    latest = case.latest
-    return tuple(name for name in check.gives
-                 if name not in latest and not (name in base.quantities and base.quantities[name].derived)
-                 and _makes_sense(name, case))
+    """What a check asks for on this equipment that is not entered or passed over."""
+    known = _known(case)
+    return tuple(name for name in base.asked_by(check, known) if name not in known)
 
 
-def _makes_sense(name: str, case: Case) -> bool:
-    """Whether a question makes sense on this equipment, as far as it is known."""
-    if name not in _ASKED_ONLY_OF:
-        return True
-    of, kind = _ASKED_ONLY_OF[name]
-    known = case.latest[of].value if of in case.latest else None
-    return known in (kind, None)
+def _known(case: Case) -> dict[str, object]:
+    """What is entered, by name."""
+    return {name: entry.value for name, entry in case.latest.items()}
 
 
 def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterable[str]:

@@ -144,7 +144,7 @@ def _pass_over(turn: Turn, rest: str, file: CaseFile, now: datetime, status: str
     question = turn.question
     if rest.lower() in ("all", "the rest", "rest", "intake", "these", "check", "this check"):
         names = open_names(turn.base, turn.case, turn.base.checks[question.check]) if question.check \
-            else open_intake(turn.case)
+            else open_intake(turn.base, turn.case)
         names = names or ((question.name,) if question.name else ())
     elif rest and rest.lower() not in ("it", "this", "that"):
         names = (ask.entered_name(turn.base, rest),)

@@ -118,7 +118,7 @@ def put(turn: Turn, before: Turn | None) -> list[str]:
     if turn.retesting:
         return _put_retest(turn, before)
     remedy: list[str] = []
-    if turn.assessment is not None and not open_intake(turn.case):
+    if turn.assessment is not None and not open_intake(base, turn.case):
         remedy = screen.remedy(base, turn.assessment)
         first = turn.assessment.causes[0] if turn.assessment.causes else None
         had = before.assessment.causes[0] if before and before.assessment and before.assessment.causes else None

@@ -23,6 +23,7 @@ from advisor.library.items import (
     Rule,
     Source,
     Term,
+    fits,
 )
 from advisor.library.knowledge import Shelves, read_knowledge
 from advisor.library.rulebase import read_rules
@@ -62,6 +63,15 @@ class Base:
     def entered(self) -> tuple[Quantity | Observation, ...]:
         """Everything that an entry can be made for, or that is computed from entries."""
         return (*self.quantities.values(), *self.observations.values())
+
+    @cached_property
+    def asked_of(self) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
+        """Everything that is asked for, not computed, each with the equipment of which alone it is asked."""
+        return {item.name: item.only for item in self.entered if not (isinstance(item, Quantity) and item.derived)}
+
+    def asked_by(self, check: Check, known: Mapping[str, object]) -> tuple[str, ...]:
+        """What a check asks for on this equipment, as far as that is known."""
+        return tuple([name for name in check.gives if name in self.asked_of and fits(self.asked_of[name], known)])
 
     @cached_property
     def usual(self) -> Mapping[str, Mapping[str, float]]:

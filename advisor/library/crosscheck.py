@@ -23,7 +23,7 @@ DERIVED: Final = frozenset({
 def cross_check(base: Base) -> list[Problem]:
     """All that is wrong between the items of a base; empty where all is well."""
     problems: list[Problem] = []
-    parts = (_quantities, _aliases, _limits, _given, _conditions, _causes, _remedies, _checks, _rules)
+    parts = (_quantities, _aliases, _limits, _given, _asked, _conditions, _causes, _remedies, _checks, _rules)
     for part in parts:
         problems.extend(part(base))
     return problems
@@ -146,6 +146,11 @@ def _condition_grounds(base: Base, name: str, seen: set[str]) -> set[str]:
                 seen.add(tested)
                 _condition_grounds(base, tested, seen)
     return seen
+
+
+def _asked(base: Base) -> Found:
+    for item in base.entered:
+        yield from _symbols(base, item, f"{type(item).__name__.lower()} {item.name}: only", item.only)
 
 
 def _causes(base: Base) -> Found:

@@ -39,6 +39,15 @@ class Origin:
 COMMON_PRACTICE: Final = Origin(None)
 
 
+def fits(only: Mapping[str, tuple[str, ...]], known: Mapping[str, object]) -> bool:
+    """Whether what exists only on such equipment can exist on this, as far as it is known.
+
+    >>> fits({"appliance": ("boiler",)}, {"appliance": "furnace"}), fits({"appliance": ("boiler",)}, {})
+    (False, True)
+    """
+    return all(known.get(name) is None or known[name] in any_of for name, any_of in only.items())
+
+
 @dataclass(frozen=True, slots=True)
 class Item:
     """What every item has."""
@@ -65,6 +74,7 @@ class Quantity(Item):
     bands: Mapping[str, float]
     about: str
     tells_of: tuple[str, ...]
+    only: Mapping[str, tuple[str, ...]]
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -109,6 +119,7 @@ class Observation(Item):
     answers: Mapping[str, float]
     means: Mapping[str, str]
     tells_of: tuple[str, ...]
+    only: Mapping[str, tuple[str, ...]]
 
     @property
     def symbols(self) -> tuple[str, ...]:

@@ -157,6 +157,7 @@ def _quantity(fields: Fields, name: str, place: Place, shelves: Shelves) -> Quan
         kind, (plausible[0] or 0.0, plausible[1] or 0.0), fields.number("accuracy", 0.0), fields.flag("suction"),
         {word: as_number(node) or 0.0 for word, node in fields.mapping("words").items()}, instrument,
         fields.text("derived", ""), fields.text("computed", ""), bands, fields.text("about"), _stories(fields),
+        read_choices(fields, "only"),
     )
 
 
@@ -197,7 +198,7 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
     answers, means = _answers(fields, "answers")
     return Observation(name, fields.text("title"), place, fields.texts("aliases"),
                        fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means,
-                       _stories(fields))
+                       _stories(fields), read_choices(fields, "only"))
 
 
 def _stories(fields: Fields) -> tuple[str, ...]:

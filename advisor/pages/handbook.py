@@ -217,6 +217,7 @@ def _quantity(base: Base, quantity: Quantity) -> list[str]:
     return [
         *_head(quantity.title, "quantity", quantity.name),
         *wrapped(quantity.about, 2),
+        *_asked_only_of(base, quantity),
         *_section("Typed as", words),
         *_section("How it comes", wrapped(
             f"{taken}; unit {units.symbol(quantity.kind) or 'none'}; plausible {low} to {high}; accuracy {accuracy}"
@@ -254,10 +255,15 @@ def _users(base: Base, name: str) -> Iterable[str]:
             yield f"{symbols}: {'; '.join(effects_text(base, rule))} [{rule.name}]"
 
 
+def _asked_only_of(base: Base, item: Quantity | Observation) -> list[str]:
+    return wrapped(f"Asked only where {when_text(base, item.only)}.", 2) if item.only else []
+
+
 def _observation(base: Base, observation: Observation) -> list[str]:
     return [
         *_head(observation.title, "observation", observation.name),
         *wrapped(observation.question, 2),
+        *_asked_only_of(base, observation),
         *_section("Answers", _bullets(f"{answer}: {meaning}" for answer, meaning in observation.means.items())),
         *_section("Given by", _bullets(f"{check.title} ({check.name})"
                                        for check in base.checks_giving.get(observation.name, ()))),

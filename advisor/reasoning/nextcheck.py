@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import WEIGHTS, Check, Hazard
+from advisor.library.items import WEIGHTS, Check, Hazard, fits
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
@@ -82,7 +82,7 @@ def next_check(
     possible = [check for check in base.checks.values()
                 if check.state in states and _at_hand(check, case) and check.can_tell(view.known, latest)]
     open_checks = [check for check in possible
-                   if any(name not in latest and not _derived(base, name) for name in check.gives)]
+                   if any(name not in latest for name in base.asked_by(check, view.known))]
     done = {one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
             for one in (*check.instruments, check.opens)}
     minutes = {check.name: minutes_of(base, check, done) for check in possible}
@@ -91,7 +91,7 @@ def next_check(
     unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
     worth_of = values(base, engine, findings, view, unsettled,
                      {name for check in open_checks for name in check.gives if name not in view.known
-                      and (name not in latest or _derived(base, name))})
+                      and (_derived(base, name) or (name not in latest and fits(base.asked_of[name], view.known)))})
     proposals = []
     roots = _roots(base, confirmed)
     of_roots = {}

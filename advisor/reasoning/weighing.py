@@ -21,7 +21,7 @@ from operator import attrgetter
 from typing import Final, NamedTuple
 
 from advisor.library.base import Base
-from advisor.library.items import NONE
+from advisor.library.items import NONE, fits
 from advisor.reasoning.engine import Fact, Firing
 from advisor.reasoning.tables import BEGUN, Group, Key, Known, Scale, scale_of
 
@@ -80,7 +80,7 @@ def word_for(probability: float) -> str:
 
 def applies(base: Base, cause: str, known: Known) -> bool:
     """Whether a cause can exist on this equipment at all."""
-    return all(known.get(name) is None or known[name] in any_of for name, any_of in base.causes[cause].only.items())
+    return fits(base.causes[cause].only, known)
 
 
 class Standing(NamedTuple):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from advisor.library.base import Base
-from advisor.library.items import Check
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.case import UNCHECKED, Case
 
@@ -54,13 +53,14 @@ def unchecked(base: Base, before: Assessment, after: Assessment | None) -> Unche
     for check in base.checks.values():
         if not (check.safety or check.basic) or not check.can_tell(sides[-1].known, known):
             continue
-        missing = _missing(base, check, known)
+        asked = base.asked_by(check, sides[-1].known)
+        missing = [name for name in asked if name not in known]
         open_ones = [name for name in missing if name not in tried]
         if open_ones:
-            whole = len(missing) == len(_asked(base, check))
+            whole = len(missing) == len(asked)
             never.append(check.title if whole else
                          f"{check.title} (without {', '.join(base.title(name) for name in open_ones)})")
-        if after is not None and not missing and len(_missing(base, check, _known(after))) == len(_asked(base, check)):
+        if after is not None and not missing and _known(after).isdisjoint(asked):
             not_again.append(check.title)
     return Unchecked(tuple(could_not), tuple(passed_by), tuple(never), tuple(not_again))
 
@@ -69,11 +69,3 @@ def _known(assessment: Assessment) -> set[str]:
     """All that a value is known of, entered or computed (oxygen from CO2, say)."""
     case: Case = assessment.case
     return {*assessment.findings.numbers, *(name for name, entry in case.latest.items() if entry.value is not None)}
-
-
-def _asked(base: Base, check: Check) -> tuple[str, ...]:
-    return tuple(name for name in check.gives if not (name in base.quantities and base.quantities[name].derived))
-
-
-def _missing(base: Base, check: Check, known: set[str]) -> tuple[str, ...]:
-    return tuple(name for name in _asked(base, check) if name not in known)

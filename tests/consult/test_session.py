@@ -12,12 +12,13 @@ from hypothesis import strategies as st
 from advisor.consult import disk
 from advisor.consult.complete import candidates, problem, state
 from advisor.consult.disk import CaseFile, new_path
-from advisor.consult.follow import INTAKE, Turn
+from advisor.consult.follow import INTAKE, Turn, open_names
 from advisor.consult.phrases import COMMANDS
 from advisor.consult.session import begin, closing, opening, reply
 from advisor.library.base import load
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case
 from advisor.reasoning.casefile import read_case
+from advisor.reasoning.entries import read_entry
 from tests.consult.playing import play
 
 
@@ -347,3 +348,14 @@ def test_no_text_breaks_a_session_and_the_file_always_holds_the_case(tmp_path: P
         name: (pytest.approx(one.value) if isinstance(one.value, float) else one.value, one.status)
         for name, one in turn.case.latest.items()}
     assert again.instruments == turn.case.instruments
+
+
+@pytest.mark.parametrize(("appliance", "asked"), [("furnace", False), ("boiler", True), ("water-heater", True)])
+def test_only_what_the_unit_can_have_is_asked(appliance: str, asked: bool) -> None:
+    """A furnace has no relief valve and no water; where the appliance is not known, both are asked."""
+    base = load()
+    check = base.checks["check-safety-devices"]
+    names = open_names(base, Case((read_entry(base, "appliance", appliance),)), check)
+    assert ("relief_valve" in names) is asked
+    assert ("water_low" in names) is (appliance == "boiler")
+    assert set(open_names(base, Case(), check)) == set(check.gives)
