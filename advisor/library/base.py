@@ -66,11 +66,11 @@ class Base:
 
     @cached_property
     def asked_of(self) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
-        """Everything that is asked for, not computed, each with the equipment of which alone it is asked."""
+        """Everything that is asked for, not computed, each with where alone it is asked."""
         return {item.name: item.only for item in self.entered if not (isinstance(item, Quantity) and item.derived)}
 
     def asked_by(self, check: Check, known: Mapping[str, object]) -> tuple[str, ...]:
-        """What a check asks for on this equipment, as far as that is known."""
+        """What a check asks for on this unit, as far as it is known."""
         return tuple([name for name in check.gives if name in self.asked_of and fits(self.asked_of[name], known)])
 
     @cached_property

@@ -40,7 +40,7 @@ COMMON_PRACTICE: Final = Origin(None)
 
 
 def fits(only: Mapping[str, tuple[str, ...]], known: Mapping[str, object]) -> bool:
-    """Whether what exists only on such equipment can exist on this, as far as it is known.
+    """Whether what exists only where these answers are given can exist here, as far as it is known.
 
     >>> fits({"appliance": ("boiler",)}, {"appliance": "furnace"}), fits({"appliance": ("boiler",)}, {})
     (False, True)
