@@ -130,7 +130,7 @@ def next_check(
             return Advice(first, _behind(first, proposals), "")
     price = WORTH_A_MINUTE_OF_SERVICE if complaint == ROUTINE else WORTH_A_MINUTE
     useful = [one for one in proposals if one.value >= max(WORTHLESS, price * one.minutes)]
-    settled = bool(confirmed) and not _unsettled(base, totals, confirmed, complaint)
+    settled = bool(confirmed) and complaint != ROUTINE and not _unsettled(base, totals, confirmed, complaint)
     if settled:
         useful = [one for one in useful if of_roots[one.check] >= max(WORTHLESS, price * one.minutes)]
     leader = next((one.name for one in ranked if not one.confirmed), "")

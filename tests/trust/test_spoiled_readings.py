@@ -167,6 +167,8 @@ SPOILED = [
             "smoke_tester: cold-wet, smoke: 1, spot_look: brown", "smoke", SPOT),
     Spoiled("spot 7 typed, and a white spot described",
             "smoke: 7, spot_look: clean, co2: 11.5", "smoke spot_look", SPOT),
+    Spoiled("switch left off after the look round, on a call for the yearly service",
+            "complaint: routine, start_behavior: nothing, spot_look: clean", "start_behavior", COMMON),
     Spoiled("gauge, hose and tester all bad at once",
             "zero: no, hose: leaking, strokes: 5, breech: -.04, o2: 9, smoke: 1", "smoke o2 draft_breech",
             COMMON),
