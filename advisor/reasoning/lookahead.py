@@ -30,7 +30,7 @@ from advisor.reasoning.weighing import (
     together,
 )
 
-NEGLIGIBLE: Final = 0.02
+NEGLIGIBLE: Final = 0.03
 """Below this probability a cause is valued by what an answer tells of it alone; what else is known is left aside."""
 
 
