@@ -13,7 +13,7 @@ from advisor.reasoning.case import RECHECKED, Case
 from advisor.reasoning.derive import Findings, derive
 from advisor.reasoning.engine import Engine, EngineRule, Fact, Firing, compile_rules
 from advisor.reasoning.nextcheck import Advice, next_check
-from advisor.reasoning.ranking import Ranked, close_to_the_first, rank
+from advisor.reasoning.ranking import Ranked, close_to_the_first, rank, weighed
 from advisor.reasoning.tables import belief
 from advisor.reasoning.weighing import view_of
 
@@ -131,11 +131,13 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     findings = derive(case, base, aside) if aside else all_findings
     fired = engine.run(findings.symbols.items()) if aside else firings
     view, concluded = view_of(base, findings.symbols, findings.grounds, fired)
-    ranked = rank(base, lean, findings, view)
+    evidence_on = weighed(base, lean, findings, view)
+    ranked = rank(base, evidence_on, findings, view)
     lone = (*_lone_signs(base, case, fired, ranked), *_looks_that_disagree(base, case))
     if lone:
         doubts = (*doubts, *lone)
-        ranked = rank(base, lean, findings, view, frozenset(name for doubt in lone for name in doubt.readings))
+        readings = frozenset(name for doubt in lone for name in doubt.readings)
+        ranked = rank(base, evidence_on, findings, view, readings)
     conditions = tuple(
         ConditionFound(name, value, _concluding(base, fired, name, value))
         for name, values in sorted(concluded.items()) for value in sorted(values)

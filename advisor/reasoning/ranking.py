@@ -5,7 +5,7 @@ and a cause comes before those that it brings about.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -56,25 +56,31 @@ class Ranked:
     confirmed: bool
 
 
-def rank(
-    base: Base, engine: Engine, findings: Findings, view: View, lone: frozenset[str] = frozenset()
-) -> tuple[Ranked, ...]:
-    """The causes, the likeliest first. A borderline reading speaks by its share for either of its bands; it proves
-    nothing, nor does an answer that stands alone (`lone`).
+def weighed(base: Base, engine: Engine, findings: Findings, view: View) -> dict[str, tuple[Evidence, ...]]:
+    """The evidence on each cause that can exist here. A borderline reading speaks by its share for either of its bands.
     """
     scale = scale_of(base)
-    unsure = lone.union(name for name, band in findings.bands.items() if band.neighbor)
     worlds = [(1.0, view)]
     for name, band in findings.bands.items():
         if band.neighbor and name in findings.symbols:
             symbols = {**findings.symbols, name: band.neighbor}
             other, _ = view_of(base, symbols, findings.grounds, engine.run(symbols.items()))
             worlds.append((1.0 - band.share, other))
+    return {cause: _perhaps_begun(_mixed([(share, evidence(scale, cause, world)) for share, world in worlds]))
+            for cause in base.causes if applies(base, cause, view.known)}
+
+
+def rank(
+    base: Base, evidence_on: Mapping[str, tuple[Evidence, ...]], findings: Findings, view: View,
+    lone: frozenset[str] = frozenset(),
+) -> tuple[Ranked, ...]:
+    """The causes, the likeliest first. A borderline reading proves nothing, nor does an answer that stands alone
+    (`lone`).
+    """
+    scale = scale_of(base)
+    unsure = lone.union(name for name, band in findings.bands.items() if band.neighbor)
     alone = []
-    for cause in base.causes:
-        if not applies(base, cause, view.known):
-            continue
-        found = _perhaps_begun(_mixed([(share, evidence(scale, cause, world)) for share, world in worlds]))
+    for cause, found in evidence_on.items():
         prior = scale.priors[cause]
         total = prior + sum(one.decibans for one in found)
         alone.append(_ranked(base, cause, prior, total, found, unsure))
