@@ -51,9 +51,9 @@ def unchecked(base: Base, before: Assessment, after: Assessment | None) -> Unche
     passed_by = [words for status, words in tried.values() if status != UNCHECKED]
     never, not_again = [], []
     for check in base.checks.values():
-        if not (check.safety or check.basic) or not check.can_tell(sides[-1].known, known):
-            continue
         asked = base.asked_by(check, sides[-1].known)
+        if not (check.safety or check.basic) or not asked or not check.can_tell(sides[-1].known, known):
+            continue
         missing = [name for name in asked if name not in known]
         open_ones = [name for name in missing if name not in tried]
         if open_ones:

@@ -105,6 +105,14 @@ def test_not_checked_lists_readings_and_checks() -> None:
     assert "smoke spot test" in both.not_again
 
 
+def test_what_the_unit_cannot_have_was_neither_left_out_nor_not_made_again() -> None:
+    boiler = "equipment: {appliance: boiler, draft type: natural}\nentries: {smoke: 3, spot_look: dry-gray}"
+    words = content(base(), Report("boiler", DAY, case(boiler), case(boiler))).unchecked
+    titles = {base().checks[name].title for name in ("watch-house-fan", "check-venter", "check-seals")}
+    assert not titles & {*words.never, *words.not_again}
+    assert base().checks["spillage-test"].title in words.never
+
+
 def test_oxygen_alone_counts_as_both_gases() -> None:
     never = content(base(), Report("boiler", DAY, case("entries: {o2: 5 %}"))).unchecked.never
     assert not any("CO2" in one or "oxygen" in one for one in never)
