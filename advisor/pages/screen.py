@@ -226,11 +226,8 @@ def check_lines(base: Base, assessment: Assessment, proposal: Proposal) -> list[
 
 
 def _asked(base: Base, assessment: Assessment, check: Check) -> list[str]:
-    latest = assessment.case.latest
-    return [
-        name for name in check.gives
-        if name not in latest and not (name in base.quantities and base.quantities[name].derived)
-    ] or list(check.gives)
+    asked = base.asked_by(check, assessment.known)
+    return [name for name in asked if name not in assessment.case.latest] or list(asked)
 
 
 def remedy(base: Base, assessment: Assessment) -> list[str]:
