@@ -116,7 +116,7 @@ def question_of_work(base: Base, found: Case, work: Work, arrival: Assessment | 
 
 def open_intake(base: Base, case: Case) -> tuple[str, ...]:
     """The intake's questions that make sense on this equipment and that nobody has answered or passed over."""
-    known = _known(case)
+    known = case.values
     return tuple(name for name in INTAKE
                  if (case.instruments is None if name == INSTRUMENTS
                      else name not in known and fits(base.asked_of[name], known)))
@@ -124,13 +124,8 @@ def open_intake(base: Base, case: Case) -> tuple[str, ...]:
 
 def open_names(base: Base, case: Case, check: Check) -> tuple[str, ...]:
     """What a check asks for on this equipment that is not entered or passed over."""
-    known = _known(case)
+    known = case.values
     return tuple(name for name in base.asked_by(check, known) if name not in known)
-
-
-def _known(case: Case) -> dict[str, object]:
-    """What is entered, by name."""
-    return {name: entry.value for name, entry in case.latest.items()}
 
 
 def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterable[str]:

@@ -150,7 +150,10 @@ def _condition_grounds(base: Base, name: str, seen: set[str]) -> set[str]:
 
 def _asked(base: Base) -> Found:
     for item in base.entered:
-        yield from _symbols(base, item, f"{type(item).__name__.lower()} {item.name}: only", item.only)
+        where = f"{type(item).__name__.lower()} {item.name}: only"
+        yield from _names(item, where, "observation", item.only, base.observations)  # a number would have to be banded
+        yield from _symbols(base, item, where, {name: any_of for name, any_of in item.only.items()
+                                                if name in base.observations})
 
 
 def _causes(base: Base) -> Found:

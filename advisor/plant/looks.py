@@ -214,13 +214,13 @@ PARTS: dict[str, Rule] = {
 """Observations of parts."""
 
 EQUIPMENT: dict[str, Rule] = {
-    name: (lambda v, name=name: getattr(v.plant, name))  # type: ignore[misc]
-    for name in ("appliance", "burner_type", "burner_fit", "draft_kind", "chimney_place", "chimney_lining",
-                 "flue_sharing", "air_supply", "fuel", "piping", "tank_place", "tank_level", "ignition_kind",
-                 "flame_sensing")
+    **{name: (lambda v, name=name: getattr(v.plant, name))  # type: ignore[misc]
+       for name in ("appliance", "burner_type", "burner_fit", "draft_kind", "chimney_place", "chimney_lining",
+                    "flue_sharing", "air_supply", "fuel", "piping", "tank_place", "tank_level", "ignition_kind",
+                    "flame_sensing")},
+    # the modeled boilers all heat water
+    "heat_medium": lambda v: "water" if v.plant.appliance == "boiler" else None,
 }
-# the modeled boilers all heat water
-EQUIPMENT["heat_medium"] = lambda v: "water" if v.plant.appliance == "boiler" else None
 """What is installed."""
 
 TESTING: dict[str, Rule] = {

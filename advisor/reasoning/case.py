@@ -57,6 +57,11 @@ class Case:
                 out[entry.name] = entry
         return out
 
+    @property
+    def values(self) -> dict[str, str | float | None]:
+        """What counts for each name: an answer or a number, or None where it was passed over."""
+        return {name: entry.value for name, entry in self.latest.items()}
+
     def having(self, *entries: Entry) -> Case:
         """The case with further entries."""
         return replace(self, entries=(*self.entries, *entries))

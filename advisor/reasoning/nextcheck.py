@@ -11,14 +11,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import WEIGHTS, Check, Hazard, fits
+from advisor.library.items import Check, Hazard
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
 from advisor.reasoning.lookahead import values
 from advisor.reasoning.ranking import Ranked
 from advisor.reasoning.tables import belief
-from advisor.reasoning.weighing import POSSIBLE, ROUTINE, View, explaining, spoken_for
+from advisor.reasoning.weighing import POSSIBLE, ROUTINE, View, explaining, nearly_proved, spoken_for
 
 LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
@@ -81,8 +81,9 @@ def next_check(
     states = _states(hazards, findings)
     possible = [check for check in base.checks.values()
                 if check.state in states and _at_hand(check, case) and check.can_tell(view.known, latest)]
-    open_checks = [check for check in possible
-                   if any(name not in latest for name in base.asked_by(check, view.known))]
+    open_names = {check.name: [name for name in base.asked_by(check, view.known) if name not in latest]
+                  for check in possible}
+    open_checks = [check for check in possible if open_names[check.name]]
     done = {one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
             for one in (*check.instruments, check.opens)}
     minutes = {check.name: minutes_of(base, check, done) for check in possible}
@@ -91,13 +92,11 @@ def next_check(
     unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
     worth_of = values(base, engine, findings, view, unsettled,
                      {name for check in open_checks for name in check.gives if name not in view.known
-                      and (_derived(base, name) or (name not in latest and fits(base.asked_of[name], view.known)))})
+                      and (name in open_names[check.name] or name not in base.asked_of)})
     proposals = []
-    roots = _roots(base, confirmed)
-    of_roots = {}
+    bits_of = {check.name: _bits(check, worth_of, matters) for check in open_checks}
     for check in open_checks:
-        bits = _bits(check, worth_of, matters)
-        of_roots[check.name] = sum(bits[cause] for cause in bits if cause in roots)
+        bits = bits_of[check.name]
         told = tuple(sorted((cause for cause in bits if bits[cause] > WORTHLESS), key=lambda c: -bits[c])[:3])
         proposals.append(Proposal(check.name, sum(bits.values()), minutes[check.name], "", told))
     proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
@@ -118,10 +117,10 @@ def next_check(
         if any(name in hanging for name in check.gives):
             first = _because(by_name[check.name], "with what was seen already, its answer can show a hazard")
             return Advice(first, _behind(first, proposals), "")
-    behind = _nearly_shown(base, alarming)
+    dangerous = frozenset().union(*(nearly_proved(base).get(fact, frozenset()) for fact in alarming))
     for one in ranked:
         confirm = by_name.get(base.causes[one.name].confirm_check)
-        if confirm and one.name in behind and not one.confirmed:
+        if confirm and one.name in dangerous and not one.confirmed:
             first = _because(confirm, f"what was found is dangerous by its cause: {base.causes[one.name].title}")
             return Advice(first, _behind(first, proposals), "")
     for check in open_checks:
@@ -132,7 +131,9 @@ def next_check(
     useful = [one for one in proposals if one.value >= max(WORTHLESS, price * one.minutes)]
     settled = bool(confirmed) and complaint != ROUTINE and not _unsettled(base, totals, confirmed, complaint)
     if settled:
-        useful = [one for one in useful if of_roots[one.check] >= max(WORTHLESS, price * one.minutes)]
+        roots = _roots(base, confirmed)
+        useful = [one for one in useful if sum(bits for cause, bits in bits_of[one.check].items() if cause in roots)
+                  >= max(WORTHLESS, price * one.minutes)]
     leader = next((one.name for one in ranked if not one.confirmed), "")
     if leader and belief(totals[leader]) >= LEADS and (useful or not confirmed):
         confirm = by_name.get(base.causes[leader].confirm_check)
@@ -174,14 +175,6 @@ def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]
         if any(getattr(base.named[name], "part", "") == "reading" for name in seen):
             out.add(open_names[0])
     return frozenset(out)
-
-
-def _nearly_shown(base: Base, facts: Iterable[Fact]) -> frozenset[str]:
-    """The causes of which one of these facts by itself is a near-certain sign."""
-    seen = set(facts)
-    return frozenset(cause for rule in base.rules.values() if len(rule.when) == 1
-                     for cause, weight in rule.weighs.items() if weight >= WEIGHTS["near-certain"]
-                     and any((name, symbol) in seen for name, any_of in rule.when.items() for symbol in any_of))
 
 
 def _unsettled(
@@ -245,10 +238,6 @@ def _quicker_remedy(base: Base, leader: str, best: Proposal) -> str:
     """The remedy of the leading cause, where a technician can do it quicker than the best check."""
     remedy = base.remedies[base.causes[leader].remedy]
     return remedy.name if remedy.who == "technician" and remedy.minutes < best.minutes else ""
-
-
-def _derived(base: Base, name: str) -> bool:
-    return name in base.quantities and bool(base.quantities[name].derived)
 
 
 def states_under(hazards: Iterable[Hazard]) -> frozenset[str]:

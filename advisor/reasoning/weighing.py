@@ -21,7 +21,7 @@ from operator import attrgetter
 from typing import Final, NamedTuple
 
 from advisor.library.base import Base
-from advisor.library.items import NONE, fits
+from advisor.library.items import NONE, WEIGHTS, fits
 from advisor.reasoning.engine import Fact, Firing
 from advisor.reasoning.tables import BEGUN, Group, Key, Known, Scale, scale_of
 
@@ -214,6 +214,19 @@ def spoken_for(base: Base) -> Mapping[Fact, frozenset[str]]:
     return {fact: frozenset(causes) for fact, causes in out.items()}
 
 
+@lru_cache(maxsize=8)
+def nearly_proved(base: Base) -> Mapping[Fact, frozenset[str]]:
+    """For each fact the causes of which it is a near-certain sign by itself."""
+    out: dict[Fact, set[str]] = {}
+    for rule in base.rules.values():
+        causes = {cause for cause, weight in rule.weighs.items() if weight >= WEIGHTS["near-certain"]}
+        if causes and len(rule.when) == 1:
+            for name, any_of in rule.when.items():
+                for symbol in any_of:
+                    out.setdefault((name, symbol), set()).update(causes)
+    return {fact: frozenset(causes) for fact, causes in out.items()}
+
+
 def explaining(base: Base, complaint: str | None) -> frozenset[str]:
     """The causes for which a complaint speaks; none where there is no complaint."""
     if complaint is None or complaint == ROUTINE:
@@ -257,10 +270,11 @@ def condition_states(
             return not values & set(any_of) if values else ruled_out(tested, told, found)
         return tested in told and told[tested] not in any_of
 
-    given = {name: symbols[name] for name in scale_of(base).equipment if name in symbols}
     for name in base.conditions if only is None else only:
-        if name not in concluded and ruled_out(name, symbols, concluded) and not ruled_out(name, given, {}):
-            states[name] = NONE
+        if name not in concluded and ruled_out(name, symbols, concluded):
+            given = {one: symbols[one] for one in scale_of(base).equipment if one in symbols}
+            if not ruled_out(name, given, {}):
+                states[name] = NONE
     return states
 
 

@@ -185,11 +185,10 @@ def retest_names(base: Base, remedy: Remedy, found: Case | None = None) -> tuple
     >>> retest_names(base, base.remedies["clean-gas-passages"])[:4]
     ('draft_over_fire', 'draft_breech', 'smoke', 'spot_look')
     """
-    latest = found.latest if found else {}
-    known = {name: entry.value for name, entry in latest.items()}
+    known = found.values if found else {}
     given = [name for check in remedy.retest.checks for name in base.asked_by(base.checks[check], known)]
     needed = [one for name in remedy.retest.expect for one in _COMPUTED_FROM.get(name, (name,))]
-    compared = [name for name in _SIDE_BY_SIDE if name in latest and latest[name].value is not None]
+    compared = [name for name in _SIDE_BY_SIDE if known.get(name) is not None]
     return tuple(dict.fromkeys(name for name in (*given, *needed, *compared) if not _is_computed(base, name)))
 
 

@@ -134,6 +134,8 @@ def copied(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
      "unless: {draft_kind: [closed]}", "unless: draft_kind has no 'closed'"),
     ("knowledge/observations/safety.yaml", "only: {appliance: [boiler]}", "only: {appliance: [steam]}",
      "observation water_low: only: appliance has no 'steam'"),
+    ("knowledge/observations/safety.yaml", "only: {appliance: [boiler]}", "only: {smoke: [heavy]}",
+     "observation water_low: only: unknown observation 'smoke'"),
     ("knowledge/checks/oil.yaml", "state: powered", "state: turning", "`state: turning` is not one of"),
     ("knowledge/observations/complaint.yaml", "- observation: complaint", "- observation: complaints",
      "complaints is given by no check"),
