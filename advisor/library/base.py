@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 
 import advisor
 from advisor.library.items import (
+    ACTS_OF_STATE,
     COMMON,
     Access,
+    Act,
     Cause,
     Check,
     Condition,
@@ -46,6 +48,7 @@ class Base:
     checks: Mapping[str, Check]
     instruments: Mapping[str, Instrument]
     accesses: Mapping[str, Access]
+    acts: Mapping[str, Act]
     hazards: Mapping[str, Hazard]
     sources: Mapping[str, Source]
     terms: Mapping[str, Term]
@@ -125,13 +128,43 @@ class Base:
                 out[cause] = (*out.get(cause, ()), rule)
         return out
 
+    @cached_property
+    def whole_acts(self) -> Mapping[str, frozenset[str]]:
+        """Each act with all that doing it does too."""
+        def whole(name: str, seen: frozenset[str]) -> frozenset[str]:
+            act = self.acts.get(name)
+            return seen if act is None or name in seen else frozenset().union(
+                seen | {name}, *(whole(one, seen | {name}) for one in act.includes))
+
+        return {name: whole(name, frozenset()) for name in self.acts}
+
+    def acts_of(self, acts: Iterable[str]) -> frozenset[str]:
+        """Acts, with all that doing them does too.
+
+        >>> sorted(load().acts_of(["start"]))
+        ['inside', 'power', 'start', 'switch']
+        """
+        return frozenset().union(*(self.whole_acts[name] for name in acts))
+
+    def acts_of_check(self, check: Check) -> frozenset[str]:
+        """All that making a check does: by the state of the burner, by what it opens, and by its steps.
+
+        >>> base = load()
+        >>> "run" in base.acts_of_check(base.checks["measure-smoke"])
+        True
+        """
+        own = [act for step in check.how for act in step.acts]
+        own += [] if check.outdoors else ["inside"]
+        own += ["open"] if check.opens else []
+        return self.acts_of([*own, *ACTS_OF_STATE[check.state]])
+
     def title(self, name: str) -> str:
         """The title of anything that has a name; the name itself where nothing has it.
 
         >>> load().title("draft_over_fire")
         'draft over the fire'
         """
-        for shelf in (self.named, self.causes, self.checks, self.remedies, self.hazards, self.instruments,
+        for shelf in (self.named, self.causes, self.checks, self.remedies, self.hazards, self.acts, self.instruments,
                       self.fuels, self.sources, self.rules, self.limits, self.terms):
             if name in shelf:
                 return str(shelf[name].title)
@@ -200,8 +233,8 @@ def _load(rules_folder: Path | None) -> Base:
                     rules[rule.name] = rule
     base = Base(
         shelves.quantities, shelves.observations, shelves.conditions, shelves.limits, shelves.causes,
-        shelves.remedies, shelves.checks, shelves.instruments, shelves.accesses, shelves.hazards, shelves.sources,
-        shelves.terms, shelves.fuels, rules, {name: COMMON[cause.common] for name, cause in shelves.causes.items()},
+        shelves.remedies, shelves.checks, shelves.instruments, shelves.accesses, shelves.acts, shelves.hazards,
+        shelves.sources, shelves.terms, shelves.fuels, rules, {name: COMMON[cause.common] for name, cause in shelves.causes.items()},
     )
     problems = [*shelves.problems, *cross_check(base)]
     if problems:

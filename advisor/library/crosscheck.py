@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Item, Limit, Origin, Quantity, Rule
+from advisor.library.items import ACTS_OF_STATE, Hazard, Item, Limit, Origin, Quantity, Rule, Step
 from advisor.library.yamlfiles import Problem
 
 Found = Iterator[Problem]
@@ -23,7 +23,8 @@ DERIVED: Final = frozenset({
 def cross_check(base: Base) -> list[Problem]:
     """All that is wrong between the items of a base; empty where all is well."""
     problems: list[Problem] = []
-    parts = (_quantities, _aliases, _limits, _given, _asked, _conditions, _causes, _remedies, _checks, _rules)
+    parts = (_quantities, _aliases, _limits, _given, _asked, _conditions, _causes, _remedies, _checks, _rules, _acts,
+             _hazards, _order)
     for part in parts:
         problems.extend(part(base))
     return problems
@@ -190,9 +191,6 @@ def _checks(base: Base) -> Found:
             yield from _names(check, f"{where}: opens", "access", [check.opens], base.accesses)
         yield from _names(check, f"{where}: after", "quantity or observation", check.after, known)
         yield from _symbols(base, check, f"{where}: unless", check.unless)
-    for hazard in base.hazards.values():
-        if not any(rule.hazard == hazard.name for rule in base.rules.values()):
-            yield _at(hazard, f"hazard {hazard.name}: no rule leads to it; add one")
 
 
 def _rules(base: Base) -> Found:
@@ -223,3 +221,72 @@ def _rules(base: Base) -> Found:
         if key in seen:
             yield _at(rule, f"{where} repeats {seen[key]}: same `when`, same effects; keep one")
         seen.setdefault(key, rule.name)
+
+
+def _acts(base: Base) -> Found:
+    for act in base.acts.values():
+        where = f"act {act.name}"
+        yield from _names(act, where, "act", (*act.includes, *act.after, *act.followed_by), base.acts)
+        for look in act.looks:
+            yield from _symbols(base, act, f"{where}: looks", {look.name: look.clear, **look.when})
+        for bar in act.bars:
+            yield from _symbols(base, act, f"{where}: bars", bar.when)
+            yield from _symbols(base, act, f"{where}: bars", bar.unless)
+
+
+def _hazards(base: Base) -> Found:
+    asked = [act.name for act in base.acts.values() if act.asked]
+    for hazard in base.hazards.values():
+        where = f"hazard {hazard.name}"
+        yield from _names(hazard, f"{where}: may", "act", hazard.may, base.acts)
+        missing = [name for name in asked if name not in hazard.may]
+        if missing:
+            yield _at(hazard, f"{where}: `may` says nothing of {', '.join(missing)}; answer for each")
+        for name, answer in hazard.may.items():
+            if answer == "reentry" and name not in ("occupants", "inside"):
+                yield _at(hazard, f"{where}: `{name}: reentry` has no meaning; only people enter again")
+            included = base.acts[name].includes if name in base.acts else ()
+            for other in included:
+                if answer == "yes" and hazard.may.get(other) == "no":
+                    yield _at(hazard, f"{where}: allows `{name}` and forbids `{other}`, which it includes")
+        leave = "reentry" in hazard.may.values()
+        if leave != bool(hazard.emergency) or leave != bool(hazard.ends):
+            yield _at(hazard, f"{where}: where people must leave (reentry), `emergency` and `ends` say how; else neither")
+        yield from _names(hazard, f"{where}: sources", "cause", hazard.sources, base.causes)
+        yield from _names(hazard, f"{where}: proof", "check", hazard.proof_checks, base.checks)
+        yield from _symbols(base, hazard, f"{where}: proof", hazard.proof)
+        if not hazard.proof:
+            yield _at(hazard, f"{where}: `proof` expects nothing, so nothing could release it")
+        if not any(rule.hazard == hazard.name for rule in base.rules.values()):
+            yield _at(hazard, f"{where}: no rule leads to it; add one")
+        for step in (*hazard.do, *hazard.emergency):
+            for act in step.acts:
+                if act in base.acts and any(hazard.may.get(one) == "no" for one in base.acts_of([act])):
+                    yield _at(hazard, f"{where}: orders {act!r}, which it forbids: {step.text!r}")
+
+
+def _order(base: Base) -> Found:
+    """The order of steps: what must come before, and what must follow."""
+    lists: list[tuple[Item | Rule, tuple[Step, ...]]] = [(check, check.how) for check in base.checks.values()]
+    lists += [(remedy, remedy.steps) for remedy in base.remedies.values()]
+    lists += [(hazard, hazard.do) for hazard in base.hazards.values()]
+    lists += [(rule, (rule.advises,)) for rule in base.rules.values() if rule.advises]
+    for item, steps in lists:
+        acts = [act for step in steps for act in step.acts]
+        yield from _names(item, item.name, "act", acts, base.acts)
+        if isinstance(item, Rule | Hazard):
+            continue  # one piece of advice, or orders of which some are for others
+        for at, name in enumerate(acts):
+            act = base.acts.get(name)
+            if act and act.after and not set(act.after) & set(acts[:at]):
+                yield _at(item, f"{item.name}: {name!r} comes before {' or '.join(act.after)}; add or move that step")
+            for behind in act.followed_by if act else ():
+                if behind not in acts[at:]:
+                    yield _at(item, f"{item.name}: {name!r} is not followed by {behind!r}; add that step")
+    for check in base.checks.values():
+        fire = frozenset(("reset", "start", "run", "power"))
+        more = base.acts_of(act for step in check.how for act in step.acts if act in base.acts) & fire
+        more -= base.acts_of(ACTS_OF_STATE[check.state])
+        if more:
+            yield _at(check, f"check {check.name}: its steps {', '.join(sorted(more))}, which the state {check.state!r} "
+                             "does not take; split it")

@@ -12,6 +12,12 @@ WEIGHTS: Final = {"slight": 2.0, "moderate": 5.0, "strong": 10.0, "near-certain"
 COMMON: Final = {"common": 0.05, "occasional": 0.02, "uncommon": 0.007, "rare": 0.002}
 """How common a cause is: the share of service calls on which it is found (our own estimate)."""
 
+ACTS_OF_STATE: Final[Mapping[str, tuple[str, ...]]] = {
+    "any": (), "off": (), "live": ("live",), "powered": ("power",), "starting": ("start",), "stopping": ("start",),
+    "running": ("run",),
+}
+"""The acts that it takes to bring the burner into the state in which a check is made."""
+
 NONE: Final = "none-concluded"
 """The symbol of a condition of which no value is concluded though all was looked at."""
 
@@ -55,6 +61,53 @@ class Item:
     name: str
     title: str
     place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to do, in words, and the acts that doing it takes (items of knowledge/acts.yaml)."""
+
+    text: str
+    acts: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What must have been looked at, and found clear, before an act; only where `when` holds and it can be there."""
+
+    name: str
+    clear: tuple[str, ...]
+    when: Mapping[str, tuple[str, ...]]
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """Readings under which an act would make worse what they show, unless others were looked at and bear it out."""
+
+    when: Mapping[str, tuple[str, ...]]
+    unless: Mapping[str, tuple[str, ...]]
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class Act(Item):
+    """A thing done that can hurt, or that keeps another from hurting.
+
+    Every hazard answers for each act that is `asked`. Doing it does what it `includes` too. In a list of steps one of
+    `after` must stand before it, and each of `followed_by` behind it.
+    """
+
+    asked: bool
+    includes: tuple[str, ...]
+    after: tuple[str, ...]
+    followed_by: tuple[str, ...]
+    looks: tuple[Look, ...]
+    bars: tuple[Bar, ...]
+    about: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +173,12 @@ class Observation(Item):
     means: Mapping[str, str]
     tells_of: tuple[str, ...]
     only: Mapping[str, tuple[str, ...]]
+    clear: str = ""
+    """The answer that says that all is well, where it stands on the list of the first look round."""
+    line: str = ""
+    """What is clear then, in a few words: its line on that list."""
+    said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """For an answer that must be heard whatever is asked: how people say it."""
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -181,7 +240,7 @@ class Retest:
 class Remedy(Item):
     """What puts a cause right."""
 
-    steps: tuple[str, ...]
+    steps: tuple[Step, ...]
     tools: tuple[str, ...]
     minutes: float
     who: str
@@ -209,12 +268,16 @@ class Check(Item):
     safety: bool
     basic: bool
     cold_start: bool
-    how: tuple[str, ...]
+    how: tuple[Step, ...]
     why: str
     cautions: tuple[str, ...]
     mistakes: tuple[str, ...]
     after: tuple[str, ...]
     unless: Mapping[str, tuple[str, ...]]
+    round: bool = False
+    """Belongs to the first look round, whose lines stand together on one screen."""
+    outdoors: bool = False
+    """Can be made by somebody who stays outside."""
 
     def can_tell(self, known: Mapping[str, str], entered: Container[str]) -> bool:
         """Whether what it builds on is entered, and it is not known to be of no use."""
@@ -248,13 +311,25 @@ class Hazard(Item):
     """A stop-work conclusion."""
 
     rank: float
-    do: tuple[str, ...]
+    may: Mapping[str, str]
+    """For each act that is asked about: `yes`, `no`, or `reentry`, not before the house may be entered again."""
+    emergency: tuple[Step, ...]
+    """Where people must leave: what to do, in order, on one small screen."""
+    ends: tuple[str, ...]
+    """The answers of `everyone_out` after which the house may be entered again to work on it."""
+    do: tuple[Step, ...]
     call: str
+    household: str
+    """For the customer: what not to touch, and whom to call."""
     because: str
-    fire: bool
-    """Whether the burner may still be run for checks while it stands."""
-    power: bool
-    """Whether motors may be switched on for checks while it stands, with no spray and no fire."""
+    sources: tuple[str, ...]
+    """The causes whose remedy cures it."""
+    seen: bool
+    """Whether seeing it gone is its cure: a box that was moved away."""
+    proof_checks: tuple[str, ...]
+    proof: Mapping[str, tuple[str, ...]]
+    """What has to be found after the cure, to release it."""
+    released_when: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,7 +371,7 @@ class Rule:
     hazard: str | None
     doubts: tuple[str, ...]
     recheck: str | None
-    advises: str
+    advises: Step | None
     because: str
     origin: Origin
     examples: tuple[Example, ...]

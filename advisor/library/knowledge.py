@@ -14,6 +14,8 @@ from advisor.library.items import (
     COMMON,
     COMMON_PRACTICE,
     Access,
+    Act,
+    Bar,
     Cause,
     Check,
     Condition,
@@ -23,6 +25,7 @@ from advisor.library.items import (
     Limit,
     LimitCase,
     Link,
+    Look,
     Observation,
     Origin,
     Place,
@@ -30,6 +33,7 @@ from advisor.library.items import (
     Remedy,
     Retest,
     Source,
+    Step,
     Term,
 )
 from advisor.library.yamlfiles import Fields, Node, Problem, as_number, shorten
@@ -46,6 +50,9 @@ SUBJECTS: Final = (
 PARTS: Final = ("reading", "equipment", "complaint")
 STORIES: Final = ("smoke", "light-off", "spillage", "cycling", "oil-feed", "heat")
 """What several signs tell of at once, so that they are one witness: smoke, a bad light-off, gas in the room, ..."""
+
+MAY: Final = ("yes", "no", "reentry")
+"""What a hazard says of an act: allowed, forbidden, or forbidden until the house may be entered again."""
 
 _UNDERSCORED: Final = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
 HYPHENED: Final = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -64,6 +71,7 @@ class Shelves:
     checks: dict[str, Check] = field(default_factory=dict)
     instruments: dict[str, Instrument] = field(default_factory=dict)
     accesses: dict[str, Access] = field(default_factory=dict)
+    acts: dict[str, Act] = field(default_factory=dict)
     hazards: dict[str, Hazard] = field(default_factory=dict)
     sources: dict[str, Source] = field(default_factory=dict)
     terms: dict[str, Term] = field(default_factory=dict)
@@ -124,6 +132,23 @@ def read_choices(fields: Fields, key: str) -> dict[str, tuple[str, ...]]:
         inner = Fields(Node({name: node}, node.line, node.file), fields.problems, f"{fields.what}: {key}")
         out[name] = inner.texts(name, required=True)
     return out
+
+
+def read_step(fields: Fields, node: Node, key: str) -> Step:
+    """A thing to do: a text, or a mapping of `does` and the `acts` that it takes."""
+    if isinstance(node.value, dict):
+        inner = Fields(node, fields.problems, f"{fields.what}: {key}")
+        step = Step(inner.text("does"), inner.texts("acts", required=True))
+        inner.done()
+        return step
+    if isinstance(node.value, str) and node.value.strip():
+        return Step(" ".join(node.value.split()))
+    fields.wrong(f"{fields.what}: `{key}` must list texts, or `does` with `acts`, not {node.kind}; quote a `: `", node)
+    return Step("")
+
+
+def _steps(fields: Fields, key: str, required: bool = True) -> tuple[Step, ...]:
+    return tuple(read_step(fields, node, key) for node in fields.list(key, required))
 
 
 def _measure(fields: Fields, node: Node, kind: str) -> float:
@@ -196,9 +221,16 @@ def _answers(fields: Fields, key: str) -> tuple[dict[str, float], dict[str, str]
 
 def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> Observation:
     answers, means = _answers(fields, "answers")
-    return Observation(name, fields.text("title"), place, fields.texts("aliases"),
+    item = Observation(name, fields.text("title"), place, fields.texts("aliases"),
                        fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means,
-                       _stories(fields), read_choices(fields, "only"))
+                       _stories(fields), read_choices(fields, "only"), fields.text("clear", ""),
+                       fields.text("line", ""), read_choices(fields, "said"))
+    for answer in (*item.said, *([item.clear] if item.clear else [])):
+        if answer not in answers:
+            fields.wrong(f"{fields.what}: {answer!r} is none of its answers; they are {', '.join(answers)}")
+    if bool(item.clear) != bool(item.line):
+        fields.wrong(f"{fields.what}: `clear` and `line` go together: the answer, and its line in the look round")
+    return item
 
 
 def _stories(fields: Fields) -> tuple[str, ...]:
@@ -243,7 +275,7 @@ def _remedy(fields: Fields, name: str, place: Place, shelves: Shelves) -> Remedy
         retest = Retest(inner.texts("checks", required=True), read_choices(inner, "expect"), inner.text("proves"))
     inner.done()
     return Remedy(
-        name, fields.text("title"), place, fields.texts("steps", required=True), fields.texts("tools"),
+        name, fields.text("title"), place, _steps(fields, "steps"), fields.texts("tools"),
         fields.number("minutes"), fields.choice("who", WHO), fields.texts("cautions", required=True), retest,
     )
 
@@ -252,9 +284,9 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
     return Check(
         name, fields.text("title"), place, fields.texts("gives", required=True), fields.texts("instruments"),
         fields.number("minutes"), fields.text("opens", ""), fields.choice("state", STATES), fields.choice("who", WHO),
-        fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), fields.texts("how", required=True),
+        fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
-        read_choices(fields, "unless"),
+        read_choices(fields, "unless"), fields.flag("round"), fields.flag("outdoors"),
     )
 
 
@@ -267,8 +299,35 @@ def _access(fields: Fields, name: str, place: Place, shelves: Shelves) -> Access
 
 
 def _hazard(fields: Fields, name: str, place: Place, shelves: Shelves) -> Hazard:
-    return Hazard(name, fields.text("title"), place, fields.number("rank"), fields.texts("do", required=True),
-                  fields.text("call"), fields.text("because"), fields.flag("fire"), fields.flag("power"))
+    may = {}
+    for act, node in fields.mapping("may", required=True).items():
+        inner = Fields(Node({act: node}, node.line, node.file), fields.problems, f"{fields.what}: may")
+        may[act] = inner.choice(act, MAY)
+    proof = Fields(fields.take("proof", required=True) or Node({}, place.line, place.file), fields.problems,
+                   f"{fields.what}: proof")
+    checks, expect = proof.texts("checks", required=True), read_choices(proof, "expect")
+    proof.done()
+    return Hazard(
+        name, fields.text("title"), place, fields.number("rank"), may, _steps(fields, "emergency", False),
+        fields.texts("ends"), _steps(fields, "do"), fields.text("call"), fields.text("household"),
+        fields.text("because"), fields.texts("sources"), fields.choice("cure", ("work", "seen"), "work") == "seen",
+        checks, expect, fields.text("released-when"),
+    )
+
+
+def _act(fields: Fields, name: str, place: Place, shelves: Shelves) -> Act:
+    looks, bars = [], []
+    for node in fields.list("looks"):
+        inner = Fields(node, fields.problems, f"{fields.what}: looks")
+        looks.append(Look(inner.text("look"), inner.texts("clear", required=True), read_choices(inner, "when"),
+                          inner.text("because")))
+        inner.done()
+    for node in fields.list("bars"):
+        inner = Fields(node, fields.problems, f"{fields.what}: bars")
+        bars.append(Bar(read_choices(inner, "when"), read_choices(inner, "unless"), inner.text("because")))
+        inner.done()
+    return Act(name, fields.text("title"), place, fields.flag("asked"), fields.texts("includes"),
+               fields.texts("after"), fields.texts("followed-by"), tuple(looks), tuple(bars), fields.text("about"))
 
 
 def _source(fields: Fields, name: str, place: Place, shelves: Shelves) -> Source:
@@ -303,6 +362,7 @@ _READERS: Final[dict[str, tuple[str, re.Pattern[str], _Reader]]] = {
     "check": ("checks", HYPHENED, _check),
     "instrument": ("instruments", HYPHENED, _instrument),
     "access": ("accesses", HYPHENED, _access),
+    "act": ("acts", HYPHENED, _act),
     "hazard": ("hazards", HYPHENED, _hazard),
     "source": ("sources", HYPHENED, _source),
     "term": ("terms", HYPHENED, _term),

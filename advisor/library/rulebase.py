@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from advisor.library.items import WEIGHTS, Example, Place, Rule
-from advisor.library.knowledge import HYPHENED, read_choices, read_origin
+from advisor.library.items import WEIGHTS, Example, Place, Rule, Step
+from advisor.library.knowledge import HYPHENED, read_choices, read_origin, read_step
 from advisor.library.yamlfiles import Fields, Node, Problem, shorten
 
 CONFIRMING: Final = 30.0
@@ -50,7 +50,7 @@ def _rule(fields: Fields, name: str, subject: str, own: bool) -> Rule:
     doubts, recheck = _doubts(fields)
     rule = Rule(
         name, subject, when, concludes, weighs, fields.texts("confirms"), fields.texts("excludes"),
-        fields.text("hazard", "") or None, doubts, recheck, fields.text("advises", ""), fields.text("because"),
+        fields.text("hazard", "") or None, doubts, recheck, _advises(fields), fields.text("because"),
         read_origin(fields), _examples(fields), Place(fields.node.file, fields.node.line), own,
     )
     if not (concludes or rule.causes or rule.hazard or doubts or rule.advises):
@@ -60,6 +60,11 @@ def _rule(fields: Fields, name: str, subject: str, own: bool) -> Rule:
         if not any(example.fires is fires for example in rule.examples):
             fields.wrong(f"{fields.what} has no example `{word}: {{reading: value, ...}}`; add one")
     return rule
+
+
+def _advises(fields: Fields) -> Step | None:
+    node = fields.take("advises")
+    return read_step(fields, node, "advises") if node else None
 
 
 def _weights(fields: Fields, key: str, sign: float) -> dict[str, float]:

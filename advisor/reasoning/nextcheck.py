@@ -142,7 +142,7 @@ def next_check(
             return Advice(first, _behind(first, useful), "",
                           _quicker_remedy(base, leader, confirm))
     if not useful:
-        stopped = not all(one.fire for one in hazards)
+        stopped = not all(one.may.get("start") == "yes" for one in hazards)
         why = "hazard" if stopped else "settled" if confirmed else "exhausted"
         return Advice(None, (), why)
     best = _because(useful[0], "another fault may lie behind what was found" if settled
@@ -243,8 +243,8 @@ def _quicker_remedy(base: Base, leader: str, best: Proposal) -> str:
 def states_under(hazards: Iterable[Hazard]) -> frozenset[str]:
     """The states of the burner that these hazards leave."""
     found = list(hazards)
-    power = LIVE | POWERED if all(one.power or one.fire for one in found) else frozenset()
-    fire = FIRED if power and all(one.fire for one in found) else frozenset()
+    power = LIVE | POWERED if all(one.may.get("power") == "yes" for one in found) else frozenset()
+    fire = FIRED if power and all(one.may.get("start") == "yes" for one in found) else frozenset()
     return STILL | power | fire
 
 
