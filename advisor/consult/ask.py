@@ -17,9 +17,14 @@ from advisor.pages.wording import wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.entries import EntryError
+from advisor.reasoning.gate import Gate
 from advisor.visit.remedy import open_steps
 
 _NOTHING: Final = "Nothing is entered yet."
+
+
+def _gate(turn: Turn) -> Gate | None:
+    return turn.assessment.gate if turn.assessment else None
 
 
 def _why(turn: Turn, rest: str) -> list[str]:
@@ -69,7 +74,7 @@ def _how(turn: Turn, rest: str) -> list[str]:
         return meanings(turn.base, turn.assessment, Question(item.name, checks[0].name if checks else ""))
     if kind == "condition":
         return explain.why_found(turn.base, _of(turn), item.name)
-    return page(turn.base, item.name)
+    return page(turn.base, item.name, _gate(turn))
 
 
 def _what_if(turn: Turn, rest: str) -> list[str]:
@@ -82,7 +87,7 @@ def _next(turn: Turn, rest: str) -> list[str]:
     shown: list[str] = []
     job = turn.work.job
     if job is not None and open_steps(turn.base, job) and not turn.question.name:
-        return worktold.step_lines(turn.base, job)
+        return worktold.next_step_lines(turn.base, job, turn.assessment)
     if turn.question.check:
         shown = introduced(turn.base, turn.assessment, turn.question)[1:]
         shown += meanings(turn.base, turn.assessment, Question("", turn.question.check))
@@ -95,7 +100,7 @@ def _next(turn: Turn, rest: str) -> list[str]:
 def _entries(turn: Turn, rest: str) -> list[str]:
     out = ["After the work (equipment, then what was read since):"] if turn.retesting else []
     for number, entry in enumerate(turn.case.entries, 1):
-        counts = "" if turn.case.latest[entry.name] is entry else " (replaced later)"
+        counts = "" if entry.is_cure or turn.case.latest[entry.name] is entry else " (replaced later)"
         how = f", {entry.how}" if entry.how else ""
         out += wrapped(f"{told.entry_text(turn.base, entry, turn.assessment)}{how}{counts}", 1, 6, f"{number:>3}. ")
     for limit, value in turn.case.maker.items():
@@ -126,11 +131,11 @@ def _explain(turn: Turn, rest: str) -> list[str]:
     if not rest and (not name or name == INSTRUMENTS):
         name = "instruments"
     try:
-        return page(turn.base, name)
+        return page(turn.base, name, _gate(turn))
     except UnknownNameError as error:
         kinds = ("cause", "check", "quantity", "observation", "condition", "hazard", "rule", "limit", "remedy")
         try:
-            return page(turn.base, meant(turn.base, name, kinds)[1].name)
+            return page(turn.base, meant(turn.base, name, kinds)[1].name, _gate(turn))
         except EntryError as other:
             raise EntryError(str(other) if "may be" in str(other) else str(error)) from None
 

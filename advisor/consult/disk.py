@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -56,7 +57,10 @@ class CaseFile:
 
     def _keep_work(self) -> None:
         """The case as left before the steps that begin it, so that a kill in between leaves both readable."""
-        there, work = self._work_there, self.work
+        work = self.work
+        if work.after.entries:  # hazards found on arrival stay open until they are released, in this file too
+            work = replace(work, after=replace(work.after, earlier=self.case.entries))
+        there = self._work_there
         if work.after != there.after:
             save_case(work.after, self.after, self.base)
         if write_work(work) != write_work(there):

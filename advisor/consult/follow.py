@@ -6,14 +6,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from advisor.consult.lookround import ROUND, round_lines, round_names
 from advisor.consult.phrases import INSTRUMENTS
 from advisor.library.base import Base
 from advisor.library.items import Check, fits
+from advisor.pages.instructions import step_lines
 from advisor.pages.wording import fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, DoubtFound
 from advisor.reasoning.case import RECHECKED, Case
-from advisor.reasoning.nextcheck import states_under
+from advisor.reasoning.gate import EVERYONE_OUT, Gate
 from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, under_retest
 from advisor.visit.trend import Moment
 
@@ -79,6 +81,8 @@ def question_of(base: Base, case: Case, assessment: Assessment | None, doing: st
     >>> question_of(load(), Case(), None)
     Question(name='appliance', check='', again=False)
     """
+    if assessment is not None and assessment.gate.emergency:
+        return Question(EVERYONE_OUT)
     for name in open_intake(base, case):
         return Question(name)
     if COMPLAINT not in case.latest:
@@ -88,6 +92,8 @@ def question_of(base: Base, case: Case, assessment: Assessment | None, doing: st
     advice = assessment.checks
     doubts = [doubt for doubt in assessment.doubts if doubt.open]
     first = advice.first.check if advice.first else ""
+    if first and base.checks[first].round and round_names(base, case, assessment):
+        return Question(ROUND, first)
     retaken = next((doubt for doubt in doubts if doubt.recheck == first), None)
     if retaken is not None:
         for name in (*open_names(base, case, base.checks[first]), *_to_take_again(assessment, retaken)):
@@ -99,12 +105,16 @@ def question_of(base: Base, case: Case, assessment: Assessment | None, doing: st
     return Question()
 
 
-def question_of_work(base: Base, found: Case, work: Work, arrival: Assessment | None, now: Assessment | None
-                     ) -> Question:
-    """While steps are left nothing is asked; then the readings of the retest in order, then those in doubt."""
-    if (work.job and open_steps(base, work.job)) or work.closed or now is None:
+def question_of_work(base: Base, found: Case, work: Work, now: Assessment | None) -> Question:
+    """While steps are left nothing is asked; then the readings of the retest in order, then those in doubt.
+
+    `now` is the assessment of the case at hand: as found while steps are left, as left after them.
+    """
+    if now is not None and now.gate.emergency:
+        return Question(EVERYONE_OUT)
+    if (work.job and open_steps(base, work.job)) or work.closed or now is None or not under_retest(base, work):
         return Question()
-    name, check = next_reading(base, work, found, arrival, now)
+    name, check = next_reading(base, work, found, now)
     if name:
         return Question(name, check)
     for doubt in now.doubts:
@@ -131,12 +141,11 @@ def open_names(base: Base, case: Case, check: Check) -> tuple[str, ...]:
 def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterable[str]:
     """The check under way, then any safety check, where it was begun and not finished."""
     latest = case.latest
-    begun = [check.name for check in base.checks.values() if check.safety]
-    states = states_under(base.hazards[found.name] for found in assessment.hazards)
+    begun = [check.name for check in base.checks.values() if check.safety or check.round]
     for name in dict.fromkeys([*([doing] if doing in base.checks else []), *begun]):
         if not any(given in latest for given in base.checks[name].gives):
             continue
-        if base.checks[name].state in states:
+        if not assessment.gate.stops_check(base.checks[name]):
             yield name
 
 
@@ -180,6 +189,8 @@ def asked(base: Base, case: Case, question: Question) -> list[str]:
     name = question.name
     if not name:
         return []
+    if name == ROUND:
+        return round_lines(base, round_names(base, case))
     if name == INSTRUMENTS:
         return wrapped(f"Which instruments are at hand?  (all, none, all but ..., or a list of "
                        f"{', '.join(base.instruments)})", 0, 2)
@@ -205,11 +216,15 @@ def meanings(base: Base, assessment: Assessment | None, question: Question) -> l
     """How to get the answer to a question: the steps of its check, and what each answer means."""
     out: list[str] = []
     name = question.name
+    gate = assessment.gate if assessment else Gate(base)
+    if name == ROUND:
+        for one in round_names(base, assessment.case if assessment else Case(), assessment):
+            out += meanings(base, assessment, Question(one))
+        return out
     if question.check:
         check = base.checks[question.check]
         out += wrapped(f"{check.title}:", 0, 2)
-        for number, step in enumerate(check.how, 1):
-            out += wrapped(step, 2, first=f"{number}. ")
+        out += step_lines(gate, check.how, 2, gives=check.gives)
         out += [line for caution in check.cautions for line in wrapped(caution, 2, first="! ")]
         for mistake in check.mistakes:
             out += wrapped(f"common mistake: {mistake}", 2, 4)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import datetime
 
@@ -12,12 +13,14 @@ from advisor.consult.follow import Turn
 from advisor.consult.naming import meant
 from advisor.consult.turning import Answer, changed, hazards_standing, put
 from advisor.library.yamlfiles import shorten
+from advisor.pages.instructions import stops_text
 from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import assess
 from advisor.reasoning.entries import EntryError, normal
 from advisor.visit.remedy import (
     Work,
     choose,
+    cures,
     finished,
     new_round,
     open_steps,
@@ -34,15 +37,15 @@ def remedy(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     """`remedy` shows the one in hand, or takes up that of the leading cause; `remedy CAUSE` takes up another."""
     base, work = turn.base, turn.work
     if not rest and work.job is not None:
-        return turn, [*worktold.remedy_lines(base, work.job, turn.arrival), *put(turn, turn)]
+        return turn, [*worktold.remedy_lines(base, work.job, turn.assessment), *put(turn, turn)]
     if normal(rest) in ("none", "no", "drop"):
         return _dropped(turn, file)
     cause = _leading(turn) if not rest else _named(turn, rest)
     if work.job is not None and work.job.cause == cause:
-        return turn, [*worktold.remedy_lines(base, work.job, turn.arrival), *put(turn, turn)]
+        return turn, [*worktold.remedy_lines(base, work.job, turn.assessment), *put(turn, turn)]
     chosen = choose(base, work, cause, now)
     assert chosen.job is not None
-    shown = worktold.remedy_lines(base, chosen.job, turn.arrival)
+    shown = worktold.remedy_lines(base, chosen.job, turn.assessment)
     new, lines = changed(turn, file, turn.found, chosen)
     return new, [*shown, *lines]
 
@@ -85,16 +88,41 @@ def done(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     before = [number for number in numbers if number in job.done]
     if before and len(before) == len(numbers):
         raise EntryError(f"step {', '.join(map(str, before))} is done already")
+    found = turn.found
     try:
-        work = step_done(base, turn.work, turn.found, numbers, now)
+        work = step_done(base, turn.work, found, numbers, now)
     except ValueError as error:
         raise EntryError(str(error)) from None
+    marks = cures(base, work, turn.assessment.hazards, now) if turn.assessment and work.job else ()
+    held = _held_back(turn, [number for number in numbers if number not in job.done],
+                      {mark.name for mark in marks})
+    if held:
+        raise EntryError(held)
+    if marks and turn.retesting:
+        work = replace(work, after=work.after.having(*marks))
+    elif marks:
+        found = found.having(*marks)
     new = [str(number) for number in numbers if number not in before]
     said = f"done: step{'s' if len(new) > 1 else ''} {', '.join(new)}"
     if work.job is not None and not open_steps(base, work.job):
         said += (f". All steps are done: from now on what you enter is of the unit after the work, kept in "
                  f"{file.after.name}. Let it run to steady state first.")
-    return changed(turn, file, turn.found, work, said=said)
+    if marks:
+        said += ". Put right, and to be proven: " + ", ".join(base.title(mark.name) for mark in marks)
+    return changed(turn, file, found, work, said=said)
+
+
+def _held_back(turn: Turn, numbers: Iterable[int], cured: Collection[str]) -> str:
+    """Why steps are not to be done now, in words; a hazard that the same steps cure holds none of them back."""
+    if turn.assessment is None or turn.work.job is None:
+        return ""
+    steps = remedy_of(turn.base, turn.work.job).steps
+    for number in numbers:
+        if 1 <= number <= len(steps):
+            stops = [stop for stop in turn.assessment.gate.stops_step(steps[number - 1]) if stop.hazard not in cured]
+            if stops:
+                return f"step {number} is held back: {stops_text(turn.base, stops)}"
+    return ""
 
 
 def _steps(text: str, first: int) -> tuple[int, ...]:
@@ -168,7 +196,7 @@ def left_of(turn: Turn) -> list[str]:
         elif turn.assessment is not None:
             out += verdict(base, turn.assessment, job).left
     standing = hazards_standing(turn)
-    return out + [f"{base.title(name)} (hazard): not shown to be gone" for name in standing]
+    return out + [f"{base.title(name)} (hazard): not released; {base.hazards[name].released_when}" for name in standing]
 
 
 def _behind(turn: Turn) -> list[str]:

@@ -34,6 +34,9 @@ COMMANDS: Final = {
     "causes": "the causes, with what speaks for and against each",
     "all": "everything that there is to say",
     "explain": "the page of anything that has a name: `explain NAME`",
+    "cured": "an open hazard was put right: `cured HAZARD WHAT WAS DONE`; then its proof is asked",
+    "correct": "an entry was mistyped and never so: `correct NAME VALUE`",
+    "again": "measured or looked at once more, now with another result: `again NAME VALUE`",
     "trust": "stand by a reading that is in doubt: `trust NAME`",
     "remedy": "the remedy of a cause, its steps and cautions: `remedy CAUSE`",
     "done": "a step of the remedy is done: `done`, `done 3`, `done 2-5`, `done all`",
@@ -70,7 +73,8 @@ _SAID: Final = {
     "save as": "save", "write": "save", "repair": "remedy", "fix": "remedy", "finished": "done",
     "re-test": "retest", "test again": "retest", "before and after": "compare", "savings": "compare",
     "close case": "close", "close the case": "close", "guided test": "test", "set the air": "air", "set air": "air",
-    "history": "unit",
+    "history": "unit", "mistyped": "correct", "correction": "correct", "measured again": "again",
+    "re-measured": "again", "put right": "cured",
 }
 _ALONE: Final = frozenset({"undo", "next", "entries", "numbers", "causes", "all", "help", "quit", "retest", "compare",
                                "close"})

@@ -7,12 +7,13 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from advisor.consult import ask, guided, mending, shop, told
+from advisor.consult import ask, curing, guided, mending, shop, told
 from advisor.consult.disk import CaseFile
 from advisor.consult.follow import INTAKE, Question, Turn, asked, open_intake, open_names
+from advisor.consult.lookround import ROUND, read_round, round_names
 from advisor.consult.naming import read_instruments
 from advisor.consult.phrases import INSTRUMENTS, LONGEST, Phrase, read_phrase
-from advisor.consult.turning import Answer, begin, changed, entered, hazards_standing, kept, put
+from advisor.consult.turning import Answer, begin, changed, emergency_of, entered, hazards_standing, kept, put
 from advisor.library.base import Base
 from advisor.pages import screen
 from advisor.pages.wording import wrapped
@@ -81,6 +82,8 @@ def _one(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer:
     try:
         if turn.question.name == INSTRUMENTS:
             phrase = _instruments_or(turn.base, line)
+        elif turn.question.name == ROUND:
+            phrase = _round_or(turn, line)
         else:
             phrase = read_phrase(turn.base, line, turn.question.name)
         if phrase.command in _CHANGING:
@@ -111,11 +114,27 @@ def _instruments_or(base: Base, line: str) -> Phrase:
     return Phrase()
 
 
+def _round_or(turn: Turn, line: str) -> Phrase:
+    """An answer to the list of the look round, or whatever else a line means."""
+    try:
+        if line.strip():
+            entries, ask_for = read_round(turn.base, round_names(turn.base, turn.case, turn.assessment), line.strip())
+            return Phrase(entries=entries) if entries else Phrase(ask=ask_for)
+    except EntryError as error:
+        try:
+            return read_phrase(turn.base, line)
+        except EntryError:
+            raise error from None
+    return Phrase()
+
+
 def _enter(turn: Turn, entries: Iterable[Entry], file: CaseFile, now: datetime) -> Answer:
     retaken = turn.question.name if turn.question.again else ""
     stamped = [replace(entry, at=now, how=RECHECKED if entry.name == retaken and entry.value is not None else "")
                for entry in entries]
-    return entered(turn, turn.case.having(*stamped), file, stamped)
+    doubt = curing.changed_under_a_hazard(turn, stamped)
+    new, lines = entered(turn, turn.case.having(*stamped), file, stamped)
+    return new, [*doubt, *lines] if not emergency_of(new) else lines
 
 
 def _check_giving(turn: Turn, name: str) -> str:
@@ -143,13 +162,15 @@ def _cannot(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
 def _pass_over(turn: Turn, rest: str, file: CaseFile, now: datetime, status: str) -> Answer:
     question = turn.question
     if rest.lower() in ("all", "the rest", "rest", "intake", "these", "check", "this check"):
-        names = open_names(turn.base, turn.case, turn.base.checks[question.check]) if question.check \
+        names = round_names(turn.base, turn.case, turn.assessment) if question.name == ROUND else \
+            open_names(turn.base, turn.case, turn.base.checks[question.check]) if question.check \
             else open_intake(turn.base, turn.case)
         names = names or ((question.name,) if question.name else ())
     elif rest and rest.lower() not in ("it", "this", "that"):
         names = (ask.entered_name(turn.base, rest),)
     else:
         names = (question.name,) if question.name else ()
+        names = round_names(turn.base, turn.case, turn.assessment) if names == (ROUND,) else names
     if not names:
         raise EntryError("nothing is asked that could be passed over; `skip NAME` passes over a reading")
     case = turn.case
@@ -253,6 +274,6 @@ _CHANGING: Final[dict[str, Callable[[Turn, str, CaseFile, datetime], Answer]]] =
     "undo": _undo, "skip": _skip, "cannot": _cannot, "trust": _trust, "maker": _maker, "instruments": _instruments,
     "save": _save, "quit": _quit, "remedy": mending.remedy, "done": mending.done, "retest": mending.retest,
     "compare": mending.compare, "close": mending.close, "unit": shop.unit, "keep": shop.keep, "test": guided.test,
-    "air": guided.air,
+    "air": guided.air, "cured": curing.cured, "correct": curing.correct, "again": curing.again,
 }
 __all__ = ["Turn", "begin", "closing", "opening", "reply"]

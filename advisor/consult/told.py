@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from advisor.library.base import Base
 from advisor.pages import screen
+from advisor.pages.instructions import advice_lines
 from advisor.pages.wording import bar, fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment
@@ -16,6 +17,8 @@ from advisor.reasoning.ranking import Ranked
 
 def entry_text(base: Base, entry: Entry, assessment: Assessment | None = None) -> str:
     """An entry in words, with its level where that is known."""
+    if entry.is_cure:
+        return f"{base.title(entry.name)}: put right, {entry.typed}"
     if entry.value is None:
         return f"{base.title(entry.name)}: {entry.status}"
     if assessment is not None and assessment.case.latest.get(entry.name) == entry:
@@ -78,8 +81,9 @@ def follows(base: Base, before: Assessment | None, after: Assessment) -> list[st
         out += wrapped(f"no longer concluded: {base.title(name)} {plain(value)}", 2, first="= ")
     advised = {one.rule for one in before.advice} if before else set()
     for firing in after.advice:
-        if firing.rule not in advised:
-            out += wrapped(f"{base.rules[firing.rule].advises} [{firing.rule}]", 2, first="> ")
+        advice = base.rules[firing.rule].advises
+        if firing.rule not in advised and advice:
+            out += advice_lines(after.gate, advice, firing.rule)
     shown = [(one.name, one.word) for one in leading(base, before)] if before else []
     now = leading(base, after)
     if now and [(one.name, one.word) for one in now] != shown:

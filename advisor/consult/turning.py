@@ -18,11 +18,12 @@ from advisor.consult.follow import (
 )
 from advisor.library.base import Base
 from advisor.pages import screen
+from advisor.pages.instructions import emergency_lines
 from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, Entry
 from advisor.visit.recordlines import drift_lines
-from advisor.visit.remedy import NOTHING_DONE, Work, open_steps, standing, under_retest
+from advisor.visit.remedy import NOTHING_DONE, Work, open_steps, under_retest
 from advisor.visit.trend import Drift, Moment, drift, moment_of
 
 Answer = tuple[Turn, list[str]]
@@ -39,11 +40,11 @@ def begin(
     'appliance'
     """
     retesting = under_retest(base, work)
-    at_hand = work.after if retesting else case
+    at_hand = replace(work.after, earlier=case.entries) if retesting else case
     assessment = assess(at_hand, base) if at_hand.entries else None
     arrival = assess(case, base, look_ahead=False) if retesting and case.entries else assessment
     if work.jobs:
-        question = question_of_work(base, case, work, arrival, assessment if retesting else None)
+        question = question_of_work(base, case, work, assessment)
     else:
         question = question_of(base, case, assessment, doing)
     return Turn(base, at_hand, assessment, question, past, found=case, arrival=None if not case.entries else arrival,
@@ -51,8 +52,13 @@ def begin(
 
 
 def hazards_standing(turn: Turn) -> tuple[str, ...]:
-    """The hazards that stand now, those found on arrival and not looked for anew among them."""
-    return standing(turn.base, turn.arrival, turn.assessment if turn.retesting else None, turn.work)
+    """The hazards that are not released."""
+    return tuple(one.name for one in turn.assessment.hazards) if turn.assessment else ()
+
+
+def emergency_of(turn: Turn) -> list[str]:
+    """The orders of an emergency; empty where there is none."""
+    return emergency_lines(turn.base, turn.assessment.gate) if turn.assessment else []
 
 
 def kept(turn: Turn, file: CaseFile) -> list[str]:
@@ -84,6 +90,8 @@ def changed(
     new = replace(turn, found=found, work=work)
     trouble = kept(new, file)
     new = begin(base, found, (*turn.past, (turn.found, turn.work)), turn.question.check, work, turn.earlier)
+    if emergency_of(new):  # nothing else is said while people must be out
+        return new, [*trouble, *put(new, turn)]
     out = wrapped(said, 2, 4) if said else []
     if turn.retesting != new.retesting:  # another case is at hand: nothing to compare with
         return new, [*trouble, *out, *put(new, turn)]
@@ -94,9 +102,6 @@ def changed(
     if new.found != turn.found:
         had = {one.rule.name for one in drifts(turn)}
         out += drift_lines([one for one in drifts(new) if one.rule.name not in had], base)
-    there = {one.name for one in turn.assessment.hazards} if turn.assessment else set()
-    if new.assessment is not None and any(one.name not in there for one in new.assessment.hazards):
-        out += ["", "The rest waits until that is dealt with. Then:"]
     return new, [*trouble, *out, *put(new, turn)]
 
 
@@ -113,8 +118,11 @@ def drifts(turn: Turn) -> tuple[Drift, ...]:
 def put(turn: Turn, before: Turn | None) -> list[str]:
     """The question; with its check where that has just begun; or that there is none, and what to do then."""
     base, question, job = turn.base, turn.question, turn.work.job
+    orders = emergency_of(turn)
+    if orders:
+        return [*orders, *asked(base, turn.case, question)]
     if job is not None and open_steps(base, job) and not question.name:
-        return worktold.step_lines(base, job)
+        return worktold.next_step_lines(base, job, turn.assessment)
     if turn.retesting:
         return _put_retest(turn, before)
     remedy: list[str] = []

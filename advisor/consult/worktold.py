@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from advisor.library.base import Base
+from advisor.pages.instructions import step_lines, stops_text
 from advisor.pages.wording import plain, wrapped
 from advisor.reasoning.assess import Assessment
+from advisor.reasoning.gate import Gate
 from advisor.visit.beforeafter import ComparisonError, Row, Savings, compare, savings
 from advisor.visit.remedy import Job, Work, finished, open_steps, remedy_of, verdict
 
@@ -15,8 +17,8 @@ def remedy_lines(base: Base, job: Job, arrival: Assessment | None) -> list[str]:
     """A remedy in full: how sure its cause is, steps with a mark where done, cautions, the retest.
 
     >>> from advisor.library.base import load
-    >>> remedy_lines(load(), Job("sooted-gas-passages", done=(1,), times=(None,)), None)[5]
-    '    1. [done] Switch the burner off, lock the switch and shut the oil valve. Let'
+    >>> remedy_lines(load(), Job("sooted-gas-passages", done=(1,), times=(None,)), None)[5][:14]
+    '    1. [done] '
     """
     cause, item = base.causes[job.cause], remedy_of(base, job)
     ranked = next((one for one in arrival.causes if one.name == job.cause), None) if arrival else None
@@ -26,8 +28,7 @@ def remedy_lines(base: Base, job: Job, arrival: Assessment | None) -> list[str]:
     out = ["REMEDY for " + cause.title, *wrapped(f"({sure})", 2)]
     out += wrapped(f"{item.title}: {item.minutes:g} min, {plain(item.who)}"
                    + (f"; tools: {', '.join(item.tools)}" if item.tools else ""), 2)
-    for number, step in enumerate(item.steps, 1):
-        out += wrapped(f"{'[done] ' if number in job.done else ''}{step}", 4, first=f"{number}. ")
+    out += step_lines(arrival.gate if arrival else Gate(base), item.steps, done=job.done)
     for caution in item.cautions:
         out += wrapped(caution, 4, first="! ")
     checks = ", ".join(base.title(name) for name in item.retest.checks)
@@ -37,15 +38,22 @@ def remedy_lines(base: Base, job: Job, arrival: Assessment | None) -> list[str]:
     return [*out, *wrapped(f"expected then: {expected}", 2, 10)]
 
 
-def step_lines(base: Base, job: Job) -> list[str]:
-    """The step that comes next.
+def next_step_lines(base: Base, job: Job, now: Assessment | None = None) -> list[str]:
+    """The step that comes next, or why it is held back.
 
     >>> from advisor.library.base import load
-    >>> step_lines(load(), Job("sooted-gas-passages", done=(1, 2, 3, 4), times=(None,) * 4))[1]
-    'STEP 5 of 8  Vacuum base, collar, flue pipe and the foot of the chimney.'
+    >>> next_step_lines(load(), Job("sooted-gas-passages", done=(1, 2, 3, 4), times=(None,) * 4))[1][:12]
+    'STEP 5 of 8 '
     """
     left, steps = open_steps(base, job), remedy_of(base, job).steps
-    out = ["", *wrapped(f"STEP {left[0]} of {len(steps)}  {steps[left[0] - 1]}", 0, 6)]
+    step = steps[left[0] - 1]
+    stops = now.gate.stops_step(step) if now else ()
+    if stops:
+        out = ["", *wrapped(f"STEP {left[0]} of {len(steps)} is held back: {stops_text(base, stops)}.", 0, 6)]
+        if any(stop.hazard for stop in stops):
+            out += wrapped("Once the hazard was put right: cured HAZARD WHAT WAS DONE.", 0, 6)
+        return out
+    out = ["", *wrapped(f"STEP {left[0]} of {len(steps)}  {step.text}", 0, 6)]
     return [*out, "When it is done: done. Several at once: done 2-5, done all. All steps: remedy."]
 
 

@@ -251,7 +251,7 @@ def _hazards(base: Base) -> Found:
                     yield _at(hazard, f"{where}: allows `{name}` and forbids `{other}`, which it includes")
         leave = "reentry" in hazard.may.values()
         if leave != bool(hazard.emergency) or leave != bool(hazard.ends):
-            yield _at(hazard, f"{where}: where people must leave (reentry), `emergency` and `ends` say how; else neither")
+            yield _at(hazard, f"{where}: `emergency` and `ends` belong where people must leave (reentry), only there")
         yield from _names(hazard, f"{where}: sources", "cause", hazard.sources, base.causes)
         yield from _names(hazard, f"{where}: proof", "check", hazard.proof_checks, base.checks)
         yield from _symbols(base, hazard, f"{where}: proof", hazard.proof)
@@ -288,5 +288,5 @@ def _order(base: Base) -> Found:
         more = base.acts_of(act for step in check.how for act in step.acts if act in base.acts) & fire
         more -= base.acts_of(ACTS_OF_STATE[check.state])
         if more:
-            yield _at(check, f"check {check.name}: its steps {', '.join(sorted(more))}, which the state {check.state!r} "
-                             "does not take; split it")
+            yield _at(check, f"check {check.name}: its steps {', '.join(sorted(more))}, which the state "
+                             f"{check.state!r} does not take; split it")

@@ -82,6 +82,8 @@ class Look:
     clear: tuple[str, ...]
     when: Mapping[str, tuple[str, ...]]
     because: str
+    fresh: bool = False
+    """It must be newer than what made it necessary."""
 
 
 @dataclass(frozen=True, slots=True)

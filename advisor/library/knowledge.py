@@ -320,7 +320,7 @@ def _act(fields: Fields, name: str, place: Place, shelves: Shelves) -> Act:
     for node in fields.list("looks"):
         inner = Fields(node, fields.problems, f"{fields.what}: looks")
         looks.append(Look(inner.text("look"), inner.texts("clear", required=True), read_choices(inner, "when"),
-                          inner.text("because")))
+                          inner.text("because"), inner.flag("fresh")))
         inner.done()
     for node in fields.list("bars"):
         inner = Fields(node, fields.problems, f"{fields.what}: bars")

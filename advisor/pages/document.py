@@ -6,11 +6,13 @@ from typing import Any, Final
 
 from advisor.library.base import Base
 from advisor.library.items import Origin, Rule
+from advisor.pages.instructions import emergency_lines, stops_text
 from advisor.pages.screen import evidence_text, unexplained
 from advisor.pages.wording import CAUTIONS
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.engine import Firing
+from advisor.reasoning.hazards import OPEN, RELEASED, HazardFound
 from advisor.reasoning.nextcheck import Proposal
 from advisor.reasoning.ranking import Ranked
 
@@ -31,11 +33,10 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
         "version": VERSION,
         "title": assessment.case.title,
         "hazards": [
-            {"hazard": found.name, "title": base.title(found.name), "borderline": found.borderline,
-             "do": list(base.hazards[found.name].do), "call": base.hazards[found.name].call,
-             "firings": [_firing(base, firing) for firing in found.firings]}
-            for found in assessment.hazards
+            _hazard(base, assessment, found) for found in (*assessment.hazards, *assessment.released)
         ],
+        "emergency": emergency_lines(base, assessment.gate),
+        "held_back": {act: stops_text(base, stops) for act, stops in sorted(assessment.gate.forbidden.items())},
         "doubts": [
             {"readings": list(doubt.readings), "recheck": doubt.recheck, "open": doubt.open,
              "set_aside": doubt.open and not doubt.counts,
@@ -51,7 +52,8 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
             {"condition": found.name, "value": found.value, "firings": [_firing(base, one) for one in found.firings]}
             for found in assessment.conditions
         ],
-        "advice": [{"text": base.rules[one.rule].advises, "firing": _firing(base, one)} for one in assessment.advice],
+        "advice": [{"text": advice.text, "firing": _firing(base, one)} for one in assessment.advice
+                   if (advice := base.rules[one.rule].advises) is not None and assessment.gate.allows(advice)],
         "causes": [_cause(base, assessment, one) for one in assessment.causes],
         "close": list(assessment.close),
         "borderline": list(assessment.borderline),
@@ -60,6 +62,20 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
         "why_no_check": assessment.checks.why_none,
         "other_checks": [_proposal(base, one) for one in assessment.checks.others],
         "cautions": list(CAUTIONS),
+    }
+
+
+def _hazard(base: Base, assessment: Assessment, found: HazardFound) -> dict[str, Any]:
+    hazard = base.hazards[found.name]
+    return {
+        "hazard": found.name, "title": hazard.title, "state": found.state, "borderline": found.borderline,
+        "since": found.since.isoformat() if found.since else None, "entries": list(found.shown_by),
+        "forbids": [act for act, may in hazard.may.items() if may != "yes"] if found.state != RELEASED else [],
+        "do": [step.text for step in hazard.do if found.state == OPEN and assessment.gate.allows(step)],
+        "call": hazard.call, "released_when": hazard.released_when,
+        "put_right": list(found.cures), "proven": list(found.proven), "unproven": list(found.unproven),
+        "released_by": [*found.cures, *found.proven] if found.state == RELEASED else [],
+        "firings": [_firing(base, firing) for firing in found.firings],
     }
 
 

@@ -124,7 +124,7 @@ def why_found(base: Base, assessment: Assessment, name: str) -> list[str]:
     """Why a condition or a hazard was concluded: each rule with its facts, its mechanism and its source."""
     found = [firing for firing in assessment.firings
              if base.rules[firing.rule].hazard == name or name in base.rules[firing.rule].concludes]
-    hazard = next((one for one in assessment.hazards if one.name == name), None)
+    hazard = next((one for one in (*assessment.hazards, *assessment.released) if one.name == name), None)
     if hazard is not None:
         found = list(hazard.firings)
     title = base.title(name)
@@ -150,7 +150,7 @@ def why_rule(base: Base, assessment: Assessment, name: str) -> list[str]:
     out += wrapped(f"when {when_text(base, rule.when)}", 2, 4)
     for tested in rule.when:
         out += wrapped(f"here: {fact_text(base, assessment, tested)}", 4, 6)
-    for effect in effects_text(base, rule):
+    for effect in effects_text(base, rule, assessment.gate):
         out += wrapped(effect, 2, first="> ")
     return [*out, *_rule(base, name, 2)]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from difflib import get_close_matches
 from typing import Any
 
@@ -10,6 +10,7 @@ from advisor.library.base import Base
 from advisor.library.items import (
     COMMON,
     Access,
+    Act,
     Cause,
     Check,
     Condition,
@@ -24,22 +25,26 @@ from advisor.library.items import (
     Term,
 )
 from advisor.library.yamlfiles import shorten
+from advisor.pages.instructions import step_lines
 from advisor.pages.wording import effects_text, origin_text, plain, weight_word, when_text, wrapped
 from advisor.physics import units
 from advisor.physics.combustion import Fuel, air_fuel_ratio, co2_max
+from advisor.reasoning.gate import Gate
 
 
 class UnknownNameError(ValueError):
     """Nothing known has this name; one line with the nearest names."""
 
 
-def page(base: Base, name: str) -> list[str]:
+def page(base: Base, name: str, gate: Gate | None = None) -> list[str]:
     """The page of whatever a name means.
 
     Parameters
     ----------
     name : str
         A name, title or alias of anything in the base; small or capital letters, hyphens or blanks.
+    gate : Gate, optional
+        Of the call on which it is read: no step that is not to be done now is shown. By default none is held back.
 
     Raises
     ------
@@ -53,11 +58,12 @@ def page(base: Base, name: str) -> list[str]:
     DRAFT DROP FROM BREECH TO FIRE (quantity draft_drop)
     """
     found = find(base, name)
+    gate = gate or Gate(base)
     out: list[str] = []
     for kind, item in found:
         if out:
             out += ["", ""]
-        out += _PAGES[kind](base, item)
+        out += _PAGES[kind](gate, item)
     return out
 
 
@@ -81,7 +87,7 @@ def _index(base: Base) -> dict[str, list[tuple[str, Any]]]:
         "quantity": base.quantities, "observation": base.observations, "condition": base.conditions,
         "cause": base.causes, "check": base.checks, "rule": base.rules, "hazard": base.hazards,
         "remedy": base.remedies, "limit": base.limits, "instrument": base.instruments, "fuel": base.fuels,
-        "access": base.accesses, "source": base.sources, "term": base.terms,
+        "access": base.accesses, "act": base.acts, "source": base.sources, "term": base.terms,
     }
     index: dict[str, list[tuple[str, Any]]] = {}
     for kind, shelf in shelves.items():
@@ -93,7 +99,7 @@ def _index(base: Base) -> dict[str, list[tuple[str, Any]]]:
     return index
 
 
-def _list(base: Base, listed: tuple[str, Iterable[Any]]) -> list[str]:
+def _list(gate: Gate, listed: tuple[str, Iterable[Any]]) -> list[str]:
     plural, items = listed
     out = [plural.upper()]
     for item in items:
@@ -114,16 +120,14 @@ def _bullets(texts: Iterable[str]) -> list[str]:
     return [line for text in texts for line in wrapped(text, 2, first="- ")]
 
 
-def _steps(texts: Iterable[str]) -> list[str]:
-    return [line for number, text in enumerate(texts, 1) for line in wrapped(text, 2, first=f"{number}. ")]
 
-
-def _rule(base: Base, rule: Rule) -> list[str]:
+def _rule(gate: Gate, rule: Rule) -> list[str]:
+    base = gate.base
     mine = " - a rule of your own" if rule.own else ""
     return [
         *_head(rule.title, "rule", rule.name),
         *_section("When", wrapped(when_text(base, rule.when), 2)),
-        *_section("It then", _bullets(effects_text(base, rule))),
+        *_section("It then", _bullets(effects_text(base, rule, gate))),
         *_section("Because", wrapped(rule.because, 2)),
         *_section("Example", _bullets(
             f"{'fires' if one.fires else 'stays quiet'} with "
@@ -133,7 +137,8 @@ def _rule(base: Base, rule: Rule) -> list[str]:
     ]
 
 
-def _cause(base: Base, cause: Cause) -> list[str]:
+def _cause(gate: Gate, cause: Cause) -> list[str]:
+    base = gate.base
     only = when_text(base, cause.only)
     how_common = f"{cause.common}: about {100 * COMMON[cause.common]:.2g} in 100 service calls (our own estimate)"
     return [
@@ -147,7 +152,7 @@ def _cause(base: Base, cause: Cause) -> list[str]:
         *_section("What may lie behind it", _bullets(f"{base.title(one)} ({one})" for one in cause.behind)),
         *_section("To confirm it", wrapped(f"{base.title(cause.confirm_check)} ({cause.confirm_check}): "
                                            f"{cause.confirm_shows}", 2)),
-        *_section("Remedy", _remedy_body(base, base.remedies[cause.remedy])),
+        *_section("Remedy", _remedy_body(gate, base.remedies[cause.remedy])),
     ]
 
 
@@ -160,27 +165,30 @@ def _leading(base: Base, cause: Cause) -> Iterable[str]:
         yield f"{effect}: {when_text(base, rule.when)} [{rule.name}]"
 
 
-def _remedy_body(base: Base, remedy: Remedy) -> list[str]:
+def _remedy_body(gate: Gate, remedy: Remedy) -> list[str]:
+    base = gate.base
     tools = f"; tools: {', '.join(remedy.tools)}" if remedy.tools else ""
     return [
         *wrapped(f"{remedy.title} ({remedy.name}): {remedy.minutes:g} min, by: {plain(remedy.who)}{tools}", 2),
-        *_steps(remedy.steps),
+        *step_lines(gate, remedy.steps, 2),
         *[line for text in remedy.cautions for line in wrapped(text, 2, first="! ")],
         *wrapped(f"retest: {', '.join(base.title(name) for name in remedy.retest.checks)}. {remedy.retest.proves}",
                  2, 10),
     ]
 
 
-def _remedy(base: Base, remedy: Remedy) -> list[str]:
+def _remedy(gate: Gate, remedy: Remedy) -> list[str]:
+    base = gate.base
     causes = [cause for cause in base.causes.values() if cause.remedy == remedy.name]
     return [
         *_head(remedy.title, "remedy", remedy.name),
         *_section("It cures", _bullets(f"{cause.title} ({cause.name})" for cause in causes)),
-        *_section("How", _remedy_body(base, remedy)),
+        *_section("How", _remedy_body(gate, remedy)),
     ]
 
 
-def _check(base: Base, check: Check) -> list[str]:
+def _check(gate: Gate, check: Check) -> list[str]:
+    base = gate.base
     tools = ", ".join(base.title(one) for one in check.instruments) or "none"
     bears = dict.fromkeys(cause for name in check.gives for rule in base.rules.values() if name in rule.when
                           for cause in rule.causes)
@@ -201,7 +209,7 @@ def _check(base: Base, check: Check) -> list[str]:
         *_head(check.title, "check", check.name),
         *wrapped(check.why, 2),
         *_section("Takes", wrapped(takes + always, 2)),
-        *_section("How", _steps(check.how)),
+        *_section("How", step_lines(gate, check.how, 2, gives=check.gives)),
         *_section("Cautions", _bullets(check.cautions)),
         *_section("What goes wrong with it", _bullets(check.mistakes)),
         *_section("It gives", _bullets(f"{base.title(name)} ({name})" for name in check.gives)),
@@ -209,7 +217,8 @@ def _check(base: Base, check: Check) -> list[str]:
     ]
 
 
-def _quantity(base: Base, quantity: Quantity) -> list[str]:
+def _quantity(gate: Gate, quantity: Quantity) -> list[str]:
+    base = gate.base
     low, high = (units.format_value(value, quantity.kind) for value in quantity.plausible)
     accuracy = units.format_value(quantity.accuracy, quantity.kind) if quantity.accuracy else "not stated"
     taken = quantity.derived or (f"measured, or computed {quantity.computed}" if quantity.computed else "entered")
@@ -227,7 +236,7 @@ def _quantity(base: Base, quantity: Quantity) -> list[str]:
         *_section("Bands, from low to high", wrapped(", ".join(plain(band) for band in quantity.bands), 2)
                   if quantity.bands else ()),
         *_section("Limits", _bullets(_limit_line(base, limit) for limit in base.limits_of[quantity.name])),
-        *_section("Rules that use it", _bullets(_users(base, quantity.name))),
+        *_section("Rules that use it", _bullets(_users(gate, quantity.name))),
     ]
 
 
@@ -239,7 +248,8 @@ def _limit_line(base: Base, limit: Limit) -> str:
             f"{limit.because} Source: {origin_text(base, limit.origin)} [{limit.name}]")
 
 
-def _limit(base: Base, limit: Limit) -> list[str]:
+def _limit(gate: Gate, limit: Limit) -> list[str]:
+    base = gate.base
     return [
         *_head(limit.title, "limit", limit.name),
         *wrapped(f"Of {base.title(limit.of)} ({limit.of}): {_limit_line(base, limit)}", 2),
@@ -248,18 +258,19 @@ def _limit(base: Base, limit: Limit) -> list[str]:
     ]
 
 
-def _users(base: Base, name: str) -> Iterable[str]:
-    for rule in base.rules.values():
+def _users(gate: Gate, name: str) -> Iterable[str]:
+    for rule in gate.base.rules.values():
         if name in rule.when:
             symbols = " or ".join(plain(symbol) for symbol in rule.when[name])
-            yield f"{symbols}: {'; '.join(effects_text(base, rule))} [{rule.name}]"
+            yield f"{symbols}: {'; '.join(effects_text(gate.base, rule, gate))} [{rule.name}]"
 
 
 def _asked_only_of(base: Base, item: Quantity | Observation) -> list[str]:
     return wrapped(f"Asked only where {when_text(base, item.only)}.", 2) if item.only else []
 
 
-def _observation(base: Base, observation: Observation) -> list[str]:
+def _observation(gate: Gate, observation: Observation) -> list[str]:
+    base = gate.base
     return [
         *_head(observation.title, "observation", observation.name),
         *wrapped(observation.question, 2),
@@ -267,11 +278,12 @@ def _observation(base: Base, observation: Observation) -> list[str]:
         *_section("Answers", _bullets(f"{answer}: {meaning}" for answer, meaning in observation.means.items())),
         *_section("Given by", _bullets(f"{check.title} ({check.name})"
                                        for check in base.checks_giving.get(observation.name, ()))),
-        *_section("Rules that use it", _bullets(_users(base, observation.name))),
+        *_section("Rules that use it", _bullets(_users(gate, observation.name))),
     ]
 
 
-def _condition(base: Base, condition: Condition) -> list[str]:
+def _condition(gate: Gate, condition: Condition) -> list[str]:
+    base = gate.base
     return [
         *_head(condition.title, "condition", condition.name),
         *wrapped(condition.about, 2),
@@ -279,24 +291,59 @@ def _condition(base: Base, condition: Condition) -> list[str]:
         *_section("What leads there", _bullets(
             f"{plain(rule.concludes[condition.name])}: {when_text(base, rule.when)}. {rule.because} [{rule.name}]"
             for rule in base.rules_concluding[condition.name])),
-        *_section("What follows", _bullets(_users(base, condition.name))),
+        *_section("What follows", _bullets(_users(gate, condition.name))),
     ]
 
 
-def _hazard(base: Base, hazard: Hazard) -> list[str]:
+def _hazard(gate: Gate, hazard: Hazard) -> list[str]:
+    base = gate.base
     rules = [rule for rule in base.rules.values() if rule.hazard == hazard.name]
     return [
         *_head(hazard.title, "hazard", hazard.name),
         *wrapped(hazard.because, 2),
-        *_section("What to do now", _steps(hazard.do)),
+        *_section("Where people must leave", _orders(base, hazard)),
+        *_section("What to do", step_lines(gate, hazard.do, 2)),
         *_section("Whom to call", wrapped(hazard.call, 2)),
+        *_section("What it forbids while it is open", _bullets(_forbidden(base, hazard))),
+        *_section("Released when", wrapped(f"{hazard.released_when}. Shown by: {when_text(base, hazard.proof)}", 2)),
+        *_section("Put right by the remedy of", _bullets(f"{base.title(one)} ({one})" for one in hazard.sources)),
         *_section("What leads there", _bullets(
             f"{when_text(base, rule.when)}. {rule.because} Source: {origin_text(base, rule.origin)} [{rule.name}]"
             for rule in rules)),
     ]
 
 
-def _instrument(base: Base, instrument: Instrument) -> list[str]:
+def _orders(base: Base, hazard: Hazard) -> list[str]:
+    return [line for number, step in enumerate(hazard.emergency, 1)
+            for line in wrapped(step.text, 2, first=f"{number}. ")]
+
+
+def _forbidden(base: Base, hazard: Hazard) -> Iterator[str]:
+    for act, may in hazard.may.items():
+        if may != "yes":
+            yield base.title(act) + (" (before the house may be entered again)" if may == "reentry" else "")
+
+
+def _act(gate: Gate, act: Act) -> list[str]:
+    base = gate.base
+    looks = [f"{base.title(look.name)} is {' or '.join(map(plain, look.clear))}"
+             + (f", where {when_text(base, look.when)}" if look.when else "") + f". {look.because}"
+             for look in act.looks]
+    bars = [f"{when_text(base, bar.when)}" + (f", unless {when_text(base, bar.unless)}" if bar.unless else "")
+            + f". {bar.because}" for bar in act.bars]
+    return [
+        *_head(act.title, "act", act.name),
+        *wrapped(act.about, 2),
+        *_section("Doing it also does", _bullets(base.title(name) for name in act.includes)),
+        *_section("Before it is looked at", _bullets(looks)),
+        *_section("Not done where", _bullets(bars)),
+        *_section("Forbidden by", _bullets(hazard.title for hazard in base.hazards.values()
+                                           if hazard.may.get(act.name, "yes") != "yes")),
+    ]
+
+
+def _instrument(gate: Gate, instrument: Instrument) -> list[str]:
+    base = gate.base
     checks = [check for check in base.checks.values() if instrument.name in check.instruments]
     return [
         *_head(instrument.title, "instrument", instrument.name),
@@ -306,7 +353,8 @@ def _instrument(base: Base, instrument: Instrument) -> list[str]:
     ]
 
 
-def _access(base: Base, access: Access) -> list[str]:
+def _access(gate: Gate, access: Access) -> list[str]:
+    base = gate.base
     checks = [check for check in base.checks.values() if check.opens == access.name]
     return [
         *_head(access.title, "access", access.name),
@@ -315,7 +363,8 @@ def _access(base: Base, access: Access) -> list[str]:
     ]
 
 
-def _source(base: Base, source: Source) -> list[str]:
+def _source(gate: Gate, source: Source) -> list[str]:
+    base = gate.base
     rules = [rule for rule in base.rules.values() if rule.origin.source == source.name]
     limits = [limit for limit in base.limits.values() if limit.origin.source == source.name]
     return [
@@ -327,11 +376,11 @@ def _source(base: Base, source: Source) -> list[str]:
     ]
 
 
-def _term(base: Base, term: Term) -> list[str]:
+def _term(gate: Gate, term: Term) -> list[str]:
     return [*_head(term.title, "term", term.name), *wrapped(term.means, 2)]
 
 
-def _fuel(base: Base, fuel: Fuel) -> list[str]:
+def _fuel(gate: Gate, fuel: Fuel) -> list[str]:
     shares = (("carbon", fuel.carbon), ("hydrogen", fuel.hydrogen), ("sulfur", fuel.sulfur), ("oxygen", fuel.oxygen))
     return [
         *_head(fuel.title, "fuel", fuel.name),
@@ -343,10 +392,11 @@ def _fuel(base: Base, fuel: Fuel) -> list[str]:
     ]
 
 
-_PAGES: Mapping[str, Callable[[Base, Any], list[str]]] = {
-    "quantity": _quantity, "observation": _observation, "condition": _condition, "cause": _cause, "check": _check,
-    "rule": _rule, "hazard": _hazard, "remedy": _remedy, "limit": _limit, "instrument": _instrument, "fuel": _fuel,
-    "access": _access, "source": _source, "term": _term, "list": _list,
+_PAGES: Mapping[str, Callable[[Gate, Any], list[str]]] = {
+    "quantity": _quantity, "observation": _observation, "condition": _condition, "limit": _limit,
+    "instrument": _instrument, "fuel": _fuel,
+    "access": _access, "source": _source, "term": _term, "list": _list, "act": _act, "cause": _cause, "check": _check,
+    "hazard": _hazard, "remedy": _remedy, "rule": _rule,
 }
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from advisor.library.base import Base
 from advisor.library.items import NONE, Check
+from advisor.pages.instructions import advice_lines, emergency_lines, step_lines, stops_text
 from advisor.pages.wording import CAUTIONS, bar, fact_text, plain, value_text, weight_word, wrapped
-from advisor.reasoning.assess import Assessment, HazardFound
-from advisor.reasoning.nextcheck import Proposal
+from advisor.reasoning.assess import Assessment
+from advisor.reasoning.hazards import CURED_STATE, HazardFound
+from advisor.reasoning.nextcheck import Advice, Proposal
 from advisor.reasoning.ranking import ODD, Ranked
 from advisor.reasoning.weighing import Evidence, spoken_for
 
@@ -16,9 +16,11 @@ MOST_CAUSES = 6
 
 
 def whole(base: Base, assessment: Assessment) -> list[str]:
-    """Everything that there is to say, as `diagnose` prints it."""
+    """Everything that there is to say, as `diagnose` prints it; in an emergency its orders alone."""
+    if assessment.gate.emergency:
+        return emergency_lines(base, assessment.gate)
     parts = [
-        hazards(base, assessment), doubts(base, assessment), numbers(base, assessment),
+        hazards(base, assessment), released(base, assessment), doubts(base, assessment), numbers(base, assessment),
         conclusions(base, assessment), causes(base, assessment), next_check(base, assessment),
         remedy(base, assessment), cautions(),
     ]
@@ -30,25 +32,46 @@ def whole(base: Base, assessment: Assessment) -> list[str]:
 
 
 def hazards(base: Base, assessment: Assessment) -> list[str]:
-    """The hazards with what to do now; empty where there is none."""
+    """The hazards that stand, with what to do now; empty where there is none."""
     if not assessment.hazards:
         return []
     out = ["HAZARD - stop, make safe, then go on"]
     for found in assessment.hazards:
         hazard = base.hazards[found.name]
-        unsure = " (a borderline reading: taken as the worse)" if found.borderline else ""
-        out += wrapped(f"{hazard.title}{unsure}", 2, first="! ")
-        out += wrapped(f"seen: {'; '.join(_seen(base, assessment, found))}", 4, 10)
-        out += wrapped(hazard.because, 4)
-        for number, step in enumerate(hazard.do, 1):
-            out += wrapped(step, 4, first=f"{number}. ")
-        out += wrapped(f"call: {hazard.call}", 4, 10)
+        if found.state == CURED_STATE:
+            out += wrapped(f"{hazard.title}: put right ({'; '.join(found.cures)}), and to be proven", 2, first="! ")
+        else:
+            unsure = " (a borderline reading: taken as the worse)" if found.borderline else ""
+            out += wrapped(f"{hazard.title}{unsure}", 2, first="! ")
+            out += wrapped(f"seen: {seen_text(base, assessment, found)}", 4, 10)
+            out += wrapped(hazard.because, 4)
+            out += step_lines(assessment.gate, hazard.do)
+            out += wrapped(f"call: {hazard.call}", 4, 10)
+        out += wrapped(f"released when: {hazard.released_when}", 4, 10)
     return out
 
 
-def _seen(base: Base, assessment: Assessment, found: HazardFound) -> Iterable[str]:
-    names = dict.fromkeys(name for firing in found.firings for name, _ in firing.facts)
-    return [fact_text(base, assessment, name) for name in names]
+def released(base: Base, assessment: Assessment) -> list[str]:
+    """The hazards that were found, put right and proven gone, a line each."""
+    out = []
+    for found in assessment.released:
+        cures = f"; put right: {'; '.join(found.cures)}" if found.cures else ""
+        shown = ", ".join(base.title(name) for name in found.proven)
+        out += wrapped(f"{base.title(found.name)}: released{cures}; proven by {shown}", 2, first="- ")
+    return ["HAZARDS MADE SAFE", *out] if out else []
+
+
+def seen_text(base: Base, assessment: Assessment, found: HazardFound) -> str:
+    """What showed a hazard, in words: as it stands now, or as it was then."""
+    facts = dict.fromkeys(fact for firing in found.firings for fact in firing.facts)
+    return "; ".join(fact_text(base, assessment, name) if _holds(assessment, name, symbol)
+                     else f"{base.title(name)}: {plain(symbol)} (earlier)" for name, symbol in facts)
+
+
+def _holds(assessment: Assessment, name: str, symbol: str) -> bool:
+    band = assessment.findings.bands.get(name)
+    now = {assessment.known.get(name), *((band.symbol, band.neighbor) if band else ())}
+    return symbol in now
 
 
 def doubts(base: Base, assessment: Assessment) -> list[str]:
@@ -104,7 +127,8 @@ def conclusions(base: Base, assessment: Assessment) -> list[str]:
         seen = "; ".join(fact_text(base, assessment, name) for name in names)
         out += wrapped(f"{base.title(condition.name)}: {plain(condition.value)}, from {seen}", 2, 4)
     for firing in assessment.advice:
-        out += wrapped(f"{base.rules[firing.rule].advises} [{firing.rule}]", 2, first="> ")
+        advice = base.rules[firing.rule].advises
+        out += advice_lines(assessment.gate, advice, firing.rule) if advice else []
     return out
 
 
@@ -193,11 +217,14 @@ def next_check(base: Base, assessment: Assessment) -> list[str]:
     out = ["NEXT CHECK"]
     if advice.first is None:
         words = {
-            "hazard": "None with the burner running until the hazard is dealt with.",
+            "emergency": "None while people must be out.",
+            "hazard": "None that the hazard allows; it has to be dealt with first.",
             "settled": "None: no other check would change the advice.",
             "exhausted": "None that is possible here would tell more. What was not checked stays open.",
         }
-        return [*out, *wrapped(words[advice.why_none], 2)] if advice.why_none else []
+        if not advice.why_none:
+            return []
+        return [*out, *wrapped(words[advice.why_none], 2), *_held_back(base, advice)]
     out += check_lines(base, assessment, advice.first)
     if advice.remedy_as_test:
         minutes = base.remedies[advice.remedy_as_test].minutes
@@ -206,7 +233,12 @@ def next_check(base: Base, assessment: Assessment) -> list[str]:
     others = ", ".join(f"{base.title(one.check)} ({one.minutes:g} min)" for one in advice.others[:3])
     if others:
         out += wrapped(f"after it: {others}", 2, 12)
-    return out
+    return [*out, *_held_back(base, advice)]
+
+
+def _held_back(base: Base, advice: Advice) -> list[str]:
+    """What stands in the way of further checks, in a line."""
+    return wrapped(f"held back: {stops_text(base, advice.stopped)}", 2, 4) if advice.stopped else []
 
 
 def check_lines(base: Base, assessment: Assessment, proposal: Proposal) -> list[str]:
@@ -217,8 +249,7 @@ def check_lines(base: Base, assessment: Assessment, proposal: Proposal) -> list[
     if proposal.tells_apart:
         told = ", ".join(base.title(name) for name in proposal.tells_apart)
         out += wrapped(f"bears on: {told}", 2, 12)
-    for number, step in enumerate(check.how, 1):
-        out += wrapped(step, 4, first=f"{number}. ")
+    out += step_lines(assessment.gate, check.how, gives=check.gives)
     for caution in check.cautions:
         out += wrapped(caution, 4, first="! ")
     out += wrapped(f"enter: {', '.join(_asked(base, assessment, check))}", 2, 9)
@@ -242,8 +273,7 @@ def remedy(base: Base, assessment: Assessment) -> list[str]:
     out = ["REMEDY for " + cause.title, *wrapped(f"({sure})", 2)]
     out += wrapped(f"{item.title}: {item.minutes:g} min, {plain(item.who)}"
                    + (f"; tools: {', '.join(item.tools)}" if item.tools else ""), 2)
-    for number, step in enumerate(item.steps, 1):
-        out += wrapped(step, 4, first=f"{number}. ")
+    out += step_lines(assessment.gate, item.steps)
     for caution in item.cautions:
         out += wrapped(caution, 4, first="! ")
     checks = ", ".join(base.title(name) for name in item.retest.checks)

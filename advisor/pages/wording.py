@@ -11,6 +11,7 @@ from advisor.library.items import NONE, Limit, Origin, Rule
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.derive import limit_value
+from advisor.reasoning.gate import Gate
 
 WIDTH: Final = 80
 
@@ -20,7 +21,9 @@ CAUTIONS: Final = (
 )
 
 
-def wrapped(text: str, indent: int = 0, hang: int | None = None, first: str = "") -> list[str]:
+def wrapped(
+    text: str, indent: int = 0, hang: int | None = None, first: str = "", width: int = WIDTH
+) -> list[str]:
     """A text in lines of at most 80 columns: the first begins with `first`, the others are indented by `hang`.
 
     >>> wrapped("soot narrows the way", 2, first="- ")
@@ -28,7 +31,7 @@ def wrapped(text: str, indent: int = 0, hang: int | None = None, first: str = ""
     """
     lead = " " * indent + first
     return textwrap.wrap(
-        text, WIDTH, initial_indent=lead, subsequent_indent=" " * (len(lead) if hang is None else hang),
+        text, width, initial_indent=lead, subsequent_indent=" " * (len(lead) if hang is None else hang),
         break_long_words=True, break_on_hyphens=False,
     ) or [lead.rstrip()]
 
@@ -118,8 +121,8 @@ def when_text(base: Base, when: Mapping[str, Iterable[str]]) -> str:
     )
 
 
-def effects_text(base: Base, rule: Rule) -> list[str]:
-    """What follows when a rule fires, in words."""
+def effects_text(base: Base, rule: Rule, gate: Gate | None = None) -> list[str]:
+    """What follows when a rule fires, in words; on a call (`gate`) no advice that is not to be followed now."""
     out = [f"concludes {base.title(name)}: {plain(value)}" for name, value in rule.concludes.items()]
     for cause, decibans in rule.weighs.items():
         out.append(f"{'for' if decibans > 0 else 'against'} {base.title(cause)} ({weight_word(decibans)})")
@@ -131,5 +134,6 @@ def effects_text(base: Base, rule: Rule) -> list[str]:
         names = ", ".join(base.title(name) for name in rule.doubts)
         out.append(f"casts doubt on {names}; recheck: {base.title(rule.recheck or '')}")
     if rule.advises:
-        out.append(f"advises: {rule.advises}")
+        held = gate is not None and not gate.allows(rule.advises)
+        out.append("advises something that is not to be done now" if held else f"advises: {rule.advises.text}")
     return out

@@ -11,7 +11,9 @@ from advisor.library.base import Base
 from advisor.library.items import Rule
 from advisor.reasoning.case import RECHECKED, Case
 from advisor.reasoning.derive import Findings, derive
-from advisor.reasoning.engine import Engine, EngineRule, Fact, Firing, compile_rules
+from advisor.reasoning.engine import Engine, EngineRule, Firing, compile_rules
+from advisor.reasoning.gate import Gate, gate_of
+from advisor.reasoning.hazards import RELEASED, HazardFound, hazards_of
 from advisor.reasoning.nextcheck import Advice, next_check
 from advisor.reasoning.ranking import Ranked, close_to_the_first, rank, weighed
 from advisor.reasoning.tables import belief
@@ -29,15 +31,6 @@ LONE: Final = (
 DISAGREE: Final = (
     "Two looks at the same thing say different things, so one of them was wrong. What two of three looks say stands."
 )
-
-
-@dataclass(frozen=True, slots=True)
-class HazardFound:
-    """A hazard, the firings that lead to it, and whether only a borderline reading does."""
-
-    name: str
-    firings: tuple[Firing, ...]
-    borderline: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +65,9 @@ class Assessment:
     case: Case
     findings: Findings
     hazards: tuple[HazardFound, ...]
+    """Those that stand: open, or cured and to be proven."""
+    released: tuple[HazardFound, ...]
+    gate: Gate
     doubts: tuple[DoubtFound, ...]
     conditions: tuple[ConditionFound, ...]
     conflicts: tuple[str, ...]
@@ -125,7 +121,8 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     engine, lean = engine_of(base), lean_engine_of(base)
     all_findings = derive(case, base)
     firings = engine.run(all_findings.symbols.items())
-    hazards = _hazards(base, lean, all_findings, firings)
+    found = hazards_of(base, lean, case)
+    hazards = tuple(one for one in found if one.state != RELEASED)
     doubts, aside = _doubts(base, case, all_findings, firings)
 
     findings = derive(case, base, aside) if aside else all_findings
@@ -144,15 +141,15 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     )
     leading = [one for one in ranked if one.word != "unlikely"]
     close = close_to_the_first(leading)
+    gate = gate_of(base, case, found, {**all_findings.symbols, **view.known})
     if look_ahead:
-        alarming = frozenset(fact for found in hazards for firing in found.firings for fact in firing.facts)
-        standing = [base.hazards[found.name] for found in hazards]
-        checks = next_check(base, lean, case, findings, view, ranked, standing, alarming,
+        checks = next_check(base, lean, case, findings, view, ranked, gate, hazards,
                             tuple(doubt.recheck for doubt in doubts if doubt.open))
     else:
         checks = Advice(None, (), "")
     return Assessment(
-        case, all_findings if not aside else _with_doubted(findings, all_findings), hazards, doubts, conditions,
+        case, all_findings if not aside else _with_doubted(findings, all_findings), hazards,
+        tuple(one for one in found if one.state == RELEASED), gate, doubts, conditions,
         tuple(name for name, values in sorted(concluded.items()) if len(values) > 1),
         tuple(firing for firing in fired if base.rules[firing.rule].advises), ranked,
         close, tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), fired,
@@ -163,28 +160,6 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
 def _with_doubted(findings: Findings, everything: Findings) -> Findings:
     """The findings without the doubted readings, but with their numbers to show."""
     return replace(findings, numbers=everything.numbers, bands=everything.bands)
-
-
-def _hazards(
-    base: Base, engine: Engine, findings: Findings, firings: Iterable[Firing]
-) -> tuple[HazardFound, ...]:
-    """All hazards. A borderline reading counts with both its bands, so that none slips through."""
-    both: list[Fact] = list(findings.symbols.items())
-    both += [(name, band.neighbor) for name, band in findings.bands.items() if band.neighbor]
-    sure: dict[str, list[Firing]] = {}
-    for firing in firings:
-        hazard = base.rules[firing.rule].hazard
-        if hazard:
-            sure.setdefault(hazard, []).append(firing)
-    perhaps: dict[str, list[Firing]] = {}
-    if len(both) > len(findings.symbols):
-        for firing in engine.run(both):
-            hazard = base.rules[firing.rule].hazard
-            if hazard and hazard not in sure:
-                perhaps.setdefault(hazard, []).append(firing)
-    found = [HazardFound(name, tuple(why), False) for name, why in sure.items()]
-    found += [HazardFound(name, tuple(why), True) for name, why in perhaps.items()]
-    return tuple(sorted(found, key=lambda one: (base.hazards[one.name].rank, one.name)))
 
 
 def _doubts(

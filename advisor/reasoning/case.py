@@ -9,6 +9,8 @@ from datetime import datetime
 UNCHECKED = "could not check"
 SKIPPED = "not checked"
 RECHECKED = "rechecked"
+CORRECTED = "corrected"
+CURED = "cured"
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,7 +18,9 @@ class Entry:
     """One quantity or observation, as it was typed and as it was understood.
 
     `value` is a number in the quantity's own unit, the answer of an observation, or None where `status` says
-    that it could not be, or was not, checked. `how` is empty, or `rechecked` where the person stands by it.
+    that it could not be, or was not, checked. `how` is empty, `rechecked` where the person stands by it, or
+    `corrected` where the entry of that name before it was mistyped and was never so. An entry with the status `cured`
+    names a hazard, and says in `typed` what put it right.
     """
 
     name: str
@@ -27,13 +31,20 @@ class Entry:
     how: str = ""
     at: datetime | None = None
 
+    @property
+    def is_cure(self) -> bool:
+        """Whether it says of a hazard that its source was put right."""
+        return self.status == CURED
+
 
 @dataclass(frozen=True, slots=True)
 class Case:
     """Entries in the order in which they came; the latest of a name counts.
 
     `maker` holds the maker's own figures: the limit that each replaces, in the unit of its quantity.
-    `instruments` are those at hand; None where nobody has said.
+    `instruments` are those at hand; None where nobody has said. `earlier` are the entries of the unit as it was found,
+    where this is the case as it was left: hazards stay open from there, and nothing else is taken from them. `aside`
+    are names that do not count until they are read again, since something was moved; the hazards that they showed stay.
 
     >>> case = Case().having(Entry("smoke", "4", 4.0)).having(Entry("smoke", "2", 2.0))
     >>> case.latest["smoke"].value, len(case.without_last().entries)
@@ -44,6 +55,8 @@ class Case:
     maker: Mapping[str, float] = field(default_factory=dict)
     instruments: tuple[str, ...] | None = None
     title: str = ""
+    earlier: tuple[Entry, ...] = ()
+    aside: frozenset[str] = frozenset()
 
     @property
     def latest(self) -> dict[str, Entry]:
@@ -53,9 +66,27 @@ class Case:
         """
         out: dict[str, Entry] = {}
         for entry in self.entries:
+            if entry.is_cure or entry.name in self.aside:
+                continue
             if entry.value is not None or entry.name not in out or out[entry.name].value is None:
                 out[entry.name] = entry
         return out
+
+    @property
+    def told(self) -> tuple[Entry, ...]:
+        """All entries from arrival on, without those that were mistyped.
+
+        >>> Case((Entry("co_room", "800", 800.0), Entry("co_room", "8", 8.0, how=CORRECTED))).told[0].typed
+        '8'
+        """
+        out: list[Entry] = []
+        for entry in (*self.earlier, *self.entries):
+            if entry.how == CORRECTED:
+                wrong = next((at for at in range(len(out) - 1, -1, -1) if out[at].name == entry.name), None)
+                if wrong is not None:
+                    del out[wrong]
+            out.append(entry)
+        return tuple(out)
 
     @property
     def values(self) -> dict[str, str | float | None]:

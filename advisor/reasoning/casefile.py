@@ -12,9 +12,9 @@ from pathlib import Path
 import yaml
 
 from advisor.library.base import Base
-from advisor.library.yamlfiles import Fields, LibraryError, Node, Problem, parse_yaml, read_text
+from advisor.library.yamlfiles import Fields, LibraryError, Node, Problem, parse_yaml, read_text, shorten
 from advisor.physics import units
-from advisor.reasoning.case import RECHECKED, Case, Entry
+from advisor.reasoning.case import CORRECTED, CURED, RECHECKED, Case, Entry
 from advisor.reasoning.entries import EntryError, read_entry, unknown_name
 
 
@@ -31,7 +31,9 @@ def parse_case(text: str, file: str, base: Base) -> Case:
     text : str
         YAML with `equipment:` and `entries:` (name: value with unit), and optional `title:`, `maker:` (the
         maker's own figures, limit: value) and `instruments:` (those at hand). `entries` may be a list of
-        mappings too, which keeps earlier readings and their times.
+        mappings too, which keeps earlier readings and their times. `cured: {hazard: what was done}` among them says
+        that its source was put right; `how: corrected` beside a value, that the one before it was mistyped.
+        `earlier:` holds the entries of the unit as it was found, where this is the case as it was left.
     file : str
         What the text is called in messages.
 
@@ -60,6 +62,7 @@ write one number, such as 1
         *_entries(fields.take("equipment"), "equipment", base, problems),
         *_entries(fields.take("entries"), "entries", base, problems),
     ]
+    earlier = tuple(_entries(fields.take("earlier"), "earlier", base, problems))
     maker = {}
     for name, node in fields.mapping("maker").items():
         figure = _maker_figure(name, node, base, problems)
@@ -77,7 +80,7 @@ write one number, such as 1
     fields.done()
     if problems:
         raise LibraryError(problems)
-    return Case(tuple(entries), maker, instruments, title)
+    return Case(tuple(entries), maker, instruments, title, earlier)
 
 
 def maker_figure(base: Base, limit: str, typed: str) -> float:
@@ -121,9 +124,30 @@ def _entries(node: Node | None, part: str, base: Base, problems: list[Problem]) 
         for word, value in mapping.value.items():
             if word in times:
                 continue
+            if word == CURED:
+                for cure in _cures(value, part, base, problems):
+                    yield _stamped(cure, times, value, problems)
+                continue
             entry = _entry(word, value, part, base, problems)
             if entry is not None:
                 yield _stamped(entry, {**times, **_details(value)}, value, problems)
+
+
+def _cures(node: Node, part: str, base: Base, problems: list[Problem]) -> Iterable[Entry]:
+    """Hazards that were put right: `cured: {hazard: what was done}`."""
+    if not isinstance(node.value, dict):
+        what = f"{part}: {CURED} must be a mapping (hazard: what was done), not {node.kind}"
+        problems.append(Problem(node.file, node.line, what))
+        return
+    for hazard, done in node.value.items():
+        if hazard not in base.hazards:
+            known = ", ".join(base.hazards)
+            problems.append(Problem(done.file, done.line, f"{part}: {CURED}: {shorten(hazard)!r} is no hazard known "
+                                                          f"here; known are {known}"))
+        elif not isinstance(done.value, str) or not done.value.strip():
+            problems.append(Problem(done.file, done.line, f"{part}: {CURED}: {hazard} must say in words what was done"))
+        else:
+            yield Entry(hazard, " ".join(done.value.split()), None, CURED)
 
 
 def _details(node: Node) -> dict[str, str]:
@@ -154,8 +178,9 @@ def _entry(word: str, node: Node, part: str, base: Base, problems: list[Problem]
 
 def _stamped(entry: Entry, details: dict[str, str], node: Node, problems: list[Problem]) -> Entry:
     how, at = details.get("how", ""), details.get("at", "")
-    if how not in ("", RECHECKED):
-        problems.append(Problem(node.file, node.line, f"{entry.name}: how: {how!r} is not {RECHECKED!r}; drop it"))
+    if how not in ("", RECHECKED, CORRECTED):
+        what = f"{entry.name}: how: {how!r} is neither {RECHECKED!r} nor {CORRECTED!r}; drop it"
+        problems.append(Problem(node.file, node.line, what))
     try:
         return replace(entry, how=how, at=datetime.fromisoformat(at) if at else None)
     except ValueError:
@@ -172,8 +197,10 @@ def write_case(case: Case, base: Base) -> str:
     entries:
     - smoke: '4'
     """
-    def plain(entry: Entry) -> dict[str, str]:
-        out = {entry.name: entry.typed if entry.value is not None else entry.status}
+    def plain(entry: Entry) -> dict[str, object]:
+        out: dict[str, object] = {entry.name: entry.typed if entry.value is not None else entry.status}
+        if entry.is_cure:
+            out = {CURED: {entry.name: entry.typed}}
         if entry.at:
             out["at"] = entry.at.isoformat(timespec="seconds")
         if entry.how:
@@ -193,6 +220,8 @@ def write_case(case: Case, base: Base) -> str:
     if case.instruments is not None:
         whole["instruments"] = list(case.instruments)
     whole["entries"] = [plain(entry) for entry in others]
+    if case.earlier:
+        whole["earlier"] = [plain(entry) for entry in case.earlier]
     return str(yaml.safe_dump(whole, sort_keys=False, allow_unicode=True, width=110))
 
 

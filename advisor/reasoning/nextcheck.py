@@ -11,10 +11,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Check, Hazard
+from advisor.library.items import Check
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
+from advisor.reasoning.gate import Gate, Stop
+from advisor.reasoning.hazards import CURED_STATE, HazardFound
 from advisor.reasoning.lookahead import values
 from advisor.reasoning.ranking import Ranked
 from advisor.reasoning.tables import belief
@@ -31,10 +33,9 @@ WORTH_A_MINUTE_OF_SERVICE: Final = 0.005
 ASIDE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
 _LIT: Final = ("any", "off", "live", "powered", "starting", "running", "stopping")
-STILL: Final = frozenset(("off", "any"))
-LIVE: Final = frozenset(("live",))
-POWERED: Final = frozenset(("powered",))
-FIRED: Final = frozenset(("starting", "running", "stopping"))
+_STILL: Final = frozenset(("off", "any"))
+_POWERED: Final = frozenset(("powered",))
+_FIRED: Final = frozenset(("starting", "running", "stopping"))
 _NO_PUMP: Final = {("start_behavior", "nothing"), ("motor_start", "not"), ("valves_open", "tank-empty"),
                     ("valves_open", "valve-shut")}
 _NO_FIRE: Final = _NO_PUMP | {("start_behavior", "spray-no-flame"), ("ignition_delay", "none")}
@@ -59,34 +60,44 @@ class Advice:
     others: tuple[Proposal, ...]
     why_none: str
     remedy_as_test: str = ""
+    stopped: tuple[Stop, ...] = ()
+    """What stands in the way of checks that would be worth making."""
 
 
 def next_check(
     base: Base, engine: Engine, case: Case, findings: Findings, view: View, ranked: Sequence[Ranked],
-    hazards: Sequence[Hazard], alarming: frozenset[Fact], rechecks: Sequence[str],
+    gate: Gate, hazards: Sequence[HazardFound], rechecks: Sequence[str],
 ) -> Advice:
     """The check to make next.
 
-    Order: rechecks of doubted readings, then safety checks and a start, then looks at what may still turn out a
-    hazard, and at the cause of which a hazard is a near-certain sign, then the basic readings, then the check that
-    confirms a leading cause, then the greatest value a minute. Checks are left out whose answers are all there (or
-    were skipped, or could not be had), whose instrument is not at hand, that can tell nothing yet or here, or that need
-    a fire where none burns or a hazard forbids it. `hazards` are those found and `alarming` the facts that they rest
-    on; `rechecks` are the checks that take a doubted reading again.
+    Order: the proof of a hazard that was cured, rechecks of doubted readings, the look round and the air of the room,
+    a start, then looks at what may still turn out a hazard, and at the cause of which a hazard is a near-certain sign,
+    then the basic readings, then the check that confirms a leading cause, then the greatest value a minute; at the end
+    what is left of the safety checks. Left out are checks whose answers are all there (or were skipped, or could not be
+    had), whose instrument is not at hand, that can tell nothing yet or here, that need a fire where none burns, or that
+    the gate stops. Where the gate wants a look first, the look comes first. `hazards` are those not released;
+    `rechecks` are the checks that take a doubted reading again.
     """
+    if gate.emergency:
+        return Advice(None, (), "emergency")
     totals = {one.name: one.total for one in ranked}
     confirmed = frozenset(one.name for one in ranked if one.confirmed)
+    alarming = frozenset(fact for found in hazards for firing in found.firings for fact in firing.facts)
     latest = case.latest
     known_or_entered = {*latest, *findings.numbers}
-    states = _states(hazards, findings)
-    possible = [check for check in base.checks.values()
-                if check.state in states and _at_hand(check, case) and check.can_tell(view.known, latest)]
+    states = _states(findings)
+    at_hand = [check for check in base.checks.values()
+               if check.state in states and _at_hand(check, case) and check.can_tell(view.known, latest)]
+    stops = {check.name: gate.stops_check(check) for check in at_hand}
+    possible = [check for check in at_hand if all(stop.missing for stop in stops[check.name])]
     open_names = {check.name: [name for name in base.asked_by(check, view.known) if name not in latest]
                   for check in possible}
     open_checks = [check for check in possible if open_names[check.name]]
     done = {one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
             for one in (*check.instruments, check.opens)}
     minutes = {check.name: minutes_of(base, check, done) for check in possible}
+    looks = {check.name: _looks_first(base, stops[check.name], latest, possible) for check in open_checks}
+    open_checks = [check for check in open_checks if looks[check.name] is not None]
     complaint = view.known.get("complaint")
     matters = _matters(base, totals, confirmed, complaint, alarming)
     unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
@@ -101,32 +112,55 @@ def next_check(
         proposals.append(Proposal(check.name, sum(bits.values()), minutes[check.name], "", told))
     proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
     by_name = {one.check: one for one in proposals}
+    in_the_way = tuple(dict.fromkeys(stop for check in at_hand for stop in stops[check.name] if not stop.missing
+                                     and any(name not in latest for name in base.asked_by(check, view.known))))
+
+    def advice(first: Proposal, behind: Iterable[Proposal], remedy: str = "") -> Advice:
+        """The check, or the look that has to be made before it."""
+        look = looks.get(first.check)
+        if look:
+            stop = next(stop for stop in stops[first.check] if stop.missing)
+            first = _because(by_name.get(look) or Proposal(look, 0.0, minutes[look], "", ()),
+                             f"without it nobody can know whether the burner may be lit: {stop.because}")
+            remedy = ""
+        ready = [one for one in behind if not looks.get(one.check)]
+        return Advice(first, _behind(first, ready), "", remedy, in_the_way)
+
+    proving = [name for found in hazards if found.state == CURED_STATE
+               for name in base.hazards[found.name].proof_checks]
+    for name in proving:
+        if name in by_name:
+            return advice(_because(by_name[name], "it proves that what was put right is right"), proposals)
     for name in rechecks:
-        if name in minutes:
+        if name in minutes and not stops[name]:
             told = by_name[name].tells_apart if name in by_name else ()
-            first = Proposal(name, by_name[name].value if name in by_name else 0.0, minutes[name],
-                             "a reading is in doubt, and a diagnosis is no better than its readings", told)
-            return Advice(first, _behind(first, proposals), "")
+            return advice(Proposal(name, by_name[name].value if name in by_name else 0.0, minutes[name],
+                                   "a reading is in doubt, and a diagnosis is no better than its readings", told),
+                          proposals)
     for check in sorted(open_checks, key=_as_it_is_lit):
-        if (check.safety or _is_the_start(check)) and not any(name in latest for name in check.gives):
-            first = _because(by_name[check.name], "hazards come first, on every call" if check.safety
-                             else "hazards come first, and the others show only once it has been started")
-            return Advice(first, _behind(first, proposals), "")
+        if any(name in latest for name in check.gives):
+            continue
+        if check.round:
+            return advice(_because(by_name[check.name], "the look round comes first, on every call"), proposals)
+        if check.safety and check.state in _STILL:
+            return advice(_because(by_name[check.name], "hazards come first, on every call"), proposals)
+        if _is_the_start(check):
+            return advice(_because(by_name[check.name], "the others show only once it has been started"), proposals)
     hanging = _hangs_a_hazard(base, findings, latest)
     for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
         if any(name in hanging for name in check.gives):
-            first = _because(by_name[check.name], "with what was seen already, its answer can show a hazard")
-            return Advice(first, _behind(first, proposals), "")
+            return advice(_because(by_name[check.name], "with what was seen already, its answer can show a hazard"),
+                          proposals)
     dangerous = frozenset().union(*(nearly_proved(base).get(fact, frozenset()) for fact in alarming))
     for one in ranked:
         confirm = by_name.get(base.causes[one.name].confirm_check)
         if confirm and one.name in dangerous and not one.confirmed:
-            first = _because(confirm, f"what was found is dangerous by its cause: {base.causes[one.name].title}")
-            return Advice(first, _behind(first, proposals), "")
+            return advice(_because(confirm, f"what was found is dangerous by its cause: {base.causes[one.name].title}"),
+                          proposals)
     for check in open_checks:
         if check.basic and not any(name in known_or_entered for name in check.gives):
-            first = _because(by_name[check.name], "the readings come before parts are opened, and tell most together")
-            return Advice(first, _behind(first, proposals), "")
+            return advice(_because(by_name[check.name],
+                                   "the readings come before parts are opened, and tell most together"), proposals)
     price = WORTH_A_MINUTE_OF_SERVICE if complaint == ROUTINE else WORTH_A_MINUTE
     useful = [one for one in proposals if one.value >= max(WORTHLESS, price * one.minutes)]
     settled = bool(confirmed) and complaint != ROUTINE and not _unsettled(base, totals, confirmed, complaint)
@@ -138,16 +172,32 @@ def next_check(
     if leader and belief(totals[leader]) >= LEADS and (useful or not confirmed):
         confirm = by_name.get(base.causes[leader].confirm_check)
         if confirm:
-            first = _because(confirm, f"it confirms the leading cause: {base.causes[leader].title}")
-            return Advice(first, _behind(first, useful), "",
+            return advice(_because(confirm, f"it confirms the leading cause: {base.causes[leader].title}"), useful,
                           _quicker_remedy(base, leader, confirm))
-    if not useful:
-        stopped = not all(one.may.get("start") == "yes" for one in hazards)
-        why = "hazard" if stopped else "settled" if confirmed else "exhausted"
-        return Advice(None, (), why)
-    best = _because(useful[0], "another fault may lie behind what was found" if settled
-                    else "it is worth most for its minutes")
-    return Advice(best, _behind(best, useful), "", _quicker_remedy(base, leader, best) if leader else "")
+    if useful:
+        best = _because(useful[0], "another fault may lie behind what was found" if settled
+                        else "it is worth most for its minutes")
+        return advice(best, useful, _quicker_remedy(base, leader, best) if leader else "")
+    for check in sorted(open_checks, key=_as_it_is_lit):
+        if check.safety and not any(name in latest for name in check.gives):
+            return advice(_because(by_name[check.name], "no unit is left before this was seen"), ())
+    return Advice(None, (), "hazard" if in_the_way and hazards else "settled" if confirmed else "exhausted",
+                  stopped=in_the_way)
+
+
+def _looks_first(
+    base: Base, stops: Iterable[Stop], latest: Mapping[str, object], possible: Sequence[Check]
+) -> str | None:
+    """The quickest check that makes a look which is wanted first; empty where none is, None where none can be made."""
+    for stop in stops:
+        giving = [check for check in base.checks_giving.get(stop.look, ()) if check in possible
+                  and "start" not in base.acts_of_check(check)]
+        if stop.look in latest and latest[stop.look].value is None:  # type: ignore[attr-defined]
+            return None  # passed over, or it could not be had
+        if not giving:
+            return None
+        return min(giving, key=lambda check: (check.minutes, check.name)).name
+    return ""
 
 
 def _is_the_start(check: Check) -> bool:
@@ -240,19 +290,11 @@ def _quicker_remedy(base: Base, leader: str, best: Proposal) -> str:
     return remedy.name if remedy.who == "technician" and remedy.minutes < best.minutes else ""
 
 
-def states_under(hazards: Iterable[Hazard]) -> frozenset[str]:
-    """The states of the burner that these hazards leave."""
-    found = list(hazards)
-    power = LIVE | POWERED if all(one.may.get("power") == "yes" for one in found) else frozenset()
-    fire = FIRED if power and all(one.may.get("start") == "yes" for one in found) else frozenset()
-    return STILL | power | fire
-
-
-def _states(hazards: Iterable[Hazard], findings: Findings) -> frozenset[str]:
-    """The states of the burner in which a check can be made now."""
+def _states(findings: Findings) -> frozenset[str]:
+    """The states of the burner that can be had, by how it started."""
     facts = set(findings.symbols.items())
-    without = POWERED | FIRED if facts & _NO_PUMP else FIRED if facts & _NO_FIRE else frozenset()
-    return states_under(hazards) - without
+    without = _POWERED | _FIRED if facts & _NO_PUMP else _FIRED if facts & _NO_FIRE else frozenset[str]()
+    return frozenset(_LIT) - without
 
 
 def _at_hand(check: Check, case: Case) -> bool:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from advisor.library.base import Base
+from advisor.pages import screen
 from advisor.pages.wording import CAUTIONS, fact_text, plain
-from advisor.reasoning.assess import Assessment, HazardFound
+from advisor.reasoning.assess import Assessment
+from advisor.reasoning.hazards import CURED_STATE, RELEASED, HazardFound
 from advisor.report.office import SURE, Advised, CauseLine, Figure, causes, conclusions, figures, office
-from advisor.report.plainwords import HOUSEHOLD, SUBJECTS, sentences
+from advisor.report.plainwords import HOUSEHOLD, LEFT_OFF, SUBJECTS, sentences
 from advisor.report.report import Report
 from advisor.report.unchecked import Unchecked, unchecked
 from advisor.visit.beforeafter import ComparisonError, Row, Savings, compare, savings
@@ -16,15 +18,19 @@ from advisor.visit.beforeafter import ComparisonError, Row, Savings, compare, sa
 
 @dataclass(frozen=True, slots=True)
 class Danger:
-    """A hazard: whether it is still open, what was seen, what to do."""
+    """A hazard: whether it is still open, in words; what the household must know; and for the office what was seen,
+    what to do and what releases it.
+    """
 
     title: str
     state: str
     open: bool
-    seen: tuple[str, ...]
+    household: str
+    seen: str
     because: str
     do: tuple[str, ...]
     call: str
+    released_when: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +64,10 @@ class Content:
     office: tuple[Advised, ...]
     conclusions: tuple[str, ...]
     sources: tuple[str, ...]
+    tag: str
+    """The line of the tag where the unit is left off; empty where it may run."""
+    winter: tuple[str, ...]
+    """What it means that the unit is left off."""
     cautions: tuple[str, ...] = field(default=CAUTIONS)
 
     @property
@@ -91,8 +101,11 @@ def content(base: Base, report: Report) -> Content:
         report, dangers(base, report), sentences(report.before), _reasons(base, report), _doubts(base, report),
         sentences(report.after) if report.after else (), tuple(_retested(base, report, name)
                                                                for name in report.remedies),
-        _advised(base, report), HOUSEHOLD, rows, worth, saved, unchecked(base, report.before, report.after),
+        _advised(base, report),
+        tuple(step.text for step in HOUSEHOLD if not report.last.gate.stops(step.acts)), rows, worth, saved,
+        unchecked(base, report.before, report.after),
         table, causes(base, report.before, report), office(base, report), conclusions(base, report), sources,
+        left_off(base, report), (*LEFT_OFF, _coming(report)) if report.last.hazards else (),
     )
 
 
@@ -109,36 +122,37 @@ def capital(text: str) -> str:
 
 
 def dangers(base: Base, report: Report) -> tuple[Danger, ...]:
-    """The hazards of both sides, the open ones first.
-
-    One found on arrival is open until an answer given after the work contradicts it.
-    """
+    """The hazards of the visit: those that stand first, then those that were made safe, by what proof."""
     last = report.last
-    out = [_danger(base, last, found, "found after the work" if report.after else "found on this visit", True)
-           for found in last.hazards]
-    if report.after is not None:
-        there = {found.name for found in last.hazards}
-        for found in report.before.hazards:
-            if found.name not in there:
-                gone = _is_gone(found, report.after)
-                state = ("found on arrival; the checks after the work no longer show it" if gone
-                         else "found on arrival, and not shown to be gone by any check after the work")
-                out.append(_danger(base, report.before, found, state, not gone))
-    return tuple(sorted(out, key=lambda one: not one.open))
+    return tuple(_danger(base, last, found) for found in (*last.hazards, *last.released))
 
 
-def _is_gone(found: HazardFound, after: Assessment) -> bool:
-    """Whether each way in which the hazard was seen is contradicted by what was seen later."""
-    return all(any(after.known.get(name, symbol) != symbol for name, symbol in firing.facts)
-               for firing in found.firings)
-
-
-def _danger(base: Base, assessment: Assessment, found: HazardFound, state: str, is_open: bool) -> Danger:
+def _danger(base: Base, last: Assessment, found: HazardFound) -> Danger:
     hazard = base.hazards[found.name]
-    names = dict.fromkeys(name for firing in found.firings for name, _ in firing.facts)
-    unsure = "; the reading lies on the limit and is taken as the worse" if found.borderline else ""
-    return Danger(hazard.title, state + unsure, is_open, tuple(fact_text(base, assessment, name) for name in names),
-                  hazard.because, hazard.do, hazard.call)
+    put_right = f"It was put right ({'; '.join(found.cures)})" if found.cures else "It was seen to be gone"
+    shown = ", ".join(base.title(name) for name in found.proven)
+    if found.state == RELEASED:
+        state = f"{put_right}, and tests afterwards show that it is safe ({shown})."
+    elif found.state == CURED_STATE:
+        state = f"{put_right}, but the tests that prove it are not all made. Until then it counts as open."
+    else:
+        state = "Still open."
+    return Danger(
+        hazard.title, state, found.state != RELEASED, hazard.household, screen.seen_text(base, last, found),
+        hazard.because, tuple(step.text for step in hazard.do if last.gate.allows(step)), hazard.call,
+        hazard.released_when,
+    )
+
+
+def left_off(base: Base, report: Report) -> str:
+    """The line of the tag on a unit that is left off, with its reason; empty where it may run."""
+    reasons = ", ".join(base.title(found.name) for found in report.last.hazards)
+    return f"Left off, do not restart. Reason: {reasons}." if reasons else ""
+
+
+def _coming(report: Report) -> str:
+    return f"Who comes next, and when: {report.coming}" if report.coming else \
+        "Who comes next, and when, is not arranged yet: ask for it before we leave."
 
 
 # --- for the household ------------------------------------------------------------------------------------------
@@ -163,8 +177,7 @@ def _doubts(base: Base, report: Report) -> tuple[str, ...]:
             if doubt.open:
                 names = ", ".join(base.title(name) for name in doubt.readings)
                 left = "not proved yet" if doubt.counts else "not trusted and left out"
-                out.append(f"{capital(names)} ({when if report.after else 'this visit'}): {left}. "
-                           f"{doubt.because} To take again: {base.title(doubt.recheck)}.")
+                out.append(f"{capital(names)} ({when if report.after else 'this visit'}): {left}. {doubt.because}")
     return tuple(dict.fromkeys(out))
 
 
@@ -197,8 +210,8 @@ def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
     last = report.last
     out = []
     if any(one.open for one in dangers(base, report)):
-        out.append(Advised("Leave the burner off", "What stands at the top has to be put right, and proved by a new "
-                           "test, before it runs again."))
+        out.append(Advised("Leave the burner off", "What stands at the top has to be put right by a technician, and "
+                           "proved, before it runs again."))
     words = {one.name: one.word for one in last.causes}
     names = [one.name for one in last.causes if one.word in SURE]
     names += [name for name in report.confirmed if name not in names]
@@ -217,9 +230,9 @@ def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
             who = "" if remedy.who == "technician" else f" Work for a {plain(remedy.who)}."
             out.append(Advised(f"{capital(remedy.title)}", f"{capital(cause.title)} {sure}. {why}{who}"))
     if any(doubt.open for doubt in last.doubts):
-        names = list(dict.fromkeys(base.title(doubt.recheck) for doubt in last.doubts if doubt.open))
-        out.append(Advised(f"Take again: {', '.join(names)}", "A reading could not be trusted, and advice is no better "
-                           "than what it rests on."))
+        names = list(dict.fromkeys(base.title(name) for doubt in last.doubts if doubt.open for name in doubt.readings))
+        out.append(Advised(f"Have read again: {', '.join(names)}", "A reading could not be trusted, and advice is no "
+                           "better than what it rests on."))
     if not any(one.open for one in dangers(base, report)):
         out.append(Advised("Have the burner cleaned and tested before each heating season", "Soot and wear build up "
                            "unseen, and cost oil long before the heat fails."))

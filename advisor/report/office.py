@@ -62,7 +62,8 @@ def causes(base: Base, assessment: Assessment, report: Report) -> tuple[CauseLin
 def office(base: Base, report: Report) -> tuple[Advised, ...]:
     """The advice of the rules and the next check, for whoever goes there next."""
     last = report.last
-    out = [Advised(base.rules[firing.rule].advises, base.rules[firing.rule].because) for firing in last.advice]
+    out = [Advised(advice.text, base.rules[firing.rule].because) for firing in last.advice
+           if (advice := base.rules[firing.rule].advises) is not None and last.gate.allows(advice)]
     if last.checks.first is not None:
         check = base.checks[last.checks.first.check]
         out.append(Advised(f"Next check: {check.title} ({last.checks.first.minutes:g} min).", check.why))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from advisor.library.items import Step
 from advisor.reasoning.assess import Assessment
 from advisor.visit.beforeafter import is_doubted
 
@@ -77,13 +78,24 @@ SUBJECTS: Final[Mapping[str, str]] = {
 """Why it matters, for each subject of causes."""
 
 HOUSEHOLD: Final = (
-    "Have working carbon monoxide alarms near the bedrooms and on each floor. If one sounds, or people feel a "
-    "headache, dizzy or sick: everybody out into fresh air, then call the emergency number from outside.",
-    "If the burner stops, press its reset button once at most, then call for service: oil gathers at each try.",
-    "Call at once about soot in the rooms, a smell of oil or exhaust, a rumble or a bang at the start.",
-    "Keep air openings free, and stored things, above all those that burn, well away from burner and pipe.",
+    Step("Have working carbon monoxide alarms near the bedrooms and on each floor. If one sounds, or people feel a "
+         "headache, dizzy or sick: everybody out into fresh air, then call the emergency number from outside."),
+    Step("If the burner stops, press its reset button once at most, then call for service: oil gathers at each try.",
+         ("reset",)),
+    Step("Call at once about soot in the rooms, a smell of oil or exhaust, a rumble or a bang at the start."),
+    Step("Keep air openings free, and stored things, above all those that burn, well away from burner and pipe."),
 )
-"""The usual cautions for people who live with an oil burner: common practice."""
+"""The usual cautions for people who live with an oil burner, with the acts that they allow: common practice."""
+
+LEFT_OFF: Final = (
+    "Do not switch the burner on and do not press its reset button; nothing is gained by a try, and it can do harm.",
+    "Heat only with what is made to heat rooms and is in order, never with an oven, a grill, a camp stove or an open "
+    "flame, and keep it away from beds and curtains.",
+    "In frost, water pipes and heating pipes can freeze and burst within hours: ask now whether the water has to be "
+    "shut off and the pipes drained.",
+    "Babies, old people and sick people should not stay in a cold house: let them sleep somewhere warm.",
+)
+"""What it means for the household that the burner is left off: common practice."""
 
 
 def sentences(assessment: Assessment, efficiency: bool = True) -> tuple[str, ...]:

@@ -30,6 +30,8 @@ class Report:
         Words of the technician.
     air : tuple of (float, float)
         Smoke spot number and CO2, %, at each setting of the air, in the order in which they were read.
+    coming : str
+        Who comes next, and when, where the unit is left off.
     """
 
     title: str
@@ -41,6 +43,7 @@ class Report:
     confirmed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     air: tuple[tuple[float, float], ...] = ()
+    coming: str = ""
 
     @property
     def last(self) -> Assessment:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
@@ -13,8 +14,9 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.library.items import Cause, Item
 from advisor.reasoning.assess import assess
-from advisor.reasoning.case import Case
+from advisor.reasoning.case import CURED, Case, Entry
 from advisor.reasoning.casefile import read_case, write_whole
+from advisor.reasoning.hazards import OPEN
 from advisor.visit.airguide import settings_of
 
 SOUND: Final = 0
@@ -38,6 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--technician", metavar="TEXT", default="", help="who made the visit")
     parser.add_argument("--date", metavar="YYYY-MM-DD", help="day of the visit; by default that of the last entry "
                         "that has a time, else today")
+    parser.add_argument("--coming", metavar="TEXT", help="who comes next, and when, where the unit is left off")
     parser.add_argument("--html", metavar="FILE", help="write a page to print or to send; without it, print text")
 
 
@@ -79,12 +82,14 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
     except ReportError as error:
         print(error, file=sys.stderr)
         return BAD_INPUT
+    if after is not None:
+        after = replace(after, earlier=(*before.entries, *_cures(base, before, remedies)))
     air = settings_of(after, base) if after else ()
     report = Report(
         arguments.unit or before.title or (after.title if after else "") or Path(arguments.before).stem, on,
         assess(before, base), assess(after, base) if after else None, arguments.technician,
         tuple(dict.fromkeys(remedies)), tuple(dict.fromkeys(confirmed)), tuple(arguments.note),
-        tuple((one.smoke, one.co2) for one in air or settings_of(before, base)),
+        tuple((one.smoke, one.co2) for one in air or settings_of(before, base)), arguments.coming or "",
     )
     if to is None:
         print("\n".join(report_text(base, report)))
@@ -96,6 +101,15 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
             return BAD_INPUT
         print(f"written to {to}")
     return HAZARD if any(one.open for one in dangers(base, report)) else SOUND
+
+
+def _cures(base: Base, before: Case, remedies: Iterable[str]) -> tuple[Entry, ...]:
+    """The hazards of the arrival that the remedies done put right."""
+    done = {cause.name for cause in base.causes.values() if cause.remedy in set(remedies)}
+    return tuple(Entry(found.name, base.title(remedy), None, CURED)
+                 for found in assess(before, base, look_ahead=False).hazards if found.state == OPEN
+                 for remedy in [next((base.causes[name].remedy for name in base.hazards[found.name].sources
+                                      if name in done), "")] if remedy)
 
 
 def _named(typed: str, shelf: Mapping[str, Item], what: str) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from advisor.library.base import Base
 from advisor.pages import screen
+from advisor.pages.instructions import step_lines, stops_text
 from advisor.physics import combustion
 from advisor.physics.units import PhysicsError
 from advisor.reasoning.assess import assess
@@ -68,7 +69,9 @@ def settings_of(case: Case, base: Base) -> tuple[Setting, ...]:
 
 def guide(desk: Desk, scale: Scale) -> AirAdvice:
     """Lead through the setting of the air; returns how it ended. Errors: `Left`; SettingError for a wrong scale."""
+    desk.alarms()
     _kind_of_burner(desk)
+    _may(desk, ("run",), "the air is set")
     figures = figures_for(desk.case, desk.base, scale.margin, scale.shut, scale.wide)
     figures = Figures(figures.ceiling, figures.floor, figures.co_limit, figures.clean, figures.tolerated,
                       scale.margin, scale.shut, scale.wide, scale.step)
@@ -77,9 +80,14 @@ def guide(desk: Desk, scale: Scale) -> AirAdvice:
         settings = settings_of(desk.case, desk.base)
         advice = advise(settings, figures)
         confirm = advice.kind == "set" and settings[-1].shutter != advice.shutter
+        going_on = advice.kind == "try" or confirm
+        closing = advice.shutter is not None and bool(settings) and (
+            figures.place(advice.shutter) < figures.place(settings[-1].shutter))
+        acts = ("less-air",) if closing else ("run",)
         if settings:
-            _show(desk, settings, advice, figures, scale.svg)
-        if advice.kind == "try" or confirm:
+            _show(desk, settings, advice, figures, scale.svg, going_on and bool(desk.now().gate.stops(acts)))
+        if going_on:
+            _may(desk, acts, "less air is given" if closing else "more is read")
             if confirm:
                 desk.say(f"It was read before; go back to mark {advice.shutter:g} and read it once more, so that all "
                          "readings are of the setting that stays.", 2)
@@ -87,6 +95,28 @@ def guide(desk: Desk, scale: Scale) -> AirAdvice:
             continue
         _end(desk, settings, advice, figures)
         return advice
+
+
+def _may(desk: Desk, acts: tuple[str, ...], what: str) -> None:
+    """Go on only where these acts may be done now; looks that are wanted first are asked. Errors: `Left`."""
+    while True:
+        stops = desk.now().gate.stops(acts)
+        look = next((stop for stop in stops if stop.missing and stop.look not in desk.case.latest), None)
+        if look is None:
+            break
+        desk.say(f"First: {stops_text(desk.base, [look])}", 2)
+        desk.question(look.look)
+        line = desk.read(desk.base.title(look.look))
+        if is_command(line, "quit", "q", "exit"):
+            raise Left
+        try:
+            desk.enter(cannot(look.look) if is_command(line, "cannot", "skip", "?") else
+                       desk.understand(look.look, line))
+        except EntryError as error:
+            desk.refuse(error)
+    if stops:
+        desk.say(f"The setting stops before {what}: {stops_text(desk.base, stops)}.", 2)
+        raise Left
 
 
 def _kind_of_burner(desk: Desk) -> None:
@@ -105,8 +135,7 @@ def _kind_of_burner(desk: Desk) -> None:
 
 def _begin(desk: Desk, figures: Figures) -> None:
     desk.say("SETTING THE AIR")
-    for line in desk.base.checks["mark-shutter"].how:
-        desk.say(f"- {line}", 2)
+    desk.say(step_lines(desk.now().gate, desk.base.checks["mark-shutter"].how, 2))
     desk.say(f"Scale: {figures.shut:g} is shut, {figures.wide:g} wide open. Aim: {figures.margin:g} points of CO2 "
              f"below the knee, CO2 {figures.floor:.1f} to {figures.ceiling:.1f} %, CO up to {figures.co_limit:g} "
              "ppm. Draft and oil pressure come first; fan and head have to be clean.", 2)
@@ -175,8 +204,9 @@ def _mark(desk: Desk, advice: AirAdvice, figures: Figures) -> float:
 
 
 def _show(
-    desk: Desk, settings: tuple[Setting, ...], advice: AirAdvice, figures: Figures, path: Path | None
+    desk: Desk, settings: tuple[Setting, ...], advice: AirAdvice, figures: Figures, path: Path | None, held: bool
 ) -> None:
+    """The settings so far, and where to go next; not that where it is held back."""
     print()
     desk.say(chart(settings, advice.knee, advice.aim, figures.ceiling))
     desk.say(table(settings))
@@ -186,6 +216,8 @@ def _show(
             write_whole(path, svg(settings, advice.knee, advice.aim, figures.ceiling))
         except OSError as error:
             desk.say(f"The picture is not on disk: {error.strerror or error} ({path})", 2)
+    if held:
+        return
     desk.say(advice.reason, 2)
     if advice.kind == "try" and advice.shutter is not None:
         now = settings[-1].shutter

@@ -25,11 +25,12 @@ LONGEST: Final = 500
 
 
 class Left(Exception):  # noqa: N818  (a way out, not an error)
-    """The person leaves; all is kept. `interrupted` where it was by Ctrl-C."""
+    """The person leaves; all is kept. `interrupted` where it was by Ctrl-C, `emergency` where people must be out."""
 
-    def __init__(self, interrupted: bool = False) -> None:
+    def __init__(self, interrupted: bool = False, emergency: bool = False) -> None:
         super().__init__()
         self.interrupted = interrupted
+        self.emergency = emergency
 
 
 @dataclass
@@ -85,10 +86,16 @@ class Desk:
             self.say(meaning(self.base, self.case, entry.name))
         self.alarms()
 
+    def now(self) -> Assessment:
+        """What the entries say now; readings to be taken again do not count, but the hazards that they showed do."""
+        return assess(counting(self.case), self.base, look_ahead=False)
+
     def alarms(self) -> Assessment:
         """Show hazards and doubts that were not shown yet."""
-        found = assess(counting(self.case), self.base, look_ahead=False)
+        found = self.now()
         fresh = {hazard.name for hazard in found.hazards} - self.told
+        if found.gate.emergency:
+            raise Left(emergency=True)
         if fresh:
             self.say(screen.hazards(self.base, found))
         doubts = {doubt.firing.rule for doubt in found.doubts} - self.told

@@ -14,10 +14,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry
+from advisor.reasoning.case import CURED, SKIPPED, UNCHECKED, Case, Entry
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.schema import RecordError
 
@@ -90,6 +91,7 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
     after = None
     if document.get("after") is not None:
         after, more = _read_case(document["after"], f"{place}: after")
+        after = replace(after, earlier=before.entries)
         measured_in = {**measured_in, **more}
     return Visit(
         _text(document, "unit", place, needed=True), at, before, after, _texts(document, "confirmed", place),
@@ -124,8 +126,8 @@ def _read_entries(documents: object, place: str) -> tuple[tuple[Entry, ...], dic
         _only(document, ("name", "typed", "value", "measure", "status", "note", "how", "at"), here)
         given, status = document.get("value"), _text(document, "status", here)
         value = given if given is None or isinstance(given, str) else _number(given, here)
-        if value is None and status not in (UNCHECKED, SKIPPED):
-            raise RecordError(f"{here}: without a value its `status` must be {UNCHECKED!r} or {SKIPPED!r}")
+        if value is None and status not in (UNCHECKED, SKIPPED, CURED):
+            raise RecordError(f"{here}: without a value its `status` must be {UNCHECKED!r}, {SKIPPED!r} or {CURED!r}")
         measure = _text(document, "measure", here)
         if measure and measured_in.setdefault(name, measure) != measure:
             raise RecordError(f"{here}: stands in {measured_in[name]} and in {measure}; use one unit in one visit")

@@ -53,7 +53,8 @@ class Step:
     """One step of the test.
 
     `checks` are those of the knowledge that say how; `gives` the names to enter; `reason` why at this place;
-    `lost` what is lost by passing it by. Its entries count only where they are newer than those of `after`.
+    `lost` what is lost by passing it by. Its entries count only where they are newer than those of `after`. `acts` are
+    what doing it does besides what its checks do.
     """
 
     name: str
@@ -63,6 +64,7 @@ class Step:
     reason: str
     lost: str
     after: tuple[str, ...] = ()
+    acts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +141,7 @@ _CLOSE_TO_TRACE = Step(
     "A first zero is not a finish: it may be a little spare air or a great deal. Close the air a little, wait two "
     "minutes, take smoke again, until a trace shows.",
     "Excess air stays unknown: lower CO2, a cooler flame, a hotter stack, more CO.",
+    acts=("less-air",),
 )
 _BACK_TO_ZERO = Step(
     "back", "open just enough to return to zero", ("measure-smoke",), ("smoke",),
@@ -251,11 +254,11 @@ def _read_again(test: Progress, names: tuple[str, ...], due: set[str]) -> Progre
 
 
 def counting(case: Case) -> Case:
-    """The case without the readings that have to be taken again since something was moved."""
+    """The case in which the readings that have to be taken again, since something was moved, do not count."""
     due = {entry.name for entry in case.entries if entry.status == SKIPPED}
     last = {entry.name: entry for entry in case.entries}
     due = {name for name in due if last[name].status == SKIPPED}
-    return replace(case, entries=tuple(entry for entry in case.entries if entry.name not in due))
+    return replace(case, aside=frozenset(due))
 
 
 def _counts(entry: Entry) -> bool:

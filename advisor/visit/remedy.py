@@ -14,8 +14,10 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.library.items import Quantity, Remedy
 from advisor.pages.wording import fact_text, plain
-from advisor.reasoning.assess import Assessment, HazardFound
-from advisor.reasoning.case import Case
+from advisor.reasoning.assess import Assessment
+from advisor.reasoning.case import CURED, Case, Entry
+from advisor.reasoning.gate import Stop
+from advisor.reasoning.hazards import CURED_STATE, OPEN, HazardFound
 from advisor.visit.beforeafter import doubted
 
 _SIDE_BY_SIDE: Final = ("stack_temperature", "room_temperature", "co2", "o2", "smoke", "co", "draft_over_fire",
@@ -164,10 +166,25 @@ def step_done(base: Base, work: Work, found: Case, numbers: Iterable[int], at: d
     return replace(work, jobs=(*work.jobs[:-1], job), after=after, closed=None)
 
 
+def cures(base: Base, work: Work, hazards: Iterable[HazardFound], at: datetime | None) -> tuple[Entry, ...]:
+    """The marks of the open hazards that the remedy in hand puts right, once nothing but its trial is left of it.
+
+    What is left then are steps that start the burner, which the open hazard forbids and its proof allows.
+    """
+    job = work.job
+    if job is None:
+        return ()
+    remedy = remedy_of(base, job)
+    if any("start" not in base.acts_of(remedy.steps[number - 1].acts) for number in open_steps(base, job)):
+        return ()
+    return tuple(Entry(found.name, remedy.title, None, CURED, at=at) for found in hazards
+                 if found.state == OPEN and job.cause in base.hazards[found.name].sources)
+
+
 def begun(base: Base, found: Case) -> Case:
     """The case as left before any reading: what is known of the equipment stays, what was read does not."""
-    return replace(found, entries=tuple(entry for entry in found.latest.values()
-                                        if getattr(base.named[entry.name], "part", "") == "equipment"))
+    return replace(found, earlier=(), entries=tuple(entry for entry in found.latest.values()
+                                                    if getattr(base.named[entry.name], "part", "") == "equipment"))
 
 
 def new_round(base: Base, work: Work) -> Work:
@@ -192,21 +209,41 @@ def retest_names(base: Base, remedy: Remedy, found: Case | None = None) -> tuple
     return tuple(dict.fromkeys(name for name in (*given, *needed, *compared) if not _is_computed(base, name)))
 
 
-def next_reading(base: Base, work: Work, found: Case, arrival: Assessment | None, after: Assessment) -> tuple[str, str]:
+def next_reading(base: Base, work: Work, found: Case, after: Assessment) -> tuple[str, str]:
     """The reading of the retest that comes next, and the check that gives it; two empty texts where all were asked.
 
-    What can be computed from readings taken since, such as CO2 from O2, is not asked for.
+    The proof of hazards that were put right comes first. What can be computed from readings taken since, such as CO2
+    from O2, is not asked for, nor what the gate holds back; where it wants a look first, that look is asked.
     """
+    proofs = [name for one in after.hazards if one.state == CURED_STATE for name in one.unproven
+              if name in base.asked_of and name not in after.case.latest]
     for job in finished(base, work):
         names = retest_names(base, remedy_of(base, job), found)
-        of_hazards = [name for one in (arrival.hazards if arrival else ()) if arrival
-                      for name in _of_hazard(base, arrival, one)]
-        for name in dict.fromkeys((*of_hazards, *names)):
+        for name in dict.fromkeys((*proofs, *names)):
             if name in _entered_since(work.after, job.since) or _is_fresh(base, after, name, job.since):
                 continue
-            checks = [check.name for check in base.checks_giving.get(name, ())]
-            checks = [check for check in remedy_of(base, job).retest.checks if check in checks] or checks
-            return name, checks[0] if checks else ""
+            checks = list(base.checks_giving.get(name, ()))
+            wanted = remedy_of(base, job).retest.checks
+            checks = [check for check in checks if check.name in wanted] or checks
+            if not checks:
+                return name, ""
+            stops = {check.name: after.gate.stops_check(check) for check in checks}
+            free = next((check for check in checks if not stops[check.name]), None)
+            if free:
+                return name, free.name
+            look = _look_first(base, after, [stop for found in stops.values() for stop in found])
+            if look[0]:
+                return look
+    return "", ""
+
+
+def _look_first(base: Base, after: Assessment, stops: Iterable[Stop]) -> tuple[str, str]:
+    """A look that the gate wants before a reading, with a check that it allows."""
+    for stop in stops:
+        if stop.missing and stop.look not in after.case.latest:
+            for check in base.checks_giving.get(stop.look, ()):
+                if not after.gate.stops_check(check):
+                    return stop.look, check.name
     return "", ""
 
 
@@ -251,23 +288,6 @@ def verdict(base: Base, after: Assessment, job: Job) -> Verdict:
     return Verdict(tuple(shown), tuple(wrong), tuple(unread))
 
 
-def standing(base: Base, arrival: Assessment | None, after: Assessment | None, work: Work) -> tuple[str, ...]:
-    """The hazards that stand: all that the case as left shows, and those found on arrival that nobody looked for anew.
-
-    `after` is None while the unit is still as found.
-    """
-    if after is None:
-        return tuple(one.name for one in arrival.hazards) if arrival else ()
-    since = min((job.since for job in finished(base, work)), default=0)
-    names = [one.name for one in after.hazards]
-    for one in arrival.hazards if arrival else ():
-        reread = [name in _entered_since(after.case, since) and after.case.latest[name].value is not None
-                  for name in _of_hazard(base, arrival, one)] if arrival else []
-        if not reread or not all(reread):
-            names.append(one.name)
-    return tuple(dict.fromkeys(names))
-
-
 def undone(base: Base, found: Case, work: Work) -> tuple[Case, Work]:
     """The case as found and the work without the last thing that was entered, as far as their order tells."""
     job = work.job
@@ -281,21 +301,6 @@ def undone(base: Base, found: Case, work: Work) -> tuple[Case, Work]:
         job = replace(job, done=job.done[:-1], times=job.times[:-1])
         return found, replace(work, jobs=(*work.jobs[:-1], job))
     return found, replace(work, jobs=work.jobs[:-1])
-
-
-def _of_hazard(base: Base, assessment: Assessment, one: HazardFound) -> tuple[str, ...]:
-    """The readings that show a hazard; where only the complaint tells of it, those that would show it."""
-    facts = [name for firing in one.firings for name, _ in firing.facts]
-    seen = [entry for name in facts for entry in sorted(assessment.grounds.get(name, (name,)))]
-    told = [name for name in dict.fromkeys(seen) if _is_reading(base, name)]
-    if told:
-        return tuple(told)
-    rules = [rule for rule in base.rules.values() if rule.hazard == one.name and len(rule.when) == 1]
-    return tuple(dict.fromkeys(name for rule in rules for name in rule.when if _is_reading(base, name)))[:1]
-
-
-def _is_reading(base: Base, name: str) -> bool:
-    return getattr(base.named[name], "part", "") == "reading" and not _is_computed(base, name)
 
 
 def _is_computed(base: Base, name: str) -> bool:

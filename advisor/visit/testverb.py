@@ -11,6 +11,7 @@ from typing import Final
 
 from advisor.library.base import Base
 from advisor.pages import screen
+from advisor.pages.instructions import emergency_lines, step_lines, stops_text
 from advisor.pages.wording import CAUTIONS, wrapped
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, Entry
@@ -93,8 +94,8 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
     status = SOUND
     try:
         if case.entries:
-            desk.say(f"Going on with {len(case.entries)} entries.")
             desk.alarms()
+            desk.say(f"Going on with {len(case.entries)} entries.")
         if arguments.air:
             guide(desk, scale)
         else:
@@ -104,7 +105,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
         return BAD_INPUT
     except Left as left:
         kept = f"it goes on with `test {path}`" if path.exists() else "nothing was entered"
-        print(f"Left; {kept}.")
+        desk.say(emergency_lines(base, desk.now().gate) if left.emergency else f"Left; {kept}.")
         status = INTERRUPTED if left.interrupted else SOUND
     if status == SOUND and assess(desk.case, base, look_ahead=False).hazards:
         return HAZARD
@@ -125,6 +126,10 @@ def lead(desk: Desk, scale: Scale) -> None:
         if step is None:
             _finish(desk)
             return
+        wanted = _stopped(desk, step)
+        if wanted:
+            _ask(desk, step, wanted, scale)
+            continue
         if step.name != shown:
             _announce(desk, step)
             shown = step.name
@@ -134,6 +139,23 @@ def lead(desk: Desk, scale: Scale) -> None:
             _told(desk, step)
         else:
             _ask(desk, step, (missing(step, desk.progress) or step.gives)[0], scale)
+
+
+def _stopped(desk: Desk, step: Step) -> str:
+    """The look that has to be made before a step; empty where it may be done. Errors: `Left` where it may not."""
+    now = desk.now()
+    acts = now.gate.base.acts_of(step.acts).union(*(desk.base.acts_of_check(desk.base.checks[name])
+                                                    for name in step.checks))
+    gives = {name for check in step.checks for name in desk.base.checks[check].gives}
+    stops = now.gate.stops(acts, gives)
+    if not stops:
+        return ""
+    for stop in stops:
+        if stop.missing and stop.look not in desk.case.latest:
+            desk.say(f"First: {stops_text(desk.base, [stop])}", 2)
+            return stop.look
+    desk.say(f"The test stops before {step.title}: {stops_text(desk.base, stops)}.", 2)
+    raise Left
 
 
 def _announce(desk: Desk, step: Step) -> None:
@@ -151,8 +173,7 @@ def _how(desk: Desk, step: Step) -> None:
         check = desk.base.checks[name]
         if len(step.checks) > 1:
             desk.say(f"{check.title}:", 2)
-        for number, line in enumerate(check.how, 1):
-            desk.say(wrapped(line, 4, first=f"{number}. "))
+        desk.say(step_lines(desk.now().gate, check.how, gives=check.gives))
         for caution in check.cautions:
             desk.say(wrapped(caution, 4, first="! "))
 
