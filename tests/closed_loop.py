@@ -19,6 +19,7 @@ from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, read_entry
+from advisor.reasoning.gate import EVERYONE_OUT
 from advisor.reasoning.nextcheck import minutes_of
 
 MOST_CHECKS = 40
@@ -27,7 +28,8 @@ _INTAKE = ("appliance", "heat_medium", "burner_type", "burner_fit", "draft_kind"
            "years_since_service", "nozzle_size", "pump_pressure_required", "firing_rate_rated", "complaint")
 
 TEXTBOOK = (
-    "look-first", "ask-people", "measure-room-co", "spillage-test", "check-safety-devices", "watch-start",
+    "ask-people", "look-round-oil", "look-round", "look-into-chamber", "check-safety-devices", "look-at-boiler",
+    "measure-room-co", "watch-start", "spillage-test",
     "watch-house-fan", "check-venter", "watch-flame", "ask-and-look", "measure-stack", "measure-drafts",
     "measure-house-pressure", "measure-smoke", "measure-co2", "measure-co",
     "measure-chimney-draft", "inspect-regulator", "measure-pump-pressure", "test-cut-off",
@@ -81,8 +83,15 @@ def answers(base: Base, visit: Visit, names: Iterable[str]) -> tuple[Entry, ...]
         try:
             out.append(entry_for(base, name, visit.ask(name)))
         except PlantError:
-            out.append(Entry(name, "cannot", None, UNCHECKED))
+            out.append(unknown(base, name))
     return tuple(out)
+
+
+def unknown(base: Base, name: str) -> Entry:
+    """What the burner model knows nothing of: clear where it stands on the list of the look round, else not to be had.
+    """
+    item = base.observations.get(name)
+    return read_entry(base, name, item.clear) if item and item.clear else Entry(name, "cannot", None, UNCHECKED)
 
 
 def as_advised(base: Base, assessment: Assessment, made: list[str], rng: Random) -> str | None:
@@ -123,6 +132,11 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
     ahead = strategy is as_advised
     assessment = assess(case, base, ahead)
     while len(made) < MOST_CHECKS:
+        if assessment.gate.emergency:  # the house is cleared, and a meter or the fire service lets the technician in
+            ends = base.hazards[assessment.gate.emergency[0]].ends[-1]
+            case = case.having(read_entry(base, EVERYONE_OUT, ends))
+            assessment = assess(case, base, ahead)
+            continue
         name = strategy(base, assessment, made, rng)
         if name is None:
             break

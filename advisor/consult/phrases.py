@@ -12,7 +12,7 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Entry
-from advisor.reasoning.entries import EntryError, normal, read_entry
+from advisor.reasoning.entries import EntryError, heard, normal, read_entry
 
 LONGEST: Final = 2_000
 """Characters that one line may have; a longer one is a paste that went wrong."""
@@ -139,6 +139,9 @@ def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:
     command = _command(base, line, asked)
     if command is not None:
         return command
+    alarming = heard(base, line)
+    if alarming:
+        return Phrase(entries=alarming)
     words = line.split()
     if name_at(base, words) is None and words[0].lower() != "draft" and asked in base.named:
         return _answer(base, line, asked)

@@ -16,6 +16,7 @@ Found = Iterator[Problem]
 DERIVED: Final = frozenset({
     "net_stack", "draft_drop", "draft_share", "excess_air", "o2_co2_gap", "co_air_free", "efficiency",
     "dew_point", "pump_pressure_ratio", "oil_flow", "firing_input", "firing_ratio", "air_opening_ratio",
+    "co_over_outdoors",
 })
 """The quantities that reasoning/derive.py computes; a quantity marked `derived` must be one of them."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from difflib import get_close_matches
 from typing import Final
 
@@ -70,6 +71,40 @@ and 1,500 degF: check the digits and the unit
     if isinstance(item, Quantity):
         return _number(item, typed)
     return Entry(name, typed, _answer(item, typed))
+
+
+_NEGATED: Final = frozenset(("no", "not", "nobody", "none", "never", "without", "nothing", "isnt", "dont", "doesnt",
+                            "didnt", "hasnt", "havent", "wasnt", "arent", "neither", "nor", "free", "if"))
+_NEAR: Final = 5
+"""So many words before what was said a `no` still belongs to it."""
+
+
+def heard(base: Base, line: str) -> tuple[Entry, ...]:
+    """What a line says of an emergency, in people's own words, whatever else is asked; empty where it says none.
+
+    Words with a `no` or an `if` before them say nothing here: they are left to be read as an answer or a question.
+
+    >>> from advisor.library.base import load
+    >>> [(one.name, one.value) for one in heard(load(), "the wife has a headache and feels dizzy")]
+    [('symptoms', 'yes')]
+    >>> heard(load(), "nobody has a headache")
+    ()
+    """
+    words = re.sub(r"[^a-z0-9 ]", "", normal(line.replace("'", ""))).split()
+    out = []
+    for item in base.observations.values():
+        for answer, phrases in item.said.items():
+            if any(_says(words, phrase.split()) for phrase in phrases):
+                out.append(Entry(item.name, line, answer))
+                break
+    return tuple(out)
+
+
+def _says(words: list[str], phrase: list[str]) -> bool:
+    for at in range(len(words) - len(phrase) + 1):
+        if words[at:at + len(phrase)] == phrase and _NEGATED.isdisjoint(words[max(0, at - _NEAR):at]):
+            return True
+    return False
 
 
 def wanted(base: Base, name: str) -> str:

@@ -95,19 +95,18 @@ def _standing(
 ) -> HazardFound:
     """Where a hazard stands that has shown at some time."""
     last, cures = shown[-1], tuple(entry.typed for entry in told if entry.is_cure and entry.name == hazard.name)
-    start = cure
-    if cure is None and hazard.seen and last.told < len(told):
-        start = last.told  # what was told next is no more as it was: where that is the proof, it was put right
     proven: list[str] = []
     unproven: list[str] = []
     state: State = OPEN
-    if start is not None:
-        again = _showings(base, engine, told, maker, start).get(hazard.name, ())
+    if cure is not None:
+        again = _showings(base, engine, told, maker, cure).get(hazard.name, ())
         if again:
             last = again[-1]
-        else:
-            failed = _proof(base, told, maker, start, hazard, proven, unproven)
-            state = OPEN if failed or (unproven and cure is None) else CURED_STATE if unproven else RELEASED
+        elif not _proof(base, told, maker, cure, hazard, proven, unproven):
+            state = CURED_STATE if unproven else RELEASED
+    elif hazard.seen:  # to see it gone is its cure: what holds last decides
+        failed = _proof(base, told, maker, 0, hazard, proven, unproven)
+        state = OPEN if failed or unproven else RELEASED
     before = told[:last.told]
     behind = [entry for entry in before if entry.name in last.grounds and entry.value is not None]
     first = next((entry.at for entry in behind if entry.at is not None), None)

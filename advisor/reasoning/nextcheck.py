@@ -33,7 +33,6 @@ WORTH_A_MINUTE_OF_SERVICE: Final = 0.005
 ASIDE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
 _LIT: Final = ("any", "off", "live", "powered", "starting", "running", "stopping")
-_STILL: Final = frozenset(("off", "any"))
 _POWERED: Final = frozenset(("powered",))
 _FIRED: Final = frozenset(("starting", "running", "stopping"))
 _NO_PUMP: Final = {("start_behavior", "nothing"), ("motor_start", "not"), ("valves_open", "tank-empty"),
@@ -142,7 +141,7 @@ def next_check(
             continue
         if check.round:
             return advice(_because(by_name[check.name], "the look round comes first, on every call"), proposals)
-        if check.safety and check.state in _STILL:
+        if check.safety and check.state != "stopping":
             return advice(_because(by_name[check.name], "hazards come first, on every call"), proposals)
         if _is_the_start(check):
             return advice(_because(by_name[check.name], "the others show only once it has been started"), proposals)

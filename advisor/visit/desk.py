@@ -16,7 +16,7 @@ from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import UNCHECKED, Case, Entry
 from advisor.reasoning.casefile import save_case
-from advisor.reasoning.entries import EntryError, normal, read_entry, wanted
+from advisor.reasoning.entries import EntryError, heard, normal, read_entry, wanted
 from advisor.visit.meaning import meaning
 from advisor.visit.procedure import Progress, counting
 
@@ -108,6 +108,9 @@ class Desk:
         """The entry that a line means: a value for the name asked, or `NAME VALUE`; errors: EntryError."""
         if len(line) > LONGEST:
             raise EntryError(f"that line has {len(line)} characters; a line has at most {LONGEST}")
+        alarming = heard(self.base, line)
+        if alarming:
+            return alarming[0]
         try:
             return read_entry(self.base, name, line)
         except EntryError as error:

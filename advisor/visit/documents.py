@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
@@ -91,7 +90,6 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
     after = None
     if document.get("after") is not None:
         after, more = _read_case(document["after"], f"{place}: after")
-        after = replace(after, earlier=before.entries)
         measured_in = {**measured_in, **more}
     return Visit(
         _text(document, "unit", place, needed=True), at, before, after, _texts(document, "confirmed", place),

@@ -196,7 +196,6 @@ def save_visit(
     RecordError
         Nothing was kept then: a full disk, no permission, another process that does not let go.
     """
-    after = replace(after, earlier=before.entries) if after is not None else None
     visit = Visit(unit.uid, at or datetime.now(UTC), before, after, tuple(dict.fromkeys(confirmed)),
                   tuple(dict.fromkeys(remedies)), note, measured_in or {})
     with record.transaction(writing=True):
@@ -278,8 +277,6 @@ def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Vis
                 raise damaged(record.path, f"visit {number} has no entries")
             measured_in = {name: measure for moment in MOMENTS
                            for name, measure in kept.get((number, moment), ((), {}))[1].items()}
-            if (number, "after") in cases:
-                cases[number, "after"] = replace(cases[number, "after"], earlier=cases[number, "before"].entries)
             out.append(Visit(unit, datetime.fromisoformat(at), cases[number, "before"], cases.get((number, "after")),
                              confirmed.get(number, ()), remedies.get(number, ()), note, measured_in, uid, number))
     return tuple(out)

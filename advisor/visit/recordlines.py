@@ -9,9 +9,10 @@ from advisor.library.base import Base
 from advisor.library.items import Quantity
 from advisor.pages.wording import WIDTH, plain, wrapped
 from advisor.physics import units
+from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case
 from advisor.visit.kept import Visit
-from advisor.visit.trend import TRENDED, Drift, Moment, drift_text, sparkline
+from advisor.visit.trend import TRENDED, Drift, Moment, as_left, drift_text, sparkline
 
 
 def case_lines(case: Case, measured_in: Mapping[str, str], base: Base) -> list[str]:
@@ -33,10 +34,23 @@ def case_lines(case: Case, measured_in: Mapping[str, str], base: Base) -> list[s
                 value = units.format_value(entry.value, item.kind)
             else:
                 value = f"{entry.value:g} {stands_in}".strip()
+        elif entry.is_cure:
+            value = f"put right: {entry.typed}"
         else:
             value = plain(entry.value) if entry.value is not None else entry.status
         lines += wrapped(value, 2, first=f"{base.title(entry.name):<44} ")
     return lines
+
+
+def hazard_lines(visit: Visit, base: Base) -> list[str]:
+    """The hazards of a visit, and where each stood when it was left."""
+    left = assess(as_left(visit, base), base, look_ahead=False)
+    lines = []
+    for found in (*left.hazards, *left.released):
+        cures = f", put right: {'; '.join(found.cures)}" if found.cures else ""
+        state = {"cured": "put right and not proven"}.get(found.state, found.state)
+        lines += wrapped(f"{base.title(found.name)}: {state}{cures}", 2)
+    return ["", "hazards:", *lines] if lines else []
 
 
 def visit_lines(visit: Visit, base: Base) -> list[str]:

@@ -22,7 +22,7 @@ from advisor.reasoning.casefile import read_case, write_whole
 from advisor.visit import learning, record, transfer, trend
 from advisor.visit.documents import VERSION, unit_document, visit_document
 from advisor.visit.record import RecordError, Unit, Visit, open_record
-from advisor.visit.recordlines import case_lines, course_lines, drift_lines, visit_lines
+from advisor.visit.recordlines import case_lines, course_lines, drift_lines, hazard_lines, visit_lines
 from advisor.visit.trendpicture import svg
 
 SOUND: Final = 0
@@ -238,7 +238,7 @@ def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         lines += wrapped(said, 2, first=f"{word}: ") if said else []
     for case, title in ((visit.before, "as found"), (visit.after, "as left")):
         lines += ["", f"{title}:", *case_lines(case, visit.measured_in, base)] if case is not None else []
-    return _print(lines)
+    return _print([*lines, *hazard_lines(visit, base)])
 
 
 def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:

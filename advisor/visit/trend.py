@@ -56,7 +56,7 @@ def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base:
     out = []
     for entry in entries:
         item = base.named.get(entry.name)
-        if item is None:
+        if item is None and not (entry.is_cure and entry.name in base.hazards):
             continue
         if isinstance(entry.value, float) and isinstance(item, Quantity):
             stands_in, ours = measured_in.get(entry.name, ""), units.symbol(item.kind)
@@ -67,6 +67,17 @@ def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base:
                     continue
         out.append(entry)
     return tuple(out)
+
+
+def as_left(visit: Visit, base: Base) -> Case:
+    """The case as it was left, with the entries of the arrival, from which its hazards stay; as found where no work
+    was done.
+    """
+    def ours(case: Case) -> Case:
+        return replace(case, entries=in_our_units(case.entries, visit.measured_in, base))
+
+    before = ours(visit.before)
+    return before if visit.after is None else replace(ours(visit.after), earlier=before.entries)
 
 
 def completed(case: Case, unit: Unit, base: Base) -> Case:

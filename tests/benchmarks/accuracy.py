@@ -134,7 +134,8 @@ def consulted(
     return Result(
         seed, kind, tuple(faults), words, ranking, tuple(one.belief for one in ranked),
         tuple(one.name for one in ranked if one.confirmed), outcome.checks, outcome.minutes,
-        tuple(sorted(true_hazards(really) - found)), not all(base.hazards[name].fire for name in found),
+        tuple(sorted(true_hazards(really) - found)),
+        not all(base.hazards[name].may["start"] == "yes" for name in found),
         shows(base, really.case, truth(base, call(base, plant, {}, seed))), str(visit.truth("complaint")),
         brought_about(base, really, faults), then,
     )
