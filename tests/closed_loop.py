@@ -181,7 +181,11 @@ def truth(base: Base, visit: Visit) -> Case:
         if isinstance(item, Quantity):
             entries += answers(base, visit, [name])
         else:
-            entries.append(replace(entry_for(base, name, visit.truth(name)), how=RECHECKED))
+            try:
+                answer = entry_for(base, name, visit.truth(name))
+            except PlantError:
+                answer = unknown(base, name)
+            entries.append(replace(answer, how=RECHECKED))
     return Case(tuple(entries))
 
 

@@ -52,10 +52,36 @@ def test_the_json_document_says_the_same() -> None:
 
 
 def test_a_hazard_sets_the_exit_status_and_comes_first() -> None:
-    status, out, _ = run("diagnose", "-", typed="entries: {smoke: 4, co_room: 80 ppm}")
+    status, out, _ = run("diagnose", "-", typed="entries: {smoke: 4, co_room: 20 ppm}")
     assert status == 1
     assert out.startswith("HAZARD")
     assert "carbon monoxide" in out.splitlines()[1].lower()
+
+
+def test_an_emergency_is_all_that_is_printed() -> None:
+    status, out, _ = run("diagnose", "-", typed="entries: {smoke: 4, co_room: 80 ppm}")
+    assert status == 1
+    assert out.startswith("! CARBON MONOXIDE, 70 PPM OR MORE")
+    assert len(out.splitlines()) <= 10
+    assert max(map(len, out.splitlines())) <= 40
+
+
+def test_a_released_hazard_ends_with_0_and_the_document_says_how() -> None:
+    typed = ("entries: [{oil_leak: dripping}, {cured: {oil-leak: new flare at the filter}}, {oil_leak: none}, "
+             "{start_behavior: clean}]")
+    status, out, _ = run("diagnose", "-", "--json", typed=typed)
+    assert status == 0
+    hazard = json.loads(out)["hazards"][0]
+    assert (hazard["hazard"], hazard["state"], hazard["forbids"]) == ("oil-leak", "released", [])
+    assert hazard["released_by"] == ["new flare at the filter", "oil_leak", "start_behavior"]
+    status, out, _ = run("diagnose", "-", "--json", typed=typed.replace(", {start_behavior: clean}", ""))
+    assert status == 1
+    hazard = json.loads(out)["hazards"][0]
+    assert (hazard["state"], hazard["unproven"]) == ("cured", ["start_behavior"])
+    assert "start" in hazard["forbids"]
+    status, _, error = run("diagnose", "-", typed="entries: [{oil_leak: dripping}, {cured: {oil-leek: taped}}]")
+    assert status == 2
+    assert "standard input:1: entries: cured: 'oil-leek' is no hazard known here" in error
 
 
 @pytest.mark.parametrize(("text", "words"), [

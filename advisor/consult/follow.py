@@ -9,14 +9,14 @@ from typing import Final
 from advisor.consult.lookround import ROUND, round_lines, round_names
 from advisor.consult.phrases import INSTRUMENTS
 from advisor.library.base import Base
-from advisor.library.items import Check, fits
+from advisor.library.items import Check, Step, fits
 from advisor.pages.instructions import step_lines
 from advisor.pages.wording import fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, DoubtFound
 from advisor.reasoning.case import RECHECKED, Case
 from advisor.reasoning.gate import EVERYONE_OUT, Gate
-from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, under_retest
+from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, remedy_of, under_retest
 from advisor.visit.trend import Moment
 
 INTAKE: Final = (
@@ -112,6 +112,8 @@ def question_of_work(base: Base, found: Case, work: Work, now: Assessment | None
     """
     if now is not None and now.gate.emergency:
         return Question(EVERYONE_OUT)
+    if work.job and open_steps(base, work.job) and now is not None:
+        return _look_before(base, now, remedy_of(base, work.job).steps[open_steps(base, work.job)[0] - 1])
     if (work.job and open_steps(base, work.job)) or work.closed or now is None or not under_retest(base, work):
         return Question()
     name, check = next_reading(base, work, found, now)
@@ -121,6 +123,16 @@ def question_of_work(base: Base, found: Case, work: Work, now: Assessment | None
         if doubt.open:
             for name in _to_take_again(now, doubt):
                 return Question(name, doubt.recheck, True)
+    return Question()
+
+
+def _look_before(base: Base, now: Assessment, step: Step) -> Question:
+    """The look that has to be made before the next step of a remedy; none where it may be done, or must not be."""
+    for stop in now.gate.stops_step(step):
+        if stop.missing and stop.look not in now.case.latest:
+            for check in base.checks_giving.get(stop.look, ()):
+                if not now.gate.stops_check(check):
+                    return Question(stop.look, check.name)
     return Question()
 
 
@@ -163,6 +175,8 @@ def introduced(base: Base, assessment: Assessment | None, question: Question, wo
     """A check that begins: what it is, how long it takes, why it is asked now."""
     if not question.check:
         return []
+    if question.name == ROUND:
+        return [""]
     check = base.checks[question.check]
     proposal = None
     if assessment is not None:

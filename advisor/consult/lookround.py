@@ -22,7 +22,7 @@ _NUMBERS: Final = re.compile(r"\d{1,2}(?:\s*-\s*\d{1,2})?")
 def round_names(base: Base, case: Case, assessment: Assessment | None = None) -> tuple[str, ...]:
     """What is on the list: what this unit can have, can be looked at now, and nobody has answered yet."""
     known = case.values
-    checks = [check for check in base.checks.values() if check.round and (
+    checks = [check for check in sorted(base.checks.values(), key=lambda check: check.round) if check.round and (
         assessment is None or all(stop.missing for stop in assessment.gate.stops_check(check)))]
     return tuple(dict.fromkeys(name for check in checks for name in base.asked_by(check, known)
                                if name not in known and name in base.observations and base.observations[name].clear))
@@ -34,12 +34,12 @@ def round_lines(base: Base, names: tuple[str, ...]) -> list[str]:
     >>> from advisor.library.base import load
     >>> base = load()
     >>> round_lines(base, round_names(base, Case()))[0]
-    'LOOK ROUND  What was looked at and clear?'
+    'LOOK ROUND: looked at and clear?'
     """
-    out = ["LOOK ROUND  What was looked at and clear?"]
+    out = ["LOOK ROUND: looked at and clear?"]
     for number, name in enumerate(names, 1):
         out += wrapped(base.observations[name].line, 0, 4, first=f"{number:>2}. ")
-    return [*out, "clear: all were looked at and clear", "clear but 3: all others; then 3 is asked",
+    return [*out, "clear: all were looked at and clear", "clear but 3: the others; 3 is asked",
             "3 not looked: listed as not looked at"]
 
 

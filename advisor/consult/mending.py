@@ -113,13 +113,16 @@ def done(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
 
 
 def _held_back(turn: Turn, numbers: Iterable[int], cured: Collection[str]) -> str:
-    """Why steps are not to be done now, in words; a hazard that the same steps cure holds none of them back."""
+    """Why steps are not to be done now, in words. A hazard that the same steps cure holds none of them back, and a look
+    that was not entered holds back what is asked for, not what is told as done.
+    """
     if turn.assessment is None or turn.work.job is None:
         return ""
     steps = remedy_of(turn.base, turn.work.job).steps
     for number in numbers:
         if 1 <= number <= len(steps):
-            stops = [stop for stop in turn.assessment.gate.stops_step(steps[number - 1]) if stop.hazard not in cured]
+            stops = [stop for stop in turn.assessment.gate.stops_step(steps[number - 1])
+                     if stop.hazard not in cured and not stop.missing]
             if stops:
                 return f"step {number} is held back: {stops_text(turn.base, stops)}"
     return ""

@@ -139,7 +139,7 @@ def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:
     command = _command(base, line, asked)
     if command is not None:
         return command
-    alarming = heard(base, line)
+    alarming = heard(base, line) if line.lower() not in base.words else ()  # a name alone asks its question
     if alarming:
         return Phrase(entries=alarming)
     words = line.split()

@@ -49,7 +49,8 @@ def entered(base: Base, before: Case, after: Assessment | None, entries: Iterabl
 
 def warnings(base: Base, before: Assessment | None, after: Assessment) -> list[str]:
     """Hazards and doubts that were not there before, in full; those that are gone, in a line."""
-    had = {(one.name, one.borderline) for one in before.hazards} if before else set()
+    shown = before is not None and not before.gate.emergency  # nothing but its orders was said in an emergency
+    had = {(one.name, one.borderline) for one in before.hazards} if before is not None and shown else set()
     new = tuple(one for one in after.hazards if (one.name, one.borderline) not in had)
     out = screen.hazards(base, replace(after, hazards=new))
     there = {one.name for one in after.hazards}

@@ -142,7 +142,7 @@ class Base:
         """Acts, with all that doing them does too.
 
         >>> sorted(load().acts_of(["start"]))
-        ['inside', 'power', 'start', 'switch']
+        ['inside', 'oil-open', 'power', 'start', 'switch']
         """
         return frozenset().union(*(self.whole_acts[name] for name in acts))
 

@@ -276,8 +276,8 @@ class Check(Item):
     mistakes: tuple[str, ...]
     after: tuple[str, ...]
     unless: Mapping[str, tuple[str, ...]]
-    round: bool = False
-    """Belongs to the first look round, whose lines stand together on one screen."""
+    round: int = 0
+    """Place in the first look round, whose lines stand together on one list; 0 where it does not belong to it."""
     outdoors: bool = False
     """Can be made by somebody who stays outside."""
 

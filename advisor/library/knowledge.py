@@ -286,7 +286,7 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         fields.number("minutes"), fields.text("opens", ""), fields.choice("state", STATES), fields.choice("who", WHO),
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
-        read_choices(fields, "unless"), fields.flag("round"), fields.flag("outdoors"),
+        read_choices(fields, "unless"), int(fields.number("round", 0.0)), fields.flag("outdoors"),
     )
 
 

@@ -56,7 +56,7 @@ def what_if(base: Base, case: Case, entries: Iterable[Entry]) -> list[str]:
 
     >>> from advisor.library.base import load
     >>> what_if(load(), Case(), [Entry("co_room", "80", 80.0)])[1]
-    '  hazard: carbon monoxide in the room'
+    '  hazard: carbon monoxide, 70 ppm or more'
     """
     entries = tuple(entries)
     now, then = assess(case, base, look_ahead=False), assess(case.having(*entries), base, look_ahead=False)

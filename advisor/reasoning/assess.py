@@ -114,7 +114,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     --------
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.case import Entry
-    >>> case = Case((Entry("co_room", "80", 80.0), Entry("smoke", "4", 4.0)))
+    >>> case = Case((Entry("co_room", "50", 50.0), Entry("smoke", "4", 4.0)))
     >>> [found.name for found in assess(case, load()).hazards][0]
     'carbon-monoxide-in-the-room'
     """

@@ -63,7 +63,8 @@ class Gate:
         ()
         """
         found: dict[Stop, None] = {}
-        for act in sorted(self.base.acts_of(acts)):
+        whole = self.base.whole_acts
+        for act in sorted(self.base.acts_of(acts), key=lambda act: (len(whole[act]), act)):  # what comes first, first
             for stop in self.forbidden.get(act, ()):
                 looks = {one.look for one in self.forbidden[act] if one.missing}
                 if not (stop.missing and looks & set(gives)):

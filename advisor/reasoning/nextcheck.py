@@ -111,8 +111,10 @@ def next_check(
         proposals.append(Proposal(check.name, sum(bits.values()), minutes[check.name], "", told))
     proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
     by_name = {one.check: one for one in proposals}
-    in_the_way = tuple(dict.fromkeys(stop for check in at_hand for stop in stops[check.name] if not stop.missing
-                                     and any(name not in latest for name in base.asked_by(check, view.known))))
+    in_the_way = tuple(dict.fromkeys(
+        stop for check in at_hand for stop in stops[check.name]
+        if (not stop.missing or looks.get(check.name, "") is None)
+        and any(name not in latest for name in base.asked_by(check, view.known))))
 
     def advice(first: Proposal, behind: Iterable[Proposal], remedy: str = "") -> Advice:
         """The check, or the look that has to be made before it."""
@@ -137,14 +139,14 @@ def next_check(
                                    "a reading is in doubt, and a diagnosis is no better than its readings", told),
                           proposals)
     for check in sorted(open_checks, key=_as_it_is_lit):
+        if _is_the_start(check) and check.gives[0] not in latest:
+            return advice(_because(by_name[check.name], "the others show only once it has been started"), proposals)
         if any(name in latest for name in check.gives):
             continue
-        if check.round:
+        if check.round:  # the list takes all of them at once
             return advice(_because(by_name[check.name], "the look round comes first, on every call"), proposals)
         if check.safety and check.state != "stopping":
             return advice(_because(by_name[check.name], "hazards come first, on every call"), proposals)
-        if _is_the_start(check):
-            return advice(_because(by_name[check.name], "the others show only once it has been started"), proposals)
     hanging = _hangs_a_hazard(base, findings, latest)
     for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
         if any(name in hanging for name in check.gives):
@@ -203,11 +205,11 @@ def _is_the_start(check: Check) -> bool:
     return check.basic and check.state == "starting"
 
 
-def _as_it_is_lit(check: Check) -> tuple[int, bool, float, str]:
+def _as_it_is_lit(check: Check) -> tuple[bool, int, bool, float, str]:
     """What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
     needs a burner that runs.
     """
-    return _LIT.index(check.state), not _is_the_start(check), check.minutes, check.name
+    return not check.round, _LIT.index(check.state), not _is_the_start(check), check.minutes, check.name
 
 
 def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]) -> frozenset[str]:

@@ -77,7 +77,8 @@ class Progress:
 
 
 _PREPARE = Step(
-    "prepare", "the unit before the start", ("look-round-oil", "look-round", "look-into-chamber", "measure-room-co", "measure-room-and-outdoor"),
+    "prepare", "the unit before the start",
+    ("look-round-oil", "look-round", "look-into-chamber", "measure-room-co", "measure-room-and-outdoor"),
     ("appliance", "burner_type", "draft_kind", "oil_in_chamber", "oil_leak", "vent_disconnected", "co_room",
      "room_temperature"),
     "What the limits are depends on the unit, and some units must not be started at all.",

@@ -23,7 +23,8 @@ SAFE = {
     "oil_leak": "none", "oil_in_chamber": "none", "puffback": "none", "heat_damage": "none", "flame_rollout": "no",
     "vent_disconnected": "no", "combustibles_near": "no", "symptoms": "no", "co_alarm": "no", "room_smoke": "no",
     "co_room": "0", "spillage": "none", "safety_bypassed": "no", "relief_valve": "sound", "water_low": "no",
-    "afterfire": "no",
+    "afterfire": "no", "vapor_smell": "none", "wiring_state": "sound", "cellar_water": "dry", "lagging": "none",
+    "room_co_course": "steady", "chamber_water": "none", "vent_terminal": "clear",
 }
 BASIC = {
     "start_behavior": "clean", "ignition_delay": "1", "draft_over_fire": "-.015", "draft_breech": "-.04",
@@ -227,7 +228,8 @@ def test_nothing_is_started_before_somebody_has_looked_and_nothing_is_asked_of_a
         checks = in_turn(case_of(complaint=complaint, appliance="furnace", draft_kind=kind))
         states = [load().checks[one].state for one in checks]
         lit = states.index("starting")
-        assert {"look-round", "look-round-oil", "ask-people", "check-safety-devices", "measure-room-co"} <= set(checks[:lit])
+        assert {"look-round", "look-round-oil", "ask-people", "check-safety-devices",
+                "measure-room-co"} <= set(checks[:lit])
         assert not {"starting", "running", "stopping"} & set(states[:lit])
         assert checks[lit] == "watch-start"
 

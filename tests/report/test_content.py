@@ -11,10 +11,10 @@ import pytest
 
 from advisor.physics import combustion
 from advisor.reasoning.assess import assess
-from advisor.reasoning.case import Case
+from advisor.reasoning.case import CURED, Case, Entry
 from advisor.report.charts import efficiency_chart, net_stack_for, smoke_chart
 from advisor.report.content import content
-from advisor.report.plainwords import READINGS, SUBJECTS, TILES, sentences
+from advisor.report.plainwords import HOUSEHOLD, READINGS, SUBJECTS, TILES, sentences
 from advisor.report.render import Report, report_html, report_text
 from tests.report.pages import DAY, base, case, dangerous_report, demo, demo_report, lone_report
 
@@ -54,21 +54,63 @@ def test_no_line_of_text_is_wider_than_80_columns() -> None:
         assert max(map(len, report_text(base(), report))) <= 80
 
 
-def test_dangers_stand_first_with_what_to_do() -> None:
+def test_dangers_stand_first_in_words_for_the_household() -> None:
     page = dangerous_report()
-    assert page.index("Danger: leave the burner off") < page.index("What we found")
-    assert "Get everybody, pets too, out into fresh air" in page
+    assert page.index(">Danger<") < page.index("What we found")
+    assert "Left off, do not restart. Reason: people unwell in the house" in page
+    assert "See a doctor even if you feel better" in page
     report = Report("furnace", DAY, case('entries: {symptoms: "yes"}'))
     text = report_text(base(), report)
     assert text[3].startswith("DANGER")
-    assert "before each heating season" not in flat(text)
+    flowing = flat(text)
+    assert "before each heating season" not in flowing
+    assert "pipes can freeze" in flowing
+    assert "not arranged yet" in flowing
+    assert "Tuesday" in flat(report_text(base(), replace(report, coming="the service company, Tuesday 8 am")))
 
 
-def test_a_danger_is_gone_only_where_a_later_answer_says_so() -> None:
+def household_part(report: Report) -> str:
+    """The customer's part of the text."""
+    return flat(report_text(base(), report)).split("THE DANGERS, FOR THE OFFICE")[0].split("THE FIGURES")[0]
+
+
+@pytest.mark.parametrize("hazard", sorted(base().hazards))
+def test_the_household_reads_no_step_of_the_technician_and_no_sentence_against_another(hazard: str) -> None:
+    """Sentences are known by their acts: none that an open hazard forbids is left, and no technician's step at all."""
+    rule = next(rule for rule in base().rules.values() if rule.hazard == hazard)
+    example = next(one for one in rule.examples if one.fires)
+    entries = ", ".join(f'{name}: "{typed}"' for name, typed in example.entries.items())
+    report = Report("unit", DAY, case(f"entries: {{{entries}}}"))
+    said = household_part(report)
+    assert base().hazards[hazard].household in said
+    assert "Left off, do not restart" in said
+    for step in HOUSEHOLD:
+        if report.last.gate.stops(step.acts):
+            assert step.text not in said
+    steps = [step.text for one in base().hazards.values() for step in (*one.do, *one.emergency)]
+    steps += [step.text for check in base().checks.values() for step in check.how]
+    steps += [step.text for remedy in base().remedies.values() for step in remedy.steps]
+    assert not [step for step in steps if len(step) > 30 and step in said]
+
+
+def test_a_danger_is_made_safe_by_a_cure_and_its_proof_only() -> None:
     before = case("entries: {oil_leak: dripping}")
-    for more, is_open in (("", True), (", oil_leak: could not check", True), (", oil_leak: none", False)):
-        words = content(base(), Report("boiler", DAY, before, case(f"entries: {{{CLEAN}{more}}}")))
-        assert [(one.title, one.open) for one in words.dangers] == [("oil leaking", is_open)]
+
+    def after(more: str, cured: bool) -> Report:
+        left = case(f"entries: {{{CLEAN}{more}}}").case
+        marks = (Entry("oil-leak", "new flare", None, CURED),) if cured else ()
+        left = replace(left, earlier=(*before.case.entries, *marks))
+        return Report("boiler", DAY, before, assess(left, base(), look_ahead=False))
+
+    for more, cured, state, is_open in (
+        ("", False, "Still open", True), (", oil_leak: none", False, "Still open", True),
+        (", oil_leak: could not check", True, "not all made", True),
+        (", oil_leak: none, start_behavior: clean", True, "tests afterwards show that it is safe", False),
+    ):
+        words = content(base(), after(more, cured))
+        assert [(one.title, one.open) for one in words.dangers] == [("oil leaking", is_open)], more
+        assert state in words.dangers[0].state
+        assert bool(words.tag) == is_open
 
 
 def test_what_was_typed_is_escaped() -> None:

@@ -1,4 +1,4 @@
-"""No output of any verb asks for an act that an open hazard forbids: instructions are known by their acts, not words."""
+"""No output of any verb asks for an act that an open hazard forbids: instructions are known by acts, not by words."""
 
 from __future__ import annotations
 

@@ -201,12 +201,14 @@ def verb(monkeypatch: pytest.MonkeyPatch, lines: list[str], *words: str) -> int:
 
 
 BEGIN = ["yes", "sound", "right", "right", "boiler", "retention", "natural", "none", "none", "no", "0", "68"]
+LOOKS = ["sound", "no", "none"]
+"""Relief valve, water and spill, which are asked for before the burner is run."""
 WARM = ["0 300", "1 400", "2 450", "3 475", "4 488", "5 494", "6 496"]
 
 
 def test_a_whole_test(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file = tmp_path / "unit.yaml"
-    lines = [*BEGIN, *WARM, "-.06", "-.03", "regulator", "-.05", "-.02", "0", "clean", "trace", "0", "fresh",
+    lines = [*BEGIN, *LOOKS, *WARM, "-.06", "-.03", "regulator", "-.05", "-.02", "0", "clean", "trace", "0", "fresh",
              "nonsense", "12", "495", "cannot"]
     assert verb(monkeypatch, lines, str(file)) == 0
     shown = capsys.readouterr().out
@@ -226,11 +228,11 @@ def test_leaving_loses_nothing_and_it_goes_on(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str], end: list[str]
 ) -> None:
     file = tmp_path / "unit.yaml"
-    status = verb(monkeypatch, [*BEGIN, "0 300", *end], str(file))
+    status = verb(monkeypatch, [*BEGIN, *LOOKS, "0 300", *end], str(file))
     assert status == (130 if end == ["<ctrl-c>"] else 0)
     kept = read_case(file, load())
     assert kept.latest["stack_temperature"].value == 300.0
-    assert len(kept.entries) == len(BEGIN) + 1
+    assert len(kept.entries) == len(BEGIN) + len(LOOKS) + 1
     capsys.readouterr()
     verb(monkeypatch, ["yes"], str(file))
     shown = capsys.readouterr().out
@@ -244,13 +246,34 @@ def test_hazard_is_shown_at_once_and_gives_the_status(
     assert verb(monkeypatch, ["skip", "skip", "co_room 250"], str(tmp_path / "a.yaml")) == 1
     shown = capsys.readouterr().out
     assert "Passed by. A gauge off" in shown
-    assert "HAZARD" in shown
+    assert "CARBON MONOXIDE, 70 PPM OR MORE" in shown
+    assert shown.rstrip().endswith(("says so.", "so."))  # and nothing behind the orders
+
+
+def test_an_open_hazard_stops_the_test_and_says_what_releases_it(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    pool = [*BEGIN[:7], "pool", *BEGIN[8:]]
+    assert verb(monkeypatch, [*pool, *LOOKS], str(tmp_path / "a.yaml")) == 1
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "The test stops before steady state" in shown
+    assert "raw oil in the chamber, until the oil was taken up" in shown
+    assert "five to ten minutes" not in shown  # not how it would be run
+
+
+def test_a_look_that_is_wanted_is_asked_before_the_burner_is_run(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert verb(monkeypatch, [*BEGIN, "cannot", "no", "none"], str(tmp_path / "a.yaml")) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "First: not to start the burner: relief valve and pressure: not looked at" in shown
+    assert "The test stops before steady state" in shown  # it could not be looked at: what needs it stays held back
 
 
 def test_air_alone(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file, picture = tmp_path / "air.yaml", tmp_path / "curve.svg"
-    lines = ["retention", "11", "5", "0", "7.4", "12", "", "0", "22", "4.6", "30", "2.9", "3", "3.0", "220", "", "0",
-             "5.2", "20"]
+    lines = ["retention", "no", "11", "5", "0", "7.4", "12", "", "0", "22", "4.6", "30", "2.9", "3", "3.0", "220", "",
+             "0", "5.2", "20"]
     assert verb(monkeypatch, lines, "--air", "--kit", "analyzer", "--svg", str(picture), str(file)) == 0
     shown = capsys.readouterr().out
     assert "SETTING FOUND: mark 3.6" in shown
@@ -265,7 +288,7 @@ def test_air_alone(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pyte
 def test_no_setting_turns_to_the_causes(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    lines = ["retention", "5", "5", "9.8", "cannot", "", "4.5", "8.6", "cannot"]
+    lines = ["retention", "no", "5", "5", "9.8", "cannot", "", "4.5", "8.6", "cannot"]
     verb(monkeypatch, lines, "--air", str(tmp_path / "air.yaml"))
     shown = capsys.readouterr().out
     assert "NO SETTING WILL DO" in shown
@@ -275,7 +298,7 @@ def test_no_setting_turns_to_the_causes(
 
 def test_air_setting_is_taken_up_again(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     file = str(tmp_path / "air.yaml")
-    verb(monkeypatch, ["retention", "5", "0", "10.1", "12", "", "0"], "--air", file)  # left in the second setting
+    verb(monkeypatch, ["retention", "no", "5", "0", "10.1", "12", "", "0"], "--air", file)  # left in the second setting
     verb(monkeypatch, ["3.5", "0", "12.2", "30"], "--air", file)
     assert [one.co2 for one in settings_of(read_case(Path(file), load()), load())] == [10.1, 12.2]
 
@@ -284,7 +307,7 @@ def test_marks_off_the_scale_given_now(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     file = str(tmp_path / "air.yaml")
-    verb(monkeypatch, ["retention", "7", "0", "10.1", "12"], "--air", file)
+    verb(monkeypatch, ["retention", "no", "7", "0", "10.1", "12"], "--air", file)
     assert verb(monkeypatch, [], "--air", "--wide", "5", file) == 2
     assert "--shut and --wide" in capsys.readouterr().err
 
@@ -293,7 +316,7 @@ def test_air_setting_inside_of_the_test(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     file = tmp_path / "a.yaml"
-    lines = [*BEGIN, "yes", "-.05", "-.02", "air", "5", "0", "10.1", "12", "", "0", "12.2", "30", "2.9", "3",
+    lines = [*BEGIN, *LOOKS, "yes", "-.05", "-.02", "air", "5", "0", "10.1", "12", "", "0", "12.2", "30", "2.9", "3",
              "13.4", "220", "", "0", "11.8", "20", "clean", "fresh", "11.8"]
     verb(monkeypatch, lines, str(file))
     shown = capsys.readouterr().out
