@@ -10,8 +10,8 @@ from advisor.consult.lookround import ROUND, round_lines, round_names
 from advisor.consult.phrases import INSTRUMENTS
 from advisor.library.base import Base
 from advisor.library.items import Check, Step, fits
-from advisor.pages.instructions import step_lines
-from advisor.pages.wording import fact_text, plain, wrapped
+from advisor.pages.instructions import SMALL, step_lines
+from advisor.pages.wording import WIDTH, fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, DoubtFound
 from advisor.reasoning.case import RECHECKED, Case
@@ -213,7 +213,8 @@ def asked(base: Base, case: Case, question: Question) -> list[str]:
         again = f"In doubt: {_entered(base, case, name)}. Take it again: "
     if name in base.observations:
         item = base.observations[name]
-        return wrapped(f"{again}{item.question}  ({', '.join(item.answers)})", 0, 2)
+        width = SMALL if name == EVERYONE_OUT else WIDTH  # read in an emergency, on whatever is in the hand
+        return wrapped(f"{again}{item.question}  ({', '.join(item.answers)})", 0, 2, width=width)
     quantity = base.quantities[name]
     low, high = (units.format_value(value, quantity.kind) for value in quantity.plausible)
     words = f"; or {', '.join(quantity.words)}" if quantity.words else ""
@@ -232,6 +233,9 @@ def meanings(base: Base, assessment: Assessment | None, question: Question) -> l
     name = question.name
     gate = assessment.gate if assessment else Gate(base)
     if name == ROUND:
+        out += wrapped("clear: all on the list were looked at and are clear. clear but 3 5: all others; then 3 and 5 "
+                       "are asked. clear 1-4: these. 3 dripping: what was found. 3 not looked: it is listed as not "
+                       "looked at, and holds back what needs it.", 0, 2)
         for one in round_names(base, assessment.case if assessment else Case(), assessment):
             out += meanings(base, assessment, Question(one))
         return out

@@ -39,8 +39,7 @@ def round_lines(base: Base, names: tuple[str, ...]) -> list[str]:
     out = ["LOOK ROUND: looked at and clear?"]
     for number, name in enumerate(names, 1):
         out += wrapped(base.observations[name].line, 0, 4, first=f"{number:>2}. ")
-    return [*out, "clear: all were looked at and clear", "clear but 3: the others; 3 is asked",
-            "3 not looked: listed as not looked at"]
+    return [*out, "clear / clear but 3 / 3 not looked"]
 
 
 def read_round(base: Base, names: tuple[str, ...], line: str) -> tuple[tuple[Entry, ...], str]:
