@@ -43,6 +43,7 @@ TEXTBOOK = (
 )
 """The order of a common check list: safety, the fire as it runs, the readings, then part after part."""
 
+_NOBODY = Entry("", "", None)
 Strategy = Callable[[Base, Assessment, list[str], Random], str | None]
 
 
@@ -135,6 +136,11 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
         if assessment.gate.emergency:  # the house is cleared, and a meter or the fire service lets the technician in
             ends = base.hazards[assessment.gate.emergency[0]].ends[-1]
             case = case.having(read_entry(base, EVERYONE_OUT, ends))
+            assessment = assess(case, base, ahead)
+            continue
+        if assessment.case.latest.get("oil_in_chamber", _NOBODY).value == "none" and any(
+                found.name == "resets-unproven" for found in assessment.hazards):  # it says so: press a pad on the lining
+            case = case.having(read_entry(base, "oil_in_chamber", "probed-dry"))
             assessment = assess(case, base, ahead)
             continue
         name = strategy(base, assessment, made, rng)

@@ -12,7 +12,7 @@ from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import Check
-from advisor.reasoning.case import Case
+from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
 from advisor.reasoning.gate import Gate, Stop
@@ -113,7 +113,7 @@ def next_check(
     by_name = {one.check: one for one in proposals}
     in_the_way = tuple(dict.fromkeys(
         stop for check in at_hand for stop in stops[check.name]
-        if (not stop.missing or looks.get(check.name, "") is None)
+        if (not stop.missing or _passed_over(stop, latest))
         and any(name not in latest for name in base.asked_by(check, view.known))))
 
     def advice(first: Proposal, behind: Iterable[Proposal], remedy: str = "") -> Advice:
@@ -187,18 +187,22 @@ def next_check(
 
 
 def _looks_first(
-    base: Base, stops: Iterable[Stop], latest: Mapping[str, object], possible: Sequence[Check]
+    base: Base, stops: Iterable[Stop], latest: Mapping[str, Entry], possible: Sequence[Check]
 ) -> str | None:
     """The quickest check that makes a look which is wanted first; empty where none is, None where none can be made."""
+    first = ""
     for stop in stops:
         giving = [check for check in base.checks_giving.get(stop.look, ()) if check in possible
                   and "start" not in base.acts_of_check(check)]
-        if stop.look in latest and latest[stop.look].value is None:  # type: ignore[attr-defined]
-            return None  # passed over, or it could not be had
-        if not giving:
+        if not giving or _passed_over(stop, latest):
             return None
-        return min(giving, key=lambda check: (check.minutes, check.name)).name
-    return ""
+        first = first or min(giving, key=lambda check: (check.minutes, check.name)).name
+    return first
+
+
+def _passed_over(stop: Stop, latest: Mapping[str, Entry]) -> bool:
+    """Whether somebody said that the look was not made, or could not be had."""
+    return stop.look in latest and latest[stop.look].value is None
 
 
 def _is_the_start(check: Check) -> bool:

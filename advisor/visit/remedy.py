@@ -295,7 +295,7 @@ def undone(base: Base, found: Case, work: Work) -> tuple[Case, Work]:
         return found, replace(work, closed=None)
     if job is None:
         return found.without_last(), work
-    if not open_steps(base, job) and len(work.after.entries) > job.since:
+    if not open_steps(base, job) and len(work.after.entries) > max(one.since for one in work.jobs):
         return found, replace(work, after=work.after.without_last())
     if job.done:
         job = replace(job, done=job.done[:-1], times=job.times[:-1])

@@ -123,7 +123,7 @@ def consulted(
     visit = call(base, plant, faults, seed)
     outcome = consult(base, visit, STRATEGIES[strategy], seed)
     really = assess(truth(base, visit), base, look_ahead=False)
-    found = {one.name for one in outcome.assessment.hazards}
+    found = {one.name for one in (*outcome.assessment.hazards, *outcome.assessment.released)}
     ranked = outcome.assessment.causes
     ranking = tuple(one.name for one in ranked)
     left = {name: word for name, word in zip(faults, words, strict=True) if place(ranking[:1], name)}
@@ -135,7 +135,7 @@ def consulted(
         seed, kind, tuple(faults), words, ranking, tuple(one.belief for one in ranked),
         tuple(one.name for one in ranked if one.confirmed), outcome.checks, outcome.minutes,
         tuple(sorted(true_hazards(really) - found)),
-        not all(base.hazards[name].may["start"] == "yes" for name in found),
+        not all(base.hazards[one.name].may["start"] == "yes" for one in outcome.assessment.hazards),
         shows(base, really.case, truth(base, call(base, plant, {}, seed))), str(visit.truth("complaint")),
         brought_about(base, really, faults), then,
     )
