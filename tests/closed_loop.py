@@ -139,7 +139,7 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
             assessment = assess(case, base, ahead)
             continue
         if assessment.case.latest.get("oil_in_chamber", _NOBODY).value == "none" and any(
-                found.name == "resets-unproven" for found in assessment.hazards):  # it says so: press a pad on the lining
+                found.name == "resets-unproven" for found in assessment.hazards):  # a pad is pressed
             case = case.having(read_entry(base, "oil_in_chamber", "probed-dry"))
             assessment = assess(case, base, ahead)
             continue

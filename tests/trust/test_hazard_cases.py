@@ -311,6 +311,10 @@ DANGEROUS = [
             "people-unwell", "symptoms: better-outdoors", HARMLESS),
     Dangerous("solvent smelled at the burner",
             "vapors-near", "vapor_smell: solvent", HARMLESS),
+    Dangerous("oil fog on the hot fire door", "oil-spill", "oil_leak: spill, scorching: scorched"),
+    Dangerous("cellar carpet soaked from the old fill pipe", "oil-spill", "oil_leak: spill", HARMLESS),
+    Dangerous("white fog from the peephole", "hot-oil-vapor", "oil_in_chamber: hot-vapor"),
+    Dangerous("oil on a red lining, drafts good", "hot-oil-vapor", "oil_in_chamber: hot-vapor, breech: -.04", HARMLESS),
     # --- several at once: none hides another ---
     Dangerous("oil leak beside CO in the room",
             "oil-leak", "room co: 120 ppm, oil_leak: dripping, puffback: violent", HARMLESS),
