@@ -106,7 +106,9 @@ def done(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     said = f"done: step{'s' if len(new) > 1 else ''} {', '.join(new)}"
     if work.job is not None and not open_steps(base, work.job):
         said += (f". All steps are done: from now on what you enter is of the unit after the work, kept in "
-                 f"{file.after.name}. Let it run to steady state first.")
+                 f"{file.after.name}.")
+        if turn.assessment and not turn.assessment.gate.stops(("run",)):
+            said += " Let it run to steady state first."
     if marks:
         said += ". Put right, and to be proven: " + ", ".join(base.title(mark.name) for mark in marks)
     return changed(turn, file, found, work, said=said)

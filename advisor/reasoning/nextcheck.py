@@ -174,11 +174,11 @@ def next_check(
         confirm = by_name.get(base.causes[leader].confirm_check)
         if confirm:
             return advice(_because(confirm, f"it confirms the leading cause: {base.causes[leader].title}"), useful,
-                          _quicker_remedy(base, leader, confirm))
+                          _quicker_remedy(base, gate, leader, confirm))
     if useful:
         best = _because(useful[0], "another fault may lie behind what was found" if settled
                         else "it is worth most for its minutes")
-        return advice(best, useful, _quicker_remedy(base, leader, best) if leader else "")
+        return advice(best, useful, _quicker_remedy(base, gate, leader, best) if leader else "")
     for check in sorted(open_checks, key=_as_it_is_lit):
         if check.safety and not any(name in latest for name in check.gives):
             return advice(_because(by_name[check.name], "no unit is left before this was seen"), ())
@@ -289,10 +289,13 @@ def _because(proposal: Proposal, reason: str) -> Proposal:
     return Proposal(proposal.check, proposal.value, proposal.minutes, reason, proposal.tells_apart)
 
 
-def _quicker_remedy(base: Base, leader: str, best: Proposal) -> str:
-    """The remedy of the leading cause, where a technician can do it quicker than the best check."""
+def _quicker_remedy(base: Base, gate: Gate, leader: str, best: Proposal) -> str:
+    """The remedy of the leading cause, where a technician can do it quicker than the best check and every step of it
+    is allowed.
+    """
     remedy = base.remedies[base.causes[leader].remedy]
-    return remedy.name if remedy.who == "technician" and remedy.minutes < best.minutes else ""
+    quicker = remedy.who == "technician" and remedy.minutes < best.minutes
+    return remedy.name if quicker and all(gate.allows(step) for step in remedy.steps) else ""
 
 
 def _states(findings: Findings) -> frozenset[str]:
