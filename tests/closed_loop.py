@@ -19,7 +19,7 @@ from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, read_entry
-from advisor.reasoning.gate import EVERYONE_OUT
+from advisor.reasoning.gate import HOUSE_ENTRY
 from advisor.reasoning.nextcheck import minutes_of
 
 MOST_CHECKS = 40
@@ -135,7 +135,7 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
     while len(made) < MOST_CHECKS:
         if assessment.gate.emergency:  # the house is cleared, and a meter or the fire service lets the technician in
             ends = base.hazards[assessment.gate.emergency[0]].ends[-1]
-            case = case.having(read_entry(base, EVERYONE_OUT, ends))
+            case = case.having(read_entry(base, HOUSE_ENTRY, ends))
             assessment = assess(case, base, ahead)
             continue
         if assessment.case.latest.get("oil_in_chamber", _NOBODY).value == "none" and any(

@@ -15,7 +15,7 @@ from advisor.pages.wording import WIDTH, fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, DoubtFound
 from advisor.reasoning.case import RECHECKED, Case
-from advisor.reasoning.gate import EVERYONE_OUT, Gate
+from advisor.reasoning.gate import HOUSE_ENTRY, Gate
 from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, remedy_of, under_retest
 from advisor.visit.trend import Moment
 
@@ -82,7 +82,7 @@ def question_of(base: Base, case: Case, assessment: Assessment | None, doing: st
     Question(name='appliance', check='', again=False)
     """
     if assessment is not None and assessment.gate.emergency:
-        return Question(EVERYONE_OUT)
+        return Question(HOUSE_ENTRY)
     for name in open_intake(base, case):
         return Question(name)
     if COMPLAINT not in case.latest:
@@ -111,7 +111,7 @@ def question_of_work(base: Base, found: Case, work: Work, now: Assessment | None
     `now` is the assessment of the case at hand: as found while steps are left, as left after them.
     """
     if now is not None and now.gate.emergency:
-        return Question(EVERYONE_OUT)
+        return Question(HOUSE_ENTRY)
     if work.job and open_steps(base, work.job) and now is not None:
         return _look_before(base, now, remedy_of(base, work.job).steps[open_steps(base, work.job)[0] - 1])
     if (work.job and open_steps(base, work.job)) or work.closed or now is None or not under_retest(base, work):
@@ -213,7 +213,7 @@ def asked(base: Base, case: Case, question: Question) -> list[str]:
         again = f"In doubt: {_entered(base, case, name)}. Take it again: "
     if name in base.observations:
         item = base.observations[name]
-        width = SMALL if name == EVERYONE_OUT else WIDTH  # read in an emergency, on whatever is in the hand
+        width = SMALL if name == HOUSE_ENTRY else WIDTH  # read in an emergency, on whatever is in the hand
         return wrapped(f"{again}{item.question}  ({', '.join(item.answers)})", 0, 2, width=width)
     quantity = base.quantities[name]
     low, high = (units.format_value(value, quantity.kind) for value in quantity.plausible)

@@ -27,7 +27,11 @@ MOST_LINES: Final = 100
 """Lines that one paste may have."""
 
 def opening(turn: Turn, file: CaseFile) -> list[str]:
-    """What is shown first: where the case is kept, what is in it, the cautions, the question."""
+    """What is shown first: where the case is kept, what is in it, the cautions, the question; where people must be out,
+    that alone.
+    """
+    if emergency_of(turn):
+        return put(turn, None)
     out = []
     if turn.found.entries:
         if turn.found.title:
@@ -260,7 +264,8 @@ def closing(turn: Turn, file: CaseFile) -> list[str]:
     standing = hazards_standing(turn)
     if standing:
         names = ", ".join(turn.base.title(name) for name in standing)
-        out += wrapped(f"HAZARD still standing: {names}. Do not leave it running.", 0, 2)
+        order = "Nobody goes back in before it is allowed." if emergency_of(turn) else "Do not leave it running."
+        out += wrapped(f"HAZARD still standing: {names}. {order}", 0, 2)
     out += mending.status_lines(turn)
     trouble = kept(turn, file) if file.behind else []
     if file.behind:

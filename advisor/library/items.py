@@ -318,7 +318,7 @@ class Hazard(Item):
     emergency: tuple[Step, ...]
     """Where people must leave: what to do, in order, on one small screen."""
     ends: tuple[str, ...]
-    """The answers of `everyone_out` after which the house may be entered again to work on it."""
+    """The answers of `house_entry` after which the house may be entered again to work on it."""
     do: tuple[Step, ...]
     call: str
     household: str

@@ -15,7 +15,7 @@ from advisor.library.items import Bar, Check, Look, Step, fits
 from advisor.reasoning.case import Case
 from advisor.reasoning.hazards import CURED_STATE, RELEASED, HazardFound
 
-EVERYONE_OUT: Final = "everyone_out"
+HOUSE_ENTRY: Final = "house_entry"
 """The observation of who is out, and who says that the house may be entered again."""
 INSIDE: Final = "inside"
 OCCUPANTS: Final = "occupants"
@@ -136,7 +136,7 @@ def _people_must_be_out(
     hazard = base.hazards[one.name]
     if one.state == CURED_STATE or "reentry" not in hazard.may.values():
         return False
-    return not (answer.get(EVERYONE_OUT) in hazard.ends and place[EVERYONE_OUT] > one.at)
+    return not (answer.get(HOUSE_ENTRY) in hazard.ends and place[HOUSE_ENTRY] > one.at)
 
 
 def _acts_of_proof(base: Base, one: HazardFound) -> frozenset[str]:

@@ -134,12 +134,16 @@ def test_a_mistyped_entry_is_taken_out_and_a_measured_one_is_not(file: CaseFile)
 def test_an_emergency_is_all_that_is_said_until_people_are_out(file: CaseFile) -> None:
     turn, shown = play(file, "boiler", "he has a headache and feels dizzy")
     assert shown.startswith("! PEOPLE UNWELL IN THE HOUSE 1. Everyone out now")
-    assert turn.question.name == "everyone_out"
+    assert turn.question.name == "house_entry"
     assert "HAZARD" not in shown
     turn, shown = play(file, "cured opened a window", turn=turn)
     assert "people must be out first" in shown
     turn, shown = play(file, "no", turn=turn)
     assert shown.startswith("! PEOPLE UNWELL")
+    assert opening(turn, file)[0] == "! PEOPLE UNWELL IN THE HOUSE"  # taken up again: still nothing else
+    assert "Nobody goes back in" in " ".join(closing(turn, file))
+    turn, shown = play(file, "everyone is out", turn=turn)
+    assert turn.found.latest["house_entry"].value == "out"
     turn, shown = play(file, "fire-service", turn=turn)
     assert "HAZARD" in shown
     assert turn.question.name == "heat_medium"  # and it goes on where it was

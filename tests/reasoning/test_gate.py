@@ -151,11 +151,11 @@ def test_an_emergency_is_ten_short_lines_and_nothing_else(hazard: str) -> None:
     assert now.checks.first is None
     assert now.checks.others == ()
     assert now.gate.stops(["inside"])
-    ended = found(*example.entries.items(), ("everyone_out", base.hazards[hazard].ends[-1]))
+    ended = found(*example.entries.items(), ("house_entry", base.hazards[hazard].ends[-1]))
     assert hazard not in ended.gate.emergency
     assert any(one.name == hazard for one in ended.hazards)
     # that everyone was out before it showed ends nothing
-    early = found(("everyone_out", base.hazards[hazard].ends[-1]), *example.entries.items())
+    early = found(("house_entry", base.hazards[hazard].ends[-1]), *example.entries.items())
     assert hazard in early.gate.emergency
 
 

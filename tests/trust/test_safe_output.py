@@ -117,7 +117,7 @@ def dangerous(draw: st.DrawFn) -> Case:
         entries.append(Entry(draw(st.sampled_from(sorted(base.hazards))), "put right", None, CURED))
     entries.append(read_entry(base, "complaint", draw(st.sampled_from(sorted(base.observations["complaint"].answers)))))
     if draw(st.booleans()):  # people out and let in again: the hazard itself stays
-        entries.append(read_entry(base, "everyone_out", "fire-service"))
+        entries.append(read_entry(base, "house_entry", "fire-service"))
     return Case(tuple(entries))
 
 
@@ -141,7 +141,7 @@ def test_every_hazard_alone_holds_back_what_it_forbids(hazard: str) -> None:
     example = next(one for one in rule.examples if one.fires)
     for complaint in ("no-heat", "soot"):
         entries = [read_entry(base, name, typed) for name, typed in {"complaint": complaint, **example.entries}.items()]
-        case = Case((*entries, read_entry(base, "everyone_out", "fire-service")))
+        case = Case((*entries, read_entry(base, "house_entry", "fire-service")))
         now = assess(case, base)
         bad = forbidden(now)
         for verb, text in outputs(case, now):

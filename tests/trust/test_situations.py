@@ -49,7 +49,7 @@ def test_a_dangerous_situation_is_raised_and_what_it_forbids_is_held_back(row: d
     if "leave" in row:
         assert found.gate.stops(["inside"])
         case = case_of(entries)
-        found = assess(case.having(read_entry(base(), "everyone_out", str(row["leave"]))), base(), look_ahead=False)
+        found = assess(case.having(read_entry(base(), "house_entry", str(row["leave"]))), base(), look_ahead=False)
         assert not found.gate.emergency
         assert set(wanted) <= names(found)
         for act in held_back:
