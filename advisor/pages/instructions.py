@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Final
 
 from advisor.library.base import Base
@@ -33,16 +33,27 @@ def step_lines(
     ['    1. Look at the filter.']
     """
     out: list[str] = []
-    said: set[Stop] = set()
+    said: set[tuple[str, str, str]] = set()
+    same: list[int] = []  # steps in a row that are held back by what was said already
     for number, step in enumerate(steps, 1):
-        stops = gate.stops((*step.acts, INSIDE), gives)
-        if stops and number not in done:
-            out += wrapped(f"held back{'' if said.issuperset(stops) else ': ' + stops_text(gate.base, stops)}",
-                           indent, first=f"{number}. ")
-            said.update(stops)
-        else:
-            out += wrapped(f"{'[done] ' if number in done else ''}{step.text}", indent, first=f"{number}. ")
-    return out
+        stops = gate.stops((*step.acts, INSIDE), gives) if number not in done else ()
+        new = [stop for stop in stops if _reason(stop) not in said]
+        said.update(map(_reason, stops))
+        if stops and not new:
+            same.append(number)
+            continue
+        out += _held_back_too(same, indent)
+        same = []
+        text = f"held back: {stops_text(gate.base, new)}" if new else step.text
+        out += wrapped(f"{'[done] ' if number in done else ''}{text}", indent, first=f"{number}. ")
+    return out + _held_back_too(same, indent)
+
+
+def _held_back_too(numbers: Sequence[int], indent: int) -> list[str]:
+    if not numbers:
+        return []
+    span = f"{numbers[0]} to {numbers[-1]}" if len(numbers) > 1 else f"{numbers[0]}"
+    return wrapped(f"held back{' too' if numbers[0] > 1 else ''}", indent, first=f"{span}. ")
 
 
 def advice_lines(gate: Gate, advice: Step, rule: str, indent: int = 2) -> list[str]:
@@ -51,25 +62,35 @@ def advice_lines(gate: Gate, advice: Step, rule: str, indent: int = 2) -> list[s
 
 
 def stops_text(base: Base, stops: Iterable[Stop]) -> str:
-    """Why something is held back, and what would release it.
+    """Why something is held back, and what would release it. Several looks are named together; one alone says why.
 
     >>> from advisor.library.base import load
     >>> stops_text(load(), [Stop("reset", "raw oil in the chamber", "it is taken up", hazard="flooded-chamber")])
-    'not to press the reset while this stands: raw oil in the chamber, until it is taken up'
+    'not to press the reset while this stands: raw oil in the chamber (until it is taken up)'
     """
-    parts: dict[str, None] = {}
-    shown: set[tuple[str, str, str]] = set()
+    first = {_reason(stop): stop for stop in reversed(list(stops))}
+    kept = list(first.values())[::-1]
+    acts = dict.fromkeys(stop.act for stop in kept)
+    return "; ".join(part for act in acts for part in _parts(base, act, [stop for stop in kept if stop.act == act],
+                                                            alone=len(kept) == 1))
+
+
+def _reason(stop: Stop) -> tuple[str, str, str]:
+    """What stops, whichever act."""
+    return stop.hazard, stop.look, stop.because
+
+
+def _parts(base: Base, act: str, stops: Sequence[Stop], alone: bool) -> Iterator[str]:
+    """What stops one act: hazards, looks, readings."""
+    to = f"not to {base.title(act)}"
+    if hazards := [f"{stop.because} (until {stop.release})" for stop in stops if stop.hazard]:
+        yield f"{to} while this stands: {', '.join(hazards)}"
+    looks = [stop for stop in stops if stop.look]
+    if looks and not alone:
+        yield f"{to} before these were looked at and found clear: {', '.join(base.title(stop.look) for stop in looks)}"
     for stop in stops:
-        key = (stop.hazard, stop.look, stop.because)
-        if key in shown:
-            continue
-        shown.add(key)
-        act = base.title(stop.act)
-        if stop.hazard:
-            parts[f"not to {act} while this stands: {stop.because}, until {stop.release}"] = None
-        else:
-            parts[f"not to {act}: {stop.because} It waits for: {stop.release}"] = None
-    return "; ".join(parts)
+        if not stop.hazard and (alone or not stop.look):
+            yield f"{to}: {stop.because} It waits for: {stop.release}"
 
 
 def emergency_lines(base: Base, gate: Gate) -> list[str]:

@@ -257,7 +257,7 @@ def test_an_open_hazard_stops_the_test_and_says_what_releases_it(
     assert verb(monkeypatch, [*pool, *LOOKS], str(tmp_path / "a.yaml")) == 1
     shown = " ".join(capsys.readouterr().out.split())
     assert "The test stops before steady state" in shown
-    assert "raw oil in the chamber, until the oil was taken up" in shown
+    assert "raw oil in the chamber (until the oil was taken up" in shown
     assert "five to ten minutes" not in shown  # not how it would be run
 
 
