@@ -149,13 +149,17 @@ class Base:
     def acts_of_check(self, check: Check) -> frozenset[str]:
         """All that making a check does: by the state of the burner, by what it opens, and by its steps.
 
-        An act that readings may bar, such as giving less air, is held back step by step, and stops no check as a whole.
+        An act that readings may bar, such as giving less air, is held back step by step, and stops no check as a whole;
+        nor does what may wait at its end, such as opening the oil valve again.
 
         >>> base = load()
         >>> "run" in base.acts_of_check(base.checks["measure-smoke"])
         True
         """
-        own = [act for step in check.how for act in step.acts if not self.acts[act].bars or act == "start"]
+        steps = list(check.how)
+        while steps and steps[-1].acts and all(self.acts[act].waits for act in steps[-1].acts):
+            steps.pop()
+        own = [act for step in steps for act in step.acts if not self.acts[act].bars or act == "start"]
         own += [] if check.outdoors else ["inside"]
         own += ["open"] if check.opens else []
         return self.acts_of([*own, *ACTS_OF_STATE[check.state]])

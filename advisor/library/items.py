@@ -100,10 +100,12 @@ class Act(Item):
     """A thing done that can hurt, or that keeps another from hurting.
 
     Every hazard answers for each act that is `asked`. Doing it does what it `includes` too. In a list of steps one of
-    `after` must stand before it, and each of `followed_by` behind it.
+    `after` must stand before it, and each of `followed_by` behind it. What `waits` may be left for later where it ends
+    a list of steps: an oil valve that stays shut.
     """
 
     asked: bool
+    waits: bool
     includes: tuple[str, ...]
     after: tuple[str, ...]
     followed_by: tuple[str, ...]

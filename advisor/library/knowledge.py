@@ -326,7 +326,7 @@ def _act(fields: Fields, name: str, place: Place, shelves: Shelves) -> Act:
         inner = Fields(node, fields.problems, f"{fields.what}: bars")
         bars.append(Bar(read_choices(inner, "when"), read_choices(inner, "unless"), inner.text("because")))
         inner.done()
-    return Act(name, fields.text("title"), place, fields.flag("asked"), fields.texts("includes"),
+    return Act(name, fields.text("title"), place, fields.flag("asked"), fields.flag("waits"), fields.texts("includes"),
                fields.texts("after"), fields.texts("followed-by"), tuple(looks), tuple(bars), fields.text("about"))
 
 
