@@ -1,41 +1,31 @@
 """Forward chaining over symbols: facts in, firings out.
 
-This is the only module that knows durable_rules. It uses the part of that engine which never gave a wrong
-firing when measured against two other evaluators: facts are a name and a symbol, a pattern tests one fact
-against constants, a rule is a conjunction of patterns on different names, and nothing is negated. Rules
-without negation are monotone, so the order in which facts come in never changes what fires.
-
-Inside the engine, names and symbols are replaced by short codes (`n3`, `s7`), so no text from a rule file
-can collide with a word that the engine keeps for itself (`sid`, `id`, anything with `$`).
-
-Registering rules costs memory that durable_rules never gives back; `compile_rules` therefore registers the
-same rules once a process. Not safe for threads: one process, one caller at a time.
+Facts are a name and a symbol, a rule is a conjunction of tests on different names, and nothing is negated. Rules
+without negation are monotone, so the order in which facts come in never changes what fires, and two evaluators give the
+same firings, one by one (tested): that of durable_rules (durablerules.py), and one in plain Python (plainrules.py) for
+where durable_rules cannot be had, holds too little, or is not wanted (`BURNER_ADVISOR_ENGINE=plain`).
 """
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+import os
+from abc import ABC, abstractmethod
+from collections.abc import Iterable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from itertools import count
+from functools import lru_cache
+from importlib.util import find_spec
 from operator import attrgetter
-from typing import Any, Final
-
-from durable import engine as durable
+from typing import Final
 
 Fact = tuple[str, str]
 """A name and a symbol, for example `("draft_drop", "high")`."""
 
-MOST_OPEN_SESSIONS: Final = 100
-"""Sessions of one engine open at once. Each holds about 1.4 MB; durable_rules fails near 1,000."""
+DURABLE: Final = "durable_rules"
+PLAIN: Final = "plain"
+CHOICE: Final = "BURNER_ADVISOR_ENGINE"
+"""The environment variable that chooses the evaluator; without it, durable_rules where it works."""
 
-# What durable_rules 2.0.28 can hold; beyond, it fails, or never returns.
-MOST_NAMES: Final = 500  # tested by all rules together, and symbols of one name
-MOST_TESTS: Final = 16  # names in the `when` of one rule
-MOST_RULES_A_FACT: Final = 256  # rules that test one fact
-
-_BEGIN: Final = {"id": "begin", "begin": "begin"}
 _BY_RULE_AND_FACTS: Final = attrgetter("rule", "facts")
 
 
@@ -64,34 +54,45 @@ class Firing:
     facts: tuple[Fact, ...]
 
 
-class Engine:
+class Session(ABC):
+    """One case in an engine: what fired on its facts, and what would fire on further ones.
+
+    Made by `Engine.session`; of no use once that has ended.
+    """
+
+    firings: tuple[Firing, ...] = ()
+
+    @abstractmethod
+    def ahead(self, facts: Iterable[Fact]) -> tuple[Firing, ...]:
+        """The new firings that these further facts would cause, chained ones included: sorted, each once.
+
+        The session is afterwards as it was before. A fact that holds already causes nothing.
+        Errors: `EngineError` for a fact that is not a pair of strings, and in a session that has ended.
+        """
+
+
+class Engine(ABC):
     """Compiled rules. Made by `compile_rules`; holds nothing of any case between runs."""
 
-    def __init__(self, rules: tuple[EngineRule, ...], ruleset: str) -> None:
+    def __init__(self, rules: tuple[EngineRule, ...]) -> None:
         self.rules: Final = rules
-        self._ruleset = ruleset
-        self._host = _Host()
-        self._sids = count()
-        self._live: dict[str, Session] = {}
-        # Only facts that some rule tests ever enter the engine: the others could not match anything.
-        tested = [(name, symbol) for rule in rules for name, any_of in rule.when for symbol in any_of]
-        names = {name: f"n{i}" for i, name in enumerate(dict.fromkeys(name for name, _ in tested))}
-        symbols = {text: f"s{i}" for i, text in enumerate(dict.fromkeys(text for _, text in tested))}
-        # Two properties a fact, because durable_rules holds at most 511 different tests side by side (with
-        # more it fails or never returns): first the name, then, under each name, its symbols.
-        # An id of its own for each, because durable_rules else tells messages apart by a hash of 32 bits of all that
-        # they hold: one session in millions would take two different facts for one.
-        self._contents = {(name, text): {"id": f"i{i}", names[name]: "", "is": symbols[text]}
-                          for i, (name, text) in enumerate(dict.fromkeys(tested))}
-        if rules:
-            definition = {f"r{number}": self._definition(rule) for number, rule in enumerate(rules)}
-            definition["begin"] = {"all": [{"f0": {"begin": _BEGIN["begin"]}}], "run": _do_nothing}
-            self._host.register_rulesets({ruleset: definition})
 
     @property
+    @abstractmethod
     def open_sessions(self) -> int:
         """How many sessions are open now; 0 between runs."""
-        return len(self._live)
+
+    @abstractmethod
+    def session(self, facts: Iterable[Fact]) -> AbstractContextManager[Session]:
+        """A case held open, so that many further facts can be tried on it; see `Session.ahead`.
+
+        Errors: `EngineError` for a fact that is not a pair of strings, or with too many sessions open.
+
+        >>> engine = compile_rules([EngineRule("smoky", (("smoke", ("heavy",)),))])
+        >>> with engine.session([("oil", "clear")]) as session:
+        ...     session.firings, session.ahead([("smoke", "heavy")])
+        ((), (Firing(rule='smoky', facts=(('smoke', 'heavy'),)),))
+        """
 
     def run(self, facts: Iterable[Fact]) -> tuple[Firing, ...]:
         """Everything that fires on these facts and on what they lead to: sorted, each firing once.
@@ -112,169 +113,22 @@ class Engine:
         with self.session(facts) as session:
             return session.firings
 
-    @contextmanager
-    def session(self, facts: Iterable[Fact]) -> Iterator[Session]:
-        """A case held open, so that many further facts can be tried on it; see `Session.ahead`.
 
-        Errors: `EngineError` for a fact that is not a pair of strings, or with `MOST_OPEN_SESSIONS` open.
-
-        >>> engine = compile_rules([EngineRule("smoky", (("smoke", ("heavy",)),))])
-        >>> with engine.session([("oil", "clear")]) as session:
-        ...     session.firings, session.ahead([("smoke", "heavy")])
-        ((), (Firing(rule='smoky', facts=(('smoke', 'heavy'),)),))
-        """
-        if len(self._live) >= MOST_OPEN_SESSIONS:
-            raise EngineError(f"{MOST_OPEN_SESSIONS} sessions are open already: close some first")
-        sid = f"c{next(self._sids)}"  # never used twice, so nothing of an earlier run is met
-        session = Session(self, sid)
-        self._live[sid] = session
-        try:
-            if self.rules:
-                session._begin()
-            session.firings = session._enter(facts)
-            yield session
-        finally:
-            del self._live[sid]
-            session._close()
-
-    def _definition(self, rule: EngineRule) -> dict[str, Any]:
-        """The rule in durable_rules' own words: one pattern a name, alternatives inside the pattern."""
-        patterns = []
-        for place, (name, any_of) in enumerate(rule.when):
-            contents = [self._contents[name, symbol] for symbol in dict.fromkeys(any_of)]
-            of_name = {key: "" for key in contents[0] if key not in ("id", "is")}
-            any_symbol = [{"is": content["is"]} for content in contents]
-            of_symbol = any_symbol[0] if len(any_symbol) == 1 else {"$or": any_symbol}
-            patterns.append({f"f{place}": {"$and": [of_name, of_symbol]}})
-        return {"all": patterns, "run": self._action(rule)}
-
-    def _action(self, rule: EngineRule) -> Callable[[Any], None]:
-        """What durable_rules calls when the rule fires.
-
-        It must have exactly one parameter: two would mark it as asynchronous.
-        """
-        patterns = [
-            (f"f{place}", {self._contents[name, symbol]["is"]: (name, symbol) for symbol in any_of})
-            for place, (name, any_of) in enumerate(rule.when)
-        ]
-
-        def fire(closure: Any) -> None:
-            session = self._live[closure.s.sid]
-            if session._error is not None:
-                return
-            try:
-                matched = tuple(facts[getattr(closure, key)["is"]] for key, facts in patterns)
-                session._fired.append(Firing(rule.name, matched))
-                for fact in rule.concludes:
-                    if session._is_news(fact):
-                        closure.assert_fact(session._message(self._contents[fact]))
-            except BaseException as error:  # durable_rules would swallow it, even Ctrl-C; `_tell` raises it
-                session._error = error
-
-        return fire
+_compiled: dict[tuple[str, tuple[EngineRule, ...]], Engine] = {}
 
 
-class Session:
-    """One case in the engine: what fired on its facts, and what would fire on further ones.
-
-    Made by `Engine.session`; of no use once that has ended.
-    """
-
-    def __init__(self, engine: Engine, sid: str) -> None:
-        self.firings: tuple[Firing, ...] = ()
-        self._engine = engine
-        self._sid = sid
-        self._asserted: dict[Fact, None] = {}  # in the order of assertion: retracted from its end
-        self._fired: list[Firing] = []
-        self._error: BaseException | None = None
-        self._began = False  # durable_rules makes a state at the first fact; before, it has none to delete
-        self._idle = True  # false while durable_rules works for us, and after it was cut short
-
-    def ahead(self, facts: Iterable[Fact]) -> tuple[Firing, ...]:
-        """The new firings that these further facts would cause, chained ones included: sorted, each once.
-
-        The session is afterwards as it was before. A fact that holds already causes nothing.
-        Errors: `EngineError` for a fact that is not a pair of strings, and in a session that has ended.
-        """
-        if self._engine._live.get(self._sid) is not self or self._error or not self._idle:
-            raise EngineError("this session has ended: look ahead inside its `with` block")
-        before = len(self._asserted)
-        firings = self._enter(facts)
-        while len(self._asserted) > before:
-            fact, _ = self._asserted.popitem()
-            self._tell(self._engine._host.retract_fact, self._engine._contents[fact])
-        return firings
-
-    def _begin(self) -> None:
-        """Make one action run before anything else.
-
-        durable_rules 2.0.28 leaves two pointers of a new state unset until its first action has run, and
-        frees whatever they hold when the state is deleted: a case on which no rule fires would crash.
-        """
-        self._tell(self._engine._host.assert_fact, _BEGIN)
-
-    def _enter(self, facts: Iterable[Fact]) -> tuple[Firing, ...]:
-        """Assert these facts from outside, let everything fire, and return what did."""
-        checked = [_checked_fact(fact) for fact in facts]  # all of them first, so a bad one leaves no trace
-        self._fired.clear()
-        host = self._engine._host
-        for fact in checked:
-            if self._is_news(fact):
-                self._tell(host.assert_fact, self._engine._contents[fact])
-        return tuple(sorted(self._fired, key=_BY_RULE_AND_FACTS))
-
-    def _is_news(self, fact: Fact) -> bool:
-        """Note a fact as asserted; false if it holds already or if no rule tests it.
-
-        For either, durable_rules would raise an exception (message observed, message not handled).
-        """
-        if fact in self._asserted or fact not in self._engine._contents:
-            return False
-        self._asserted[fact] = None
-        return True
-
-    def _tell(self, verb: Callable[[str, dict[str, str]], Any], content: dict[str, str]) -> None:
-        """Assert or retract from outside; durable_rules returns when every action that follows has run."""
-        self._began = True
-        self._idle = False
-        state = verb(self._engine._ruleset, self._message(content))
-        if state == 0:  # durable_rules gives up on an action that took over 10 s, and says so only like this
-            raise EngineError("the engine stalled for over 10 s: run the case again")
-        self._idle = True
-        if self._error is None and state and "exception" in state:  # swallowed outside of our own `try`
-            self._error = EngineError(f"the engine failed: {state['exception']}")
-        if self._error is not None:
-            raise self._error
-
-    def _message(self, content: dict[str, str]) -> dict[str, str]:
-        return {**content, "sid": self._sid}
-
-    def _close(self) -> None:
-        """Delete the case's state, if it has one.
-
-        A run cut short inside durable_rules (Ctrl-C at that moment) has actions still to run. Touching its
-        state again can crash the process, so it stays behind: 1.4 MB, once.
-        """
-        if self._began and self._idle:
-            self._engine._host.delete_state(self._engine._ruleset, self._sid)
-
-
-class _Host(durable.Host):  # type: ignore[misc]  # durable_rules has no types
-    """A host without the two timer threads, which would race with the caller; no rule here uses timers."""
-
-    def _run(self) -> None:
-        pass
-
-
-_compiled: dict[tuple[EngineRule, ...], Engine] = {}
-
-
-def compile_rules(rules: Iterable[EngineRule]) -> Engine:
+def compile_rules(rules: Iterable[EngineRule], evaluator: str = "") -> Engine:
     """Compile rules into an engine; the same rules give the same engine for as long as the process lives.
 
+    Parameters
+    ----------
+    evaluator : str
+        `durable_rules` or `plain`; without it, what `evaluator_named` says, and the plain one for more rules than
+        durable_rules can hold.
+
     Errors: `EngineError` for a rule without a name or with a name used before, for an empty `when`, a name
-    twice in one `when`, a name without symbols, anything that is not a string where one belongs, and for
-    more than the engine can hold (`MOST_NAMES`, `MOST_TESTS`, `MOST_RULES_A_FACT`).
+    twice in one `when`, a name without symbols, anything that is not a string where one belongs, and, where
+    durable_rules was asked for, for more than it can hold.
 
     >>> compile_rules([EngineRule("a", (("smoke", ("heavy",)), ("smoke", ("some",))))])
     Traceback (most recent call last):
@@ -288,10 +142,58 @@ def compile_rules(rules: Iterable[EngineRule]) -> Engine:
         if rule.name in seen:
             raise EngineError(f"rule {rule.name!r}: the name is used twice: give each rule its own")
         seen.add(rule.name)
-    _check_size(key)
-    if key not in _compiled:
-        _compiled[key] = Engine(key, f"rules{len(_compiled)}")
-    return _compiled[key]
+    wanted = evaluator or os.environ.get(CHOICE, "")
+    chosen = evaluator_named(wanted)
+    if (chosen, key) not in _compiled:
+        _compiled[chosen, key] = _made(key, chosen, bool(wanted))
+    return _compiled[chosen, key]
+
+
+def evaluator_named(wanted: str = "") -> str:
+    """Which evaluator is used: the one that is wanted, else durable_rules where it can be imported.
+
+    Errors: `EngineError` for one that is not known, or not to be had here.
+
+    >>> evaluator_named("plain")
+    'plain'
+    """
+    if wanted not in ("", DURABLE, PLAIN):
+        raise EngineError(f"{CHOICE}: {wanted!r} is no evaluator; there are {DURABLE} and {PLAIN}")
+    if wanted == DURABLE and not _durable_works():
+        raise EngineError(f"{DURABLE} cannot be imported here; install it, or take the other one: {CHOICE}={PLAIN}")
+    return wanted or (DURABLE if _durable_works() else PLAIN)
+
+
+@lru_cache(maxsize=1)
+def _durable_works() -> bool:
+    """Whether durable_rules can be imported: on Python 3.13 it can be built and not be loaded."""
+    if find_spec("durable") is None:
+        return False
+    try:
+        import advisor.reasoning.durablerules  # noqa: F401
+    except ImportError:
+        return False
+    return True
+
+
+def _made(rules: tuple[EngineRule, ...], evaluator: str, wanted: bool) -> Engine:
+    """A new engine; each evaluator is imported where it is used, for durable_rules may be missing."""
+    from advisor.reasoning.plainrules import PlainEngine
+
+    if evaluator == DURABLE:
+        from advisor.reasoning.durablerules import DurableEngine, too_large
+
+        large = too_large(rules)
+        if large and wanted:
+            raise EngineError(f"{large}; split the rules, or take the other evaluator: {CHOICE}={PLAIN}")
+        if not large:
+            return DurableEngine(rules, f"rules{len(_compiled)}")
+    return PlainEngine(rules)
+
+
+def in_order(firings: Iterable[Firing]) -> tuple[Firing, ...]:
+    """Firings by rule and facts, as every evaluator gives them."""
+    return tuple(sorted(firings, key=_BY_RULE_AND_FACTS))
 
 
 def conclusions(rules: Iterable[EngineRule], firings: Iterable[Firing]) -> frozenset[Fact]:
@@ -303,10 +205,6 @@ def conclusions(rules: Iterable[EngineRule], firings: Iterable[Firing]) -> froze
     """
     fired = {firing.rule for firing in firings}
     return frozenset(fact for rule in rules if rule.name in fired for fact in rule.concludes)
-
-
-def _do_nothing(closure: Any) -> None:
-    pass
 
 
 def _check_rule(rule: EngineRule) -> None:
@@ -332,21 +230,8 @@ def _check_rule(rule: EngineRule) -> None:
             raise EngineError(f"{where}: a conclusion must be (name, symbol), two strings, not {fact!r}")
 
 
-def _check_size(rules: tuple[EngineRule, ...]) -> None:
-    facts = Counter((name, symbol) for rule in rules for name, any_of in rule.when for symbol in set(any_of))
-    symbols = Counter(name for name, _ in facts)
-    largest = [
-        ("names in one `when`", MOST_TESTS, max((len(rule.when) for rule in rules), default=0)),
-        ("names tested", MOST_NAMES, len(symbols)),
-        ("symbols of one name", MOST_NAMES, max(symbols.values(), default=0)),
-        ("rules that test one fact", MOST_RULES_A_FACT, max(facts.values(), default=0)),
-    ]
-    for what, most, found in largest:
-        if found > most:
-            raise EngineError(f"{found} {what}: the engine takes at most {most}; split the rules")
-
-
-def _checked_fact(fact: Fact) -> Fact:
+def checked_fact(fact: Fact) -> Fact:
+    """The fact itself; `EngineError` where it is none."""
     if not _is_fact(fact):
         raise EngineError(f"a fact must be (name, symbol), two strings, not {fact!r}: use bands for numbers")
     return fact

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from functools import cache
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.library.base import load
 from advisor.reasoning.assess import engine_of
-from advisor.reasoning.engine import Engine, Fact
+from advisor.reasoning.engine import DURABLE, Engine, Fact, compile_rules
 from tests.reasoning.clips_engine import ClipsEngine
 from tests.reasoning.test_engine_agrees import check_case
 
@@ -38,7 +39,9 @@ def test_no_two_facts_are_taken_for_one() -> None:
     """durable_rules tells messages apart by 32 bits: of an id where there is one, else of all that they hold with the
     session's name. Without ids an air shutter as tagged and a dry chamber were one fact in the 89,333rd session.
     """
-    engine = engine_of(load())
+    durablerules = pytest.importorskip("advisor.reasoning.durablerules", exc_type=ImportError)
+    engine = compile_rules(engine_of(load()).rules, DURABLE)
+    assert isinstance(engine, durablerules.DurableEngine)
     with engine.session(engine._contents) as session:
         assert len(session._asserted) == len(engine._contents)
     ids = [content["id"] for content in engine._contents.values()]
