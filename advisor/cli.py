@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
+import io
 import json
+import os
 import sys
+import tempfile
+import traceback
 from collections.abc import Callable, Sequence
 from importlib import import_module
 from pathlib import Path
 from typing import Final
 
 from advisor.library.base import Base, load, with_common
-from advisor.library.yamlfiles import MOST_BYTES, LibraryError, decode
+from advisor.library.yamlfiles import MOST_BYTES, decode
 
 SOUND: Final = 0
 HAZARD: Final = 1
@@ -19,23 +24,71 @@ BAD_INPUT: Final = 2
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    """Run one verb; returns the exit status: 0 sound, 1 a hazard was found, 2 bad input."""
+    """Run one verb; returns the exit status: 0 sound, 1 a hazard that is not released, 2 bad input or a failure."""
     words = sys.argv[1:] if words is None else words
-    arguments = _parser(words).parse_args(words)
-    verb: Callable[[argparse.Namespace], int] = getattr(arguments, "verb", _consult)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a locale that lacks a letter shows its code in its place
+            stream.reconfigure(errors="backslashreplace")
     try:
-        return verb(arguments)
-    except ValueError as error:  # LibraryError, EntryError, RecordError: what was typed or read cannot be taken
-        if not isinstance(error, LibraryError) and type(error).__module__.partition(".")[0] != "advisor":
-            raise
-        print(error, file=sys.stderr)
-        return BAD_INPUT
+        arguments = _parser(words).parse_args(words)
+        verb: Callable[[argparse.Namespace], int] = getattr(arguments, "verb", _consult)
+        status = verb(arguments)
+        if sys.stdout is not None:
+            sys.stdout.flush()  # here, where what cannot be written is still told
+        return status
     except KeyboardInterrupt:
-        print("\nstopped", file=sys.stderr)
+        _tell("\nstopped")
         return 130
     except BrokenPipeError:  # the reader of our output has gone, for example `| head`
-        sys.stderr.close()
+        _close_output()
         return SOUND
+    except OSError as error:  # a device that is full, a folder where a file should be, no right to read
+        _close_output()
+        _tell(f"cannot go on: {error}")
+    except Exception as error:
+        if type(error).__module__.partition(".")[0] != "advisor":
+            _tell(_failure(error))
+        else:  # LibraryError, EntryError, RecordError: what was typed or read cannot be taken
+            _tell(str(error))
+    return BAD_INPUT
+
+
+def _tell(text: str) -> None:
+    with contextlib.suppress(OSError, ValueError):  # nobody listens
+        print(text, file=sys.stderr)
+
+
+def _close_output() -> None:
+    """What is left in the buffer cannot be written; without this Python tries once more at its end."""
+    if sys.stdout is not None:
+        with contextlib.suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _failure(error: Exception) -> str:
+    """One line about a failure of our own; the details go to a file that only its owner reads."""
+    what = f"This should not happen: {type(error).__name__}: {error}. Everything accepted before is kept."
+    try:
+        handle, place = tempfile.mkstemp(prefix="burner-advisor-", suffix=".txt")
+        with open(handle, "w", encoding="utf-8", errors="backslashreplace") as stream:
+            stream.write("".join(traceback.format_exception(error)))
+    except OSError as trouble:
+        return f"{what} The details could not be written: {trouble}"
+    return f"{what} Details: {place}"
+
+
+class _Version(argparse.Action):
+    """`--version`: of the advisor, its engine and its rules."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from importlib.metadata import version
+
+        from advisor.library.base import home
+        from advisor.reasoning.engine import CHOICE, evaluator_named
+
+        print(f"burner-advisor {version('burner-advisor')}, Python {sys.version.split()[0]}\n"
+              f"engine: {evaluator_named(os.environ.get(CHOICE, ''))}\nrules: {home('rules')}")
+        parser.exit()
 
 
 _LATER: Final = {
@@ -53,6 +106,7 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
         "Without a verb it starts a consultation.",
         epilog="The maker's instructions, local codes and licensed practice come first.",
     )
+    parser.add_argument("--version", action=_Version, nargs=0, help="show versions, engine and rules folder, and exit")
     parser.set_defaults(case=None, rules=None)
     verbs = parser.add_subparsers(title="verbs", metavar="VERB")
 

@@ -69,7 +69,7 @@ class CaseFile:
 
     def copy(self, case: Case, name: str) -> list[str]:
         """Write a case to a further file, which must not be there yet."""
-        path = Path(name).expanduser()
+        path = Path(os.path.expanduser(name))
         if path.suffix not in (".yaml", ".yml"):
             path = path.with_name(path.name + ".yaml")
         try:
@@ -95,7 +95,7 @@ def new_path(folder: Path, now: datetime) -> Path:
     for number in range(1, _MOST_TRIES):
         path = folder / (f"{stem}.yaml" if number == 1 else f"{stem}-{number}.yaml")
         try:
-            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644))
+            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
         except FileExistsError:
             continue
         return path

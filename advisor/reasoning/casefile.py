@@ -239,8 +239,12 @@ def save_case(case: Case, path: Path, base: Base) -> None:
 
 
 def write_whole(path: Path, text: str) -> None:
-    """Replace a file by a text in one step, on the disk when this returns; errors: `OSError`."""
-    folder = path.resolve().parent
+    """Replace a file by a text in one step, on the disk when this returns; errors: `OSError`.
+
+    It is for its owner alone, since it tells of customers; one that others may read already stays so.
+    """
+    there = Path(os.path.realpath(path))  # not `resolve`, which refuses a link to itself
+    folder = there.parent
     handle, made = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".new", dir=folder)
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as stream:
@@ -249,7 +253,7 @@ def write_whole(path: Path, text: str) -> None:
             os.fsync(stream.fileno())
         if path.exists():
             os.chmod(made, path.stat().st_mode & 0o777)
-        os.replace(made, path.resolve())
+        os.replace(made, there)
     except BaseException:
         Path(made).unlink(missing_ok=True)
         raise

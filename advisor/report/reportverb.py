@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -77,7 +78,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
             if any("\ud800" <= letter <= "\udfff" for letter in typed):  # bytes that are no UTF-8
                 raise ReportError(f"{typed!a}: is not readable text; type it as UTF-8")
         for case in (arguments.before, arguments.after):
-            if to is not None and case is not None and to.resolve() == Path(case).resolve():
+            if to is not None and case is not None and os.path.realpath(to) == os.path.realpath(case):
                 raise ReportError(f"--html {to}: is a case file of this report; name another file")
     except ReportError as error:
         print(error, file=sys.stderr)

@@ -82,7 +82,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace, base: Base) -> int:
     """Do what was asked; returns the exit status: 0 done, 2 bad input (said in one line on standard error)."""
-    path = Path(arguments.file).expanduser() if arguments.file else record.default_place()
+    path = Path(os.path.expanduser(arguments.file)) if arguments.file else record.default_place()
     do: Callable[[argparse.Namespace, Base, Path], int] = arguments.do
     try:
         return do(arguments, base, path)

@@ -99,7 +99,7 @@ def default_place(surroundings: Mapping[str, str] = os.environ) -> Path:
     """
     chosen = surroundings.get("BURNER_ADVISOR_RECORD", "")
     if chosen:
-        return Path(chosen).expanduser()
+        return Path(os.path.expanduser(chosen))
     data = surroundings.get("XDG_DATA_HOME", "")
     home = Path(data) if data and Path(data).is_absolute() else Path.home() / ".local" / "share"
     return home / "burner-advisor" / "record.sqlite3"
