@@ -11,7 +11,7 @@ from typing import Final
 from advisor.consult.workfile import beside, write_work
 from advisor.library.base import Base
 from advisor.reasoning.case import Case
-from advisor.reasoning.casefile import save_case, write_whole
+from advisor.reasoning.casefile import free_beside, mark_of, save_case, write_whole
 from advisor.visit.remedy import NOTHING_DONE, Work
 
 _MOST_TRIES: Final = 1000
@@ -32,6 +32,7 @@ class CaseFile:
         self.work = work
         """The last work that was given to be kept."""
         self._work_there = work
+        self._marks = self._marks_now()
 
     @property
     def after(self) -> Path:
@@ -42,18 +43,38 @@ class CaseFile:
         """Put a case, and the work on it, on disk; lines to show where that fails, or works again."""
         self.case = case
         self.work = self.work if work is None else work
+        moved = self._out_of_the_way()
         try:
             save_case(case, self.path, self.base)
             self._keep_work()
+            self._marks = self._marks_now()
         except OSError as error:
+            self._marks = self._marks_now()
             self.behind += 1
             since = "this line is" if self.behind == 1 else f"the last {self.behind} lines are"
             return [f"NOT ON DISK: {_reason(error)} ({self.path}); {since} kept in memory only. Go on: every line "
                     "tries again, and `save FILE` writes elsewhere."]
         if self.behind:
             self.behind = 0
-            return [f"On disk again, nothing is missing: {self.path}"]
-        return []
+            return [*moved, f"On disk again, nothing is missing: {self.path}"]
+        return moved
+
+    def seen(self) -> None:
+        """What stands on disk now is ours: a guided test wrote it."""
+        self._marks = self._marks_now()
+
+    def _marks_now(self) -> tuple[tuple[int, int, int] | None, ...]:
+        return tuple(map(mark_of, (self.path, self.after, beside(self.path, "work"))))
+
+    def _out_of_the_way(self) -> list[str]:
+        """Where somebody else has changed the files, ours go on under another name; nothing is written over."""
+        if self._marks_now() == self._marks:
+            return []
+        theirs = self.path
+        self.path, self._work_there = free_beside(theirs), NOTHING_DONE
+        self._marks = self._marks_now()
+        return [f"{theirs} was changed by somebody else, so nothing of it was written over: all that you entered goes "
+                f"on in {self.path}. Compare the two."]
 
     def _keep_work(self) -> None:
         """The case as left before the steps that begin it, so that a kill in between leaves both readable."""

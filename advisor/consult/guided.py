@@ -11,6 +11,7 @@ from advisor.consult.disk import CaseFile
 from advisor.consult.follow import Turn
 from advisor.consult.turning import Answer, entered, put
 from advisor.pages.wording import wrapped
+from advisor.reasoning.casefile import mark_of
 from advisor.reasoning.entries import EntryError, normal
 from advisor.visit.airguide import Scale, guide
 from advisor.visit.airsetting import Figures, SettingError
@@ -86,6 +87,8 @@ def run(turn: Turn, file: CaseFile) -> Answer:
         said = f"Left the guided {'setting' if what == 'air' else 'test'}, back in the consultation; all is kept."
     except SettingError as error:  # settings read earlier lie off this scale
         said = f"{error}; give the scale of those readings, such as air 0 10"
+    if desk.mark == mark_of(desk.path):
+        file.seen()
     count = len(desk.case.entries) - len(turn.case.entries)
     if desk.case == turn.case:
         return turn, ["", *wrapped(said, 2, 4), *put(turn, None)]

@@ -19,7 +19,7 @@ from advisor.consult.workfile import read_work
 from advisor.library.base import Base
 from advisor.pages.wording import wrapped
 from advisor.reasoning.case import Case
-from advisor.reasoning.casefile import read_case
+from advisor.reasoning.casefile import alone_on, read_case
 
 SOUND: Final = 0
 HAZARD: Final = 1
@@ -46,7 +46,14 @@ def run(base: Base, path: Path | None) -> int:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
     at_terminal = bool(sys.stdin and sys.stdin.isatty() and sys.stdout.isatty())
-    file, case, trouble = _open(base, path)
+    path, fresh = (path, False) if path is not None else _new(datetime.now())
+    with alone_on(path):
+        return _held(base, path, fresh, at_terminal)
+
+
+def _held(base: Base, path: Path, fresh: bool, at_terminal: bool) -> int:
+    """The consultation itself, on a file that nobody else writes."""
+    file, case, trouble = _open(base, path, fresh)
     earlier, missing = shop.earlier_visits(base, file.work.unit)
     turn = begin(base, case, work=file.work, earlier=earlier)
     _show([*trouble, *missing, *opening(turn, file)])
@@ -82,15 +89,16 @@ def _talk(turn: Turn, file: CaseFile, read: Reader, at_terminal: bool) -> int:
     return HAZARD if hazards_standing(turn) else SOUND
 
 
-def _open(base: Base, path: Path | None) -> tuple[CaseFile, Case, list[str]]:
+def _new(now: datetime) -> tuple[Path, bool]:
+    """A case file that is not there yet, and whether it could be made."""
+    try:
+        return new_path(Path.cwd(), now), True
+    except OSError:
+        return Path.cwd() / f"burner-case-{now:%Y%m%d-%H%M}.yaml", False
+
+
+def _open(base: Base, path: Path, fresh: bool) -> tuple[CaseFile, Case, list[str]]:
     """The case file with its case, and lines on what went wrong; errors: `LibraryError`."""
-    fresh = False
-    if path is None:
-        now = datetime.now()
-        try:
-            path, fresh = new_path(Path.cwd(), now), True
-        except OSError:
-            path = Path.cwd() / f"burner-case-{now:%Y%m%d-%H%M}.yaml"
     there = path.exists() and not (path.is_file() and path.stat().st_size == 0)
     file = CaseFile(path, base, fresh or not there, read_work(path, base))
     if there:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from datetime import datetime
+from glob import escape
+from itertools import count
 from pathlib import Path
 
 import yaml
@@ -262,3 +265,52 @@ def write_whole(path: Path, text: str) -> None:
         os.fsync(folder_handle)
     finally:
         os.close(folder_handle)
+
+
+class BusyError(ValueError):
+    """A case that somebody else has open."""
+
+
+@contextmanager
+def alone_on(path: Path) -> Iterator[None]:
+    """Hold a case file as the only one who writes it; errors: `BusyError` where another does.
+
+    Where the folder takes no lock file, or its file system no locks, nothing is held: `is_still` tells changes then.
+    """
+    if not path.parent.is_dir():  # filelock would make it
+        yield
+        return
+    from filelock import FileLock, Timeout
+
+    lock = FileLock(path.with_name(f".{path.name}.lock"), timeout=0, mode=0o600)
+    try:
+        lock.acquire()
+    except Timeout:
+        raise BusyError(f"{path} is open at another prompt; close it there first. `burner-advisor diagnose {path}` "
+                        "reads it meanwhile") from None
+    except (OSError, NotImplementedError):
+        yield
+        return
+    try:
+        for left in path.parent.glob(f".{escape(path.name)}.*.new"):  # by a kill in the middle of a line
+            left.unlink(missing_ok=True)
+        yield
+    finally:
+        with suppress(OSError):
+            os.unlink(lock.lock_file)
+        lock.release()
+
+
+def mark_of(path: Path) -> tuple[int, int, int] | None:
+    """What tells one state of a file from the next; None where it is not there."""
+    try:
+        there = path.stat()
+    except OSError:
+        return None
+    return there.st_ino, there.st_size, there.st_mtime_ns
+
+
+def free_beside(path: Path) -> Path:
+    """A name like that of a file which is not taken: `case-2.yaml` beside `case.yaml`."""
+    return next(other for number in count(2)
+                if not os.path.lexists(other := path.with_name(f"{path.stem}-{number}{path.suffix}")))

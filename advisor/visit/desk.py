@@ -15,7 +15,7 @@ from advisor.pages import screen
 from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import UNCHECKED, Case, Entry
-from advisor.reasoning.casefile import save_case
+from advisor.reasoning.casefile import free_beside, mark_of, save_case
 from advisor.reasoning.entries import EntryError, heard, normal, read_entry, wanted
 from advisor.visit.meaning import meaning
 from advisor.visit.procedure import Progress, counting
@@ -42,6 +42,11 @@ class Desk:
     progress: Progress
     told: set[str] = field(default_factory=set)
     """Hazards and doubts that were shown already."""
+    mark: tuple[int, int, int] | None = field(init=False)
+    """Of the file as it was read or written last."""
+
+    def __post_init__(self) -> None:
+        self.mark = mark_of(self.path)
 
     @property
     def case(self) -> Case:
@@ -69,8 +74,13 @@ class Desk:
     def keep(self, progress: Progress) -> None:
         """Take a new state, on disk before anything else; told in a line where the disk refuses."""
         self.progress = progress
+        if mark_of(self.path) != self.mark:
+            self.say(f"{self.path} was changed by somebody else, so nothing of it was written over: all that you "
+                     f"entered goes on in {free_beside(self.path)}. Compare the two.")
+            self.path = free_beside(self.path)
         try:
             save_case(progress.case, self.path, self.base)
+            self.mark = mark_of(self.path)
         except OSError as error:
             self.say(f"NOT ON DISK: {error.strerror or error} ({self.path}). It is kept in memory; every further "
                      "line tries again.")

@@ -15,7 +15,7 @@ from advisor.pages.instructions import emergency_lines, step_lines, stops_text
 from advisor.pages.wording import CAUTIONS, wrapped
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, Entry
-from advisor.reasoning.casefile import read_case
+from advisor.reasoning.casefile import alone_on, read_case
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, normal
 from advisor.visit.airguide import Scale, guide
@@ -86,6 +86,11 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
         print(error, file=sys.stderr)
         return BAD_INPUT
     path = Path(arguments.case) if arguments.case else _fresh_path()
+    with alone_on(path):
+        return _led(arguments, base, scale, path)
+
+
+def _led(arguments: argparse.Namespace, base: Base, scale: Scale, path: Path) -> int:
     case = read_case(path, base) if path.exists() else Case()
     desk = Desk(base, path, Progress("analyzer" if arguments.kit == "analyzer" else "wet", case))
     for text in CAUTIONS:
