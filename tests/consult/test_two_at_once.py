@@ -13,7 +13,7 @@ from advisor.reasoning.casefile import BusyError, alone_on, read_case, save_case
 from tests.consult.playing import play
 from tests.test_cli import run
 
-SMOKE, STACK = (Entry("smoke", "3", 3.0),), (Entry("stack", "520", 520.0),)
+SMOKE, STACK = (Entry("smoke", "3", 3.0),), (Entry("stack_temperature", "520", 520.0),)
 
 
 def test_a_second_opening_is_refused_in_words(tmp_path: Path) -> None:
