@@ -77,6 +77,16 @@ def _failure(error: Exception) -> str:
     return f"{what} Details: {place}"
 
 
+class _Once(argparse.Action):
+    """An option that may be given once: of two, one would be dropped without a word."""
+
+    def __call__(self, parser: argparse.ArgumentParser, namespace: argparse.Namespace, values: object,
+                 option: str | None = None) -> None:
+        if getattr(namespace, self.dest, None) is not None:
+            parser.error(f"{option} was given twice; put all rules of your own into one folder")
+        setattr(namespace, self.dest, values)
+
+
 class _Version(argparse.Action):
     """`--version`: of the advisor, its engine and its rules."""
 
@@ -170,7 +180,8 @@ def _verb(
     parser = verbs.add_parser(name, help=what, description=what[:1].upper() + what[1:] + ".")
     parser.set_defaults(verb=run)
     if name != "check-rules":
-        parser.add_argument("--rules", metavar="FOLDER", help="a folder of rules of your own, read beside ours")
+        parser.add_argument("--rules", metavar="FOLDER", action=_Once,
+                            help="a folder of rules of your own, read beside ours")
     return parser
 
 

@@ -236,3 +236,19 @@ def test_a_failure_of_our_own_is_one_line_and_names_its_details(
     details = Path(told.strip().rpartition("Details: ")[2])
     assert "Traceback" in details.read_text()
     assert details.stat().st_mode & 0o777 == 0o600
+
+
+def test_rules_of_ones_own_are_named_and_go_on(tmp_path: Path) -> None:
+    own = tmp_path / "own rules"
+    own.mkdir()
+    (own / "shop.yaml").write_text(
+        "- rule: shop-smoke\n  when: {smoke: [heavy]}\n  advises: Look at the shop's own list.\n"
+        "  because: A rule to try it.\n  source: common practice\n  examples:\n"
+        "    - fires: {smoke: 5}\n    - stays: {smoke: 0}\n")
+    rules = json.loads(run("diagnose", "-", "--rules", str(own), "--json", typed="entries: {smoke: 5}\n")[1])["rules"]
+    assert rules == {"ours": len(load().rules), "own": 1, "own_folder": str(own)}
+    _, out, _ = run("consult", "a.yaml", "--rules", str(own), typed="smoke 5\n", folder=tmp_path)
+    assert f"burner-advisor consult a.yaml --rules '{own}'" in " ".join(out.split()).replace("- ", "-")
+    status, _, errors = run("diagnose", "-", "--rules", str(own), "--rules", str(own))
+    assert status == 2
+    assert "--rules was given twice" in errors

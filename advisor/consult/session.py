@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
@@ -272,7 +273,9 @@ def closing(turn: Turn, file: CaseFile) -> list[str]:
         return [*out, *trouble]
     if file.fresh and turn.found == Case() and turn.work == NOTHING_DONE:
         return [*out, "Nothing was entered; no file is kept."]
-    return [*out, *wrapped(f"Everything is in {file.path}; go on with: burner-advisor consult {file.path}", 0, 2)]
+    rules = f" --rules {shlex.quote(str(turn.base.own_rules))}" if turn.base.own_rules else ""
+    return [*out, *wrapped(f"Everything is in {file.path}; go on with: burner-advisor consult "
+                           f"{shlex.quote(str(file.path))}{rules}", 0, 2)]
 
 
 _CHANGING: Final[dict[str, Callable[[Turn, str, CaseFile, datetime], Answer]]] = {

@@ -56,6 +56,8 @@ class Base:
     rules: Mapping[str, Rule]
     common: Mapping[str, float]
     """How common each cause is: its share of service calls."""
+    own_rules: Path | None = None
+    """The folder of rules of the user's own that were read beside ours."""
 
     @cached_property
     def named(self) -> Mapping[str, Named]:
@@ -241,7 +243,7 @@ def _load(rules_folder: Path | None) -> Base:
         shelves.quantities, shelves.observations, shelves.conditions, shelves.limits, shelves.causes,
         shelves.remedies, shelves.checks, shelves.instruments, shelves.accesses, shelves.acts, shelves.hazards,
         shelves.sources, shelves.terms, shelves.fuels, rules,
-        {name: COMMON[cause.common] for name, cause in shelves.causes.items()},
+        {name: COMMON[cause.common] for name, cause in shelves.causes.items()}, rules_folder,
     )
     problems = [*shelves.problems, *cross_check(base)]
     if problems:

@@ -32,6 +32,9 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
     return {
         "version": VERSION,
         "title": assessment.case.title,
+        "rules": {"ours": sum(not rule.own for rule in base.rules.values()),
+                  "own": sum(rule.own for rule in base.rules.values()),
+                  "own_folder": str(base.own_rules) if base.own_rules else ""},
         "hazards": [
             _hazard(base, assessment, found) for found in (*assessment.hazards, *assessment.released)
         ],

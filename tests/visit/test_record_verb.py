@@ -64,7 +64,7 @@ def test_a_visit_is_kept_told_and_shown(shop: Shop) -> None:
 
 
 def test_every_json_document_is_one_and_says_the_same(shop: Shop) -> None:
-    kept = json.loads(shop.types("keep", str(DEMO), "--unit", "mill", "--confirmed", "sooted-gas-passages", "--json"))
+    kept = json.loads(shop.types("keep", "--unit", "mill", "--confirmed", "sooted-gas-passages", str(DEMO), "--json"))
     assert kept["visit"]["number"] == 2
     assert kept["drift"][0]["rule"] == "stack-up-at-the-same-co2"
     listed = json.loads(shop.types("units", "--json"))["units"]
