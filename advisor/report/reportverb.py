@@ -35,7 +35,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("after", metavar="AFTER.yaml", nargs="?", help="the case as left, after the work")
     parser.add_argument("--confirmed", metavar="CAUSE", action="append", default=[],
                         help="a cause that was found true; may be repeated")
-    parser.add_argument("--remedy", metavar="REMEDY", action="append", default=[], help="what was done; may be repeated")
+    parser.add_argument("--remedy", metavar="REMEDY", action="append", default=[],
+                        help="what was done; may be repeated")
     parser.add_argument("--note", metavar="TEXT", action="append", default=[], help="a note; may be given again")
     parser.add_argument("--unit", metavar="TEXT", help="what the unit is called; by default the title of the case")
     parser.add_argument("--technician", metavar="TEXT", default="", help="who made the visit")

@@ -62,8 +62,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     keep.add_argument("case", metavar="CASE.yaml", help="the case as found")
     keep.add_argument("--unit", required=True, help="label of the unit, or words that only it has")
     keep.add_argument("--after", metavar="CASE.yaml", help="the case as left, after the remedy")
-    keep.add_argument("--confirmed", metavar="CAUSE", action="append", default=[], help="a cause confirmed; may be repeated")
-    keep.add_argument("--remedy", metavar="REMEDY", action="append", default=[], help="a remedy done; may be repeated")
+    keep.add_argument("--confirmed", metavar="CAUSE", action="append", default=[],
+                      help="a cause confirmed; may be repeated")
+    keep.add_argument("--remedy", metavar="REMEDY", action="append", default=[],
+                      help="a remedy done; may be repeated")
     keep.add_argument("--note", default="", help="anything else worth keeping")
     keep.add_argument("--at", metavar="TIME", help="when it was, such as 2026-11-25T10:30; now where not given")
     export = word("export", _export, "write everything as JSON Lines, or as a folder of CSV files", as_json=False)
