@@ -256,6 +256,11 @@ def _hazards(base: Base) -> Found:
         yield from _names(hazard, f"{where}: sources", "cause", hazard.sources, base.causes)
         yield from _names(hazard, f"{where}: proof", "check", hazard.proof_checks, base.checks)
         yield from _symbols(base, hazard, f"{where}: proof", hazard.proof)
+        given = {name for check in hazard.proof_checks if check in base.checks for name in base.checks[check].gives}
+        for name in hazard.proof:
+            if name in base.named and name not in given:
+                yield _at(hazard, f"{where}: proof: {name} is given by none of its checks, so nobody is asked for it; "
+                                  "add one that gives it")
         if not hazard.proof:
             yield _at(hazard, f"{where}: `proof` expects nothing, so nothing could release it")
         if not any(rule.hazard == hazard.name for rule in base.rules.values()):

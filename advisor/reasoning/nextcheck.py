@@ -85,8 +85,10 @@ def next_check(
     latest = case.latest
     known_or_entered = {*latest, *findings.numbers}
     states = _states(findings)
-    at_hand = [check for check in base.checks.values()
-               if check.state in states and _at_hand(check, case) and check.can_tell(view.known, latest)]
+    proving = [name for found in hazards if found.state == CURED_STATE
+               for name in base.hazards[found.name].proof_checks]
+    at_hand = [check for check in base.checks.values() if check.state in states and _at_hand(check, case)
+               and (check.can_tell(view.known, latest) or check.name in proving)]  # a proof is never of no use
     stops = {check.name: gate.stops_check(check) for check in at_hand}
     possible = [check for check in at_hand if all(stop.missing for stop in stops[check.name])]
     open_names = {check.name: [name for name in base.asked_by(check, view.known) if name not in latest]
@@ -127,8 +129,6 @@ def next_check(
         ready = [one for one in behind if not looks.get(one.check)]
         return Advice(first, _behind(first, ready), "", remedy, in_the_way)
 
-    proving = [name for found in hazards if found.state == CURED_STATE
-               for name in base.hazards[found.name].proof_checks]
     for name in proving:
         if name in by_name:
             return advice(_because(by_name[name], "it proves that what was put right is right"), proposals)
