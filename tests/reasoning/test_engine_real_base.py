@@ -39,7 +39,9 @@ def test_no_two_facts_are_taken_for_one() -> None:
     """durable_rules tells messages apart by 32 bits: of an id where there is one, else of all that they hold with the
     session's name. Without ids an air shutter as tagged and a dry chamber were one fact in the 89,333rd session.
     """
-    durablerules = pytest.importorskip("advisor.reasoning.durablerules", exc_type=ImportError)
+    pytest.importorskip("durable.engine", exc_type=ImportError)
+    from advisor.reasoning import durablerules
+
     engine = compile_rules(engine_of(load()).rules, DURABLE)
     assert isinstance(engine, durablerules.DurableEngine)
     with engine.session(engine._contents) as session:
