@@ -65,15 +65,7 @@ class DurableEngine(Engine):
 
     @contextmanager
     def session(self, facts: Iterable[Fact]) -> Iterator[DurableSession]:
-        """A case held open, so that many further facts can be tried on it; see `Session.ahead`.
-
-        Errors: `EngineError` for a fact that is not a pair of strings, or with `MOST_OPEN_SESSIONS` open.
-
-        >>> engine = compile_rules([EngineRule("smoky", (("smoke", ("heavy",)),))])
-        >>> with engine.session([("oil", "clear")]) as session:
-        ...     session.firings, session.ahead([("smoke", "heavy")])
-        ((), (Firing(rule='smoky', facts=(('smoke', 'heavy'),)),))
-        """
+        """A state of durable_rules; errors: `EngineError` with `MOST_OPEN_SESSIONS` open."""
         if len(self._live) >= MOST_OPEN_SESSIONS:
             raise EngineError(f"{MOST_OPEN_SESSIONS} sessions are open already: close some first")
         sid = f"c{next(self._sids)}"  # never used twice, so nothing of an earlier run is met

@@ -389,6 +389,8 @@ def _further(draw: st.DrawFn) -> tuple[Entry, ...]:
 def test_no_further_entries_hide_a_hazard(row: Dangerous, further: tuple[Entry, ...]) -> None:
     case = case_of(row.typed)
     asked = {name for rule in base().rules.values() if rule.hazard == row.hazard for name in rule.when}
+    limits = [limit for limit in base().limits.values() if limit.of in asked]
+    asked |= {name for limit in limits for case in limit.cases for name in case.when}
     # what its own rules ask for may tell that it is none: a unit built to fire under pressure
     case = case.having(*(entry for entry in further if entry.name not in case.latest and entry.name not in asked))
     assert row.hazard in [found.name for found in assess(case, base(), look_ahead=False).hazards]
