@@ -9,6 +9,7 @@ from advisor.pages.instructions import step_lines, stops_text
 from advisor.pages.wording import plain, wrapped
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.gate import Gate
+from advisor.reasoning.hazards import OPEN
 from advisor.visit.beforeafter import ComparisonError, Row, Savings, compare, savings
 from advisor.visit.remedy import Job, Work, finished, open_steps, remedy_of, verdict
 
@@ -50,7 +51,12 @@ def next_step_lines(base: Base, job: Job, now: Assessment | None = None) -> list
     stops = now.gate.stops_step(step) if now else ()
     if stops:
         out = ["", *wrapped(f"STEP {left[0]} of {len(steps)} is held back: {stops_text(base, stops)}.", 0, 6)]
-        if any(stop.hazard for stop in stops):
+        standing = {one.name: one for one in now.hazards} if now else {}
+        held_by = {stop.hazard: standing[stop.hazard] for stop in stops if stop.hazard in standing}
+        proof = dict.fromkeys(base.title(name) for one in held_by.values() for name in one.unproven)
+        if proof:  # put right already, or gone once it is seen gone
+            out += wrapped(f"To prove it, enter: {', '.join(proof)}.", 0, 6)
+        if any(one.state == OPEN and not base.hazards[one.name].seen for one in held_by.values()):
             out += wrapped("Once the hazard was put right: cured HAZARD WHAT WAS DONE.", 0, 6)
         return out
     out = ["", *wrapped(f"STEP {left[0]} of {len(steps)}  {step.text}", 0, 6)]

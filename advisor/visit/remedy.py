@@ -166,16 +166,20 @@ def step_done(base: Base, work: Work, found: Case, numbers: Iterable[int], at: d
     return replace(work, jobs=(*work.jobs[:-1], job), after=after, closed=None)
 
 
+_TRIAL: Final = frozenset({"oil-open", "power", "start"})
+
+
 def cures(base: Base, work: Work, hazards: Iterable[HazardFound], at: datetime | None) -> tuple[Entry, ...]:
     """The marks of the open hazards that the remedy in hand puts right, once nothing but its trial is left of it.
 
-    What is left then are steps that start the burner, which the open hazard forbids and its proof allows.
+    What is left then are steps that open the oil again, turn the pump or start the burner, which the open hazard
+    forbids and its proof allows.
     """
     job = work.job
     if job is None:
         return ()
     remedy = remedy_of(base, job)
-    if any("start" not in base.acts_of(remedy.steps[number - 1].acts) for number in open_steps(base, job)):
+    if any(not base.acts_of(remedy.steps[number - 1].acts) & _TRIAL for number in open_steps(base, job)):
         return ()
     return tuple(Entry(found.name, remedy.title, None, CURED, at=at) for found in hazards
                  if found.state == OPEN and job.cause in base.hazards[found.name].sources)
