@@ -26,7 +26,7 @@ def cured(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     if turn.assessment and turn.assessment.gate.emergency:
         raise EntryError("people must be out first; say who is out, and who says that the house may be entered")
     name, what = _named(base, [one.name for one in standing], rest)
-    if len(what) < 3:
+    if len(what.split()) < 2:
         raise EntryError(f"say what put it right, such as: cured {name.replace('-', ' ')} new flare at the filter")
     entry = Entry(name, what, None, CURED, at=now)
     proof = ", ".join(base.title(one) for one in base.hazards[name].proof)

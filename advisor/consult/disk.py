@@ -11,7 +11,7 @@ from typing import Final
 from advisor.consult.workfile import beside, write_work
 from advisor.library.base import Base
 from advisor.reasoning.case import Case
-from advisor.reasoning.casefile import free_beside, mark_of, save_case, write_whole
+from advisor.reasoning.casefile import mark_of, moved_beside, save_case, write_whole
 from advisor.visit.remedy import NOTHING_DONE, Work
 
 _MOST_TRIES: Final = 1000
@@ -47,20 +47,20 @@ class CaseFile:
         try:
             save_case(case, self.path, self.base)
             self._keep_work()
-            self._marks = self._marks_now()
         except OSError as error:
-            self._marks = self._marks_now()
             self.behind += 1
             since = "this line is" if self.behind == 1 else f"the last {self.behind} lines are"
-            return [f"NOT ON DISK: {_reason(error)} ({self.path}); {since} kept in memory only. Go on: every line "
-                    "tries again, and `save FILE` writes elsewhere."]
+            return [*moved, f"NOT ON DISK: {_reason(error)} ({self.path}); {since} kept in memory only. Go on: every "
+                    "line tries again, and `save FILE` writes elsewhere."]
+        finally:
+            self.seen()
         if self.behind:
             self.behind = 0
             return [*moved, f"On disk again, nothing is missing: {self.path}"]
         return moved
 
     def seen(self) -> None:
-        """What stands on disk now is ours: a guided test wrote it."""
+        """What stands on disk now is ours: we wrote it, or a guided test did."""
         self._marks = self._marks_now()
 
     def _marks_now(self) -> tuple[tuple[int, int, int] | None, ...]:
@@ -70,11 +70,9 @@ class CaseFile:
         """Where somebody else has changed the files, ours go on under another name; nothing is written over."""
         if self._marks_now() == self._marks:
             return []
-        theirs = self.path
-        self.path, self._work_there = free_beside(theirs), NOTHING_DONE
-        self._marks = self._marks_now()
-        return [f"{theirs} was changed by somebody else, so nothing of it was written over: all that you entered goes "
-                f"on in {self.path}. Compare the two."]
+        self.path, moved = moved_beside(self.path)
+        self._work_there = NOTHING_DONE
+        return [moved]
 
     def _keep_work(self) -> None:
         """The case as left before the steps that begin it, so that a kill in between leaves both readable."""

@@ -12,7 +12,7 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Entry
-from advisor.reasoning.entries import EntryError, heard, normal, read_entry
+from advisor.reasoning.entries import EntryError, besides, heard, normal, read_entry
 
 LONGEST: Final = 2_000
 """Characters that one line may have; a longer one is a paste that went wrong."""
@@ -86,12 +86,16 @@ _BETWEEN = re.compile(r"(?<=\S)\s*=\s*|(?<=[^\W\d]):(?=\s|\d|[-+.])\s*")
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """What a line means: a command with the words after it, entries, or the name of a question to be asked."""
+    """What a line means: a command with the words after it, entries, or the name of a question to be asked.
+
+    `left` are parts that were not understood, where others tell of an emergency and cannot wait for them.
+    """
 
     command: str = ""
     rest: str = ""
     entries: tuple[Entry, ...] = ()
     ask: str = ""
+    left: tuple[str, ...] = ()
 
 
 def clean(line: str) -> str:
@@ -126,7 +130,7 @@ def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:
     >>> [(one.name, one.value) for one in read_phrase(load(), "draft -.02 -.06").entries]
     [('draft_over_fire', -0.02), ('draft_breech', -0.06)]
     >>> read_phrase(load(), "what if smoke 0")
-    Phrase(command='what if', rest='smoke 0', entries=(), ask='')
+    Phrase(command='what if', rest='smoke 0', entries=(), ask='', left=())
     """
     if len(line) > LONGEST:
         raise EntryError(f"a line of {len(line):,} characters is more than a line holds ({LONGEST:,}); nothing of it "
@@ -141,7 +145,7 @@ def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:
         return command
     alarming = heard(base, line) if line.lower() not in base.words else ()  # a name alone asks its question
     if alarming:
-        return Phrase(entries=alarming)
+        return _alarmed(base, line, alarming)
     words = line.split()
     if name_at(base, words) is None and words[0].lower() != "draft" and asked in base.named:
         return _answer(base, line, asked)
@@ -153,6 +157,21 @@ def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:
             if "may be" in str(error):
                 raise
     return phrase
+
+
+def _alarmed(base: Base, line: str, alarming: tuple[Entry, ...]) -> Phrase:
+    """What a line tells of an emergency, and of the rest of it whatever is understood."""
+    entries = list(alarming)
+    left = []
+    for part in besides(base, line):
+        try:
+            found = _entries(base, part).entries
+        except EntryError:
+            found = ()
+        entries += found
+        if not found:
+            left.append(part)
+    return Phrase(entries=tuple(entries), left=tuple(left))
 
 
 def read_entries(base: Base, line: str) -> tuple[Entry, ...]:

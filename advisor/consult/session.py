@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import shlex
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from typing import Final
@@ -13,9 +14,10 @@ from advisor.consult.disk import CaseFile
 from advisor.consult.follow import INTAKE, Question, Turn, asked, open_intake, open_names
 from advisor.consult.lookround import ROUND, read_round, round_names
 from advisor.consult.naming import read_instruments
-from advisor.consult.phrases import INSTRUMENTS, LONGEST, Phrase, read_phrase
+from advisor.consult.phrases import INSTRUMENTS, LONGEST, Phrase, name_at, read_phrase
 from advisor.consult.turning import Answer, begin, changed, emergency_of, entered, hazards_standing, kept, put
 from advisor.library.base import Base
+from advisor.library.yamlfiles import shorten
 from advisor.pages import screen
 from advisor.pages.wording import wrapped
 from advisor.physics import units
@@ -99,7 +101,7 @@ def _one(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer:
             question = Question(phrase.ask, _check_giving(turn, phrase.ask))
             return replace(turn, question=question), asked(turn.base, turn.case, question)
         if phrase.entries:
-            return _enter(turn, phrase.entries, file, now)
+            return _enter(turn, phrase, file, now)
         return _empty(turn, file, now)
     except EntryError as error:
         return turn, wrapped(str(error), 0, 2)
@@ -128,18 +130,23 @@ def _round_or(turn: Turn, line: str) -> Phrase:
     except EntryError as error:
         try:
             return read_phrase(turn.base, line)
-        except EntryError:
-            raise error from None
+        except EntryError as its_own:
+            if name_at(turn.base, line.split()) or re.match(r"\s*(\d|all\b|clear\b|skip\b)", line) is None:
+                raise  # what is wrong with the reading, or with the words, not with an answer to the list
+            raise error from its_own
     return Phrase()
 
 
-def _enter(turn: Turn, entries: Iterable[Entry], file: CaseFile, now: datetime) -> Answer:
+def _enter(turn: Turn, phrase: Phrase, file: CaseFile, now: datetime) -> Answer:
     retaken = turn.question.name if turn.question.again else ""
     stamped = [replace(entry, at=now, how=RECHECKED if entry.name == retaken and entry.value is not None else "")
-               for entry in entries]
+               for entry in phrase.entries]
     doubt = curing.changed_under_a_hazard(turn, stamped)
     new, lines = entered(turn, turn.case.having(*stamped), file, stamped)
-    return new, [*doubt, *lines] if not emergency_of(new) else lines
+    if emergency_of(new):
+        return new, lines
+    left = "; ".join(shorten(part) for part in phrase.left)
+    return new, [*doubt, *(wrapped(f"Not understood and not entered: {left}", 0, 2) if left else []), *lines]
 
 
 def _check_giving(turn: Turn, name: str) -> str:

@@ -20,7 +20,8 @@ class Entry:
     `value` is a number in the quantity's own unit, the answer of an observation, or None where `status` says
     that it could not be, or was not, checked. `how` is empty, `rechecked` where the person stands by it, or
     `corrected` where the entry of that name before it was mistyped and was never so. An entry with the status `cured`
-    names a hazard, and says in `typed` what put it right.
+    names a hazard, and says in `typed` what put it right. `said` is the line in which it was heard, where somebody told
+    it in words of their own.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Entry:
     note: str = ""
     how: str = ""
     at: datetime | None = None
+    said: str = ""
 
     @property
     def is_cure(self) -> bool:

@@ -35,7 +35,8 @@ def parse_case(text: str, file: str, base: Base) -> Case:
         YAML with `equipment:` and `entries:` (name: value with unit), and optional `title:`, `maker:` (the
         maker's own figures, limit: value) and `instruments:` (those at hand). `entries` may be a list of
         mappings too, which keeps earlier readings and their times. `cured: {hazard: what was done}` among them says
-        that its source was put right; `how: corrected` beside a value, that the one before it was mistyped.
+        that its source was put right; `how: corrected` beside a value, that the one before it was mistyped;
+        `said: words`, that somebody told it so.
         `earlier:` holds the entries of the unit as it was found, where this is the case as it was left.
     file : str
         What the text is called in messages.
@@ -121,9 +122,9 @@ def _entries(node: Node | None, part: str, base: Base, problems: list[Problem]) 
         if not isinstance(mapping.value, dict):
             problems.append(Problem(mapping.file, mapping.line, f"{part}: must be `name: value`, not {mapping.kind}"))
             continue
-        listed = isinstance(node.value, list)  # then `at` and `how` stand beside the name
+        listed = isinstance(node.value, list)  # then what else is kept of it stands beside the name
         times = {word: value.value for word, value in mapping.value.items()
-                 if listed and word in ("at", "how") and isinstance(value.value, str)}
+                 if listed and word in ("at", "how", "said") and isinstance(value.value, str)}
         for word, value in mapping.value.items():
             if word in times:
                 continue
@@ -166,6 +167,7 @@ def _entry(word: str, node: Node, part: str, base: Base, problems: list[Problem]
         typed = inner.take("value", required=True) or Node("", node.line, node.file)
         inner.take("at")
         inner.take("how")
+        inner.take("said")
         inner.done()
     name = base.words.get(word) or base.words.get(word.replace("_", " "))
     try:
@@ -185,7 +187,8 @@ def _stamped(entry: Entry, details: dict[str, str], node: Node, problems: list[P
         what = f"{entry.name}: how: {how!r} is neither {RECHECKED!r} nor {CORRECTED!r}; drop it"
         problems.append(Problem(node.file, node.line, what))
     try:
-        return replace(entry, how=how, at=datetime.fromisoformat(at) if at else None)
+        return replace(entry, how=how, at=datetime.fromisoformat(at) if at else None,
+                       said=" ".join(details.get("said", "").split()))
     except ValueError:
         what = f"{entry.name}: at: {at!r} is not a time such as 2026-11-25T10:30"
         problems.append(Problem(node.file, node.line, what))
@@ -208,6 +211,8 @@ def write_case(case: Case, base: Base) -> str:
             out["at"] = entry.at.isoformat(timespec="seconds")
         if entry.how:
             out["how"] = entry.how
+        if entry.said:
+            out["said"] = entry.said
         return out
 
     whole: dict[str, object] = {"title": case.title} if case.title else {}
@@ -275,7 +280,7 @@ class BusyError(ValueError):
 def alone_on(path: Path) -> Iterator[None]:
     """Hold a case file as the only one who writes it; errors: `BusyError` where another does.
 
-    Where the folder takes no lock file, or its file system no locks, nothing is held: `is_still` tells changes then.
+    Where the folder takes no lock file, or its file system no locks, nothing is held: `mark_of` tells changes then.
     """
     if not path.parent.is_dir():  # filelock would make it
         yield
@@ -310,7 +315,13 @@ def mark_of(path: Path) -> tuple[int, int, int] | None:
     return there.st_ino, there.st_size, there.st_mtime_ns
 
 
-def free_beside(path: Path) -> Path:
-    """A name like that of a file which is not taken: `case-2.yaml` beside `case.yaml`."""
-    return next(other for number in count(2)
+def moved_beside(path: Path) -> tuple[Path, str]:
+    """Where a case goes on whose file somebody else has changed, and that in words.
+
+    >>> moved_beside(Path("nowhere/case.yaml"))[0].name
+    'case-2.yaml'
+    """
+    free = next(other for number in count(2)
                 if not os.path.lexists(other := path.with_name(f"{path.stem}-{number}{path.suffix}")))
+    return free, (f"{path} was changed by somebody else, so nothing of it was written over: all that you entered goes "
+                  f"on in {free}. Compare the two.")

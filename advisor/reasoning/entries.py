@@ -90,21 +90,40 @@ def heard(base: Base, line: str) -> tuple[Entry, ...]:
     >>> heard(load(), "nobody has a headache")
     ()
     """
-    words = re.sub(r"[^a-z0-9 ]", "", normal(line.replace("'", ""))).split()
+    words = _words(line)
     out = []
     for item in base.observations.values():
-        for answer, phrases in item.said.items():
-            if any(_says(words, phrase.split()) for phrase in phrases):
-                out.append(Entry(item.name, line, answer))
-                break
+        found = [(len(phrase.split()), answer) for answer, phrases in item.said.items() for phrase in phrases
+                 if _says(words, phrase.split())]
+        if found:  # the longest says most: gallons of oil on the floor are more than oil on the floor
+            answer = max(found, key=lambda one: one[0])[1]
+            out.append(Entry(item.name, answer, answer, said=" ".join(line.split())))
     return tuple(out)
 
 
+def besides(base: Base, line: str) -> list[str]:
+    """The parts of a line that say nothing of an emergency, with or without a `no`.
+
+    >>> from advisor.library.base import load
+    >>> besides(load(), "co2 11.5, the wife has a headache; smoke 2")
+    ['co2 11.5', 'smoke 2']
+    """
+    phrases = [phrase.split() for item in base.observations.values() for said in item.said.values() for phrase in said]
+    parts = [part.strip() for part in re.split(r"[;,](?!\d)", line)]
+    return [part for part in parts if part and not any(
+        _places(_words(part), phrase) for phrase in phrases)]
+
+
+def _words(text: str) -> list[str]:
+    return re.sub(r"[^a-z0-9 ]", "", normal(text.replace("'", ""))).split()
+
+
+def _places(words: list[str], phrase: list[str]) -> list[int]:
+    return [at for at in range(len(words) - len(phrase) + 1) if words[at:at + len(phrase)] == phrase]
+
+
 def _says(words: list[str], phrase: list[str]) -> bool:
-    for at in range(len(words) - len(phrase) + 1):
-        if words[at:at + len(phrase)] == phrase and _NEGATED.isdisjoint(words[max(0, at - _NEAR):at]):
-            return True
-    return False
+    return any(_NEGATED.isdisjoint(words[max(0, at - _NEAR):at]) for at in _places(words, phrase))
 
 
 def wanted(base: Base, name: str) -> str:

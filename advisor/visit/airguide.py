@@ -110,8 +110,8 @@ def _may(desk: Desk, acts: tuple[str, ...], what: str) -> None:
         if is_command(line, "quit", "q", "exit"):
             raise Left
         try:
-            desk.enter(cannot(look.look) if is_command(line, "cannot", "skip", "?") else
-                       desk.understand(look.look, line))
+            desk.enter(*((cannot(look.look),) if is_command(line, "cannot", "skip", "?") else
+                         desk.understand(look.look, line)))
         except EntryError as error:
             desk.refuse(error)
     if stops:
@@ -127,8 +127,8 @@ def _kind_of_burner(desk: Desk) -> None:
         if is_command(line, "quit", "q", "exit"):
             raise Left
         try:
-            desk.enter(cannot("burner_type") if is_command(line, "cannot", "skip") else
-                       desk.understand("burner_type", line))
+            desk.enter(*((cannot("burner_type"),) if is_command(line, "cannot", "skip") else
+                         desk.understand("burner_type", line)))
         except EntryError as error:
             desk.refuse(error)
 
@@ -174,14 +174,15 @@ def _one_setting(desk: Desk, advice: AirAdvice, figures: Figures) -> None:
                          "A number, or `cannot`.", 2)
             continue
         try:
-            entry = desk.understand(name, line)
-            if entry.name == "o2" and isinstance(entry.value, float):
-                combustion.co2_from_o2(derive(desk.case, desk.base).fuel, entry.value)
+            entries = desk.understand(name, line)
+            for entry in entries:
+                if entry.name == "o2" and isinstance(entry.value, float):
+                    combustion.co2_from_o2(derive(desk.case, desk.base).fuel, entry.value)
         except (EntryError, PhysicsError) as error:
             desk.refuse(error)
             continue
-        desk.enter(entry)
-        if entry.name == name and (entry.value is not None or name == "co"):
+        desk.enter(*entries)
+        if any(entry.name == name and (entry.value is not None or name == "co") for entry in entries):
             asked.pop(0)
 
 
@@ -194,11 +195,16 @@ def _mark(desk: Desk, advice: AirAdvice, figures: Figures) -> float:
         if not line and advice.shutter is not None:
             return advice.shutter
         try:
-            entry = desk.understand("shutter_mark", line)
-            if entry.name != "shutter_mark" or not isinstance(entry.value, float):
+            entries = desk.understand("shutter_mark", line)
+            mark = next((one.value for one in entries if one.name == "shutter_mark"), None)
+            others = [one for one in entries if one.name != "shutter_mark"]
+            if others:
+                desk.enter(*others)
+            elif not isinstance(mark, float):
                 raise EntryError(f"a mark is wanted, from {figures.shut:g} to {figures.wide:g}")
-            figures.place(entry.value)
-            return entry.value
+            if isinstance(mark, float):
+                figures.place(mark)
+                return mark
         except (EntryError, SettingError) as error:
             desk.refuse(error)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -15,8 +15,8 @@ from advisor.pages import screen
 from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import UNCHECKED, Case, Entry
-from advisor.reasoning.casefile import free_beside, mark_of, save_case
-from advisor.reasoning.entries import EntryError, heard, normal, read_entry, wanted
+from advisor.reasoning.casefile import mark_of, moved_beside, save_case
+from advisor.reasoning.entries import EntryError, besides, heard, normal, read_entry, wanted
 from advisor.visit.meaning import meaning
 from advisor.visit.procedure import Progress, counting
 
@@ -75,9 +75,8 @@ class Desk:
         """Take a new state, on disk before anything else; told in a line where the disk refuses."""
         self.progress = progress
         if mark_of(self.path) != self.mark:
-            self.say(f"{self.path} was changed by somebody else, so nothing of it was written over: all that you "
-                     f"entered goes on in {free_beside(self.path)}. Compare the two.")
-            self.path = free_beside(self.path)
+            self.path, moved = moved_beside(self.path)
+            self.say(moved)
         try:
             save_case(progress.case, self.path, self.base)
             self.mark = mark_of(self.path)
@@ -114,13 +113,24 @@ class Desk:
         self.told |= fresh | doubts
         return found
 
-    def understand(self, name: str, line: str) -> Entry:
-        """The entry that a line means: a value for the name asked, or `NAME VALUE`; errors: EntryError."""
+    def understand(self, name: str, line: str) -> tuple[Entry, ...]:
+        """The entries that a line means: a value for the name asked, or `NAME VALUE`; errors: EntryError.
+
+        Several only where it tells of an emergency: then whatever is understood besides counts too.
+        """
         if len(line) > LONGEST:
             raise EntryError(f"that line has {len(line)} characters; a line has at most {LONGEST}")
-        alarming = heard(self.base, line)
-        if alarming:
-            return alarming[0]
+        entries = list(heard(self.base, line))
+        if not entries:
+            return (self._entry(name, line),)
+        for part in besides(self.base, line):
+            try:
+                entries.append(self._entry(name, part))
+            except EntryError as error:
+                self.refuse(error)
+        return tuple(entries)
+
+    def _entry(self, name: str, line: str) -> Entry:
         try:
             return read_entry(self.base, name, line)
         except EntryError as error:
@@ -155,8 +165,7 @@ class Desk:
 
 
 def _now(entry: Entry) -> Entry:
-    return Entry(entry.name, entry.typed, entry.value, entry.status, entry.note, entry.how,
-                 datetime.now().replace(microsecond=0))
+    return replace(entry, at=datetime.now().replace(microsecond=0))
 
 
 def cannot(name: str) -> Entry:

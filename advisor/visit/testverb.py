@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import math
 import sys
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Final
@@ -195,12 +196,12 @@ def _ask(desk: Desk, step: Step, name: str, scale: Scale) -> None:
     if not line:
         return
     try:
-        entry = desk.understand(name, line)
+        entries = desk.understand(name, line)
     except EntryError as error:
         desk.refuse(error)
         return
-    desk.enter(entry)
-    if entry.name in ("draft_over_fire", "draft_breech") and _out_of_order(desk, entry.name):
+    desk.enter(*entries)
+    if any(one.name in ("draft_over_fire", "draft_breech") and _out_of_order(desk, one.name) for one in entries):
         desk.say("Where the regulator is set for this now, type `regulator`, so that draft and smoke are read again.",
                  2)
 
@@ -261,9 +262,9 @@ def _steady(desk: Desk, step: Step, scale: Scale) -> None:
             return
         try:
             minute, text = _minute(line)
-            entry = desk.understand("stack_temperature", text)
-            if entry.name != "stack_temperature":
-                desk.enter(entry)
+            entry, *more = desk.understand("stack_temperature", text)
+            if more or entry.name != "stack_temperature":
+                desk.enter(entry, *more)
                 continue
             at = datetime.now().replace(microsecond=0)
             series = _series(desk.case)
@@ -277,7 +278,7 @@ def _steady(desk: Desk, step: Step, scale: Scale) -> None:
         except (EntryError, SteadyError, OverflowError) as error:
             desk.refuse(error)
             continue
-        desk.enter(Entry(entry.name, entry.typed, entry.value, entry.status, entry.note, at=at))
+        desk.enter(replace(entry, at=at))
         if entry.value is None:
             continue
         desk.say(found.why, 2)
