@@ -80,7 +80,8 @@ def test_a_released_hazard_ends_with_0_and_the_document_says_how() -> None:
     assert status == 1
     hazard = json.loads(out)["hazards"][0]
     assert (hazard["state"], hazard["unproven"]) == ("cured", ["start_behavior"])
-    assert "start" in hazard["forbids"]
+    assert "start" not in hazard["forbids"]  # its proof takes one
+    assert "reset" in hazard["forbids"]
     status, _, error = run("diagnose", "-", typed="entries: [{oil_leak: dripping}, {cured: {oil-leek: taped}}]")
     assert status == 2
     assert "standard input:1: entries: cured: 'oil-leek' is no hazard known here" in error

@@ -9,7 +9,7 @@ from typing import Final
 from advisor.consult.lookround import ROUND, round_lines, round_names
 from advisor.consult.phrases import INSTRUMENTS
 from advisor.library.base import Base
-from advisor.library.items import Check, Step, fits
+from advisor.library.items import Check, fits
 from advisor.pages.instructions import SMALL, step_lines
 from advisor.pages.wording import WIDTH, fact_text, plain, wrapped
 from advisor.physics import units
@@ -113,7 +113,8 @@ def question_of_work(base: Base, found: Case, work: Work, now: Assessment | None
     if now is not None and now.gate.emergency:
         return Question(HOUSE_ENTRY)
     if work.job and open_steps(base, work.job) and now is not None:
-        return _look_before(base, now, remedy_of(base, work.job).steps[open_steps(base, work.job)[0] - 1])
+        step = remedy_of(base, work.job).steps[open_steps(base, work.job)[0] - 1]
+        return Question(*now.gate.look_first(now.gate.stops_step(step), now.case.latest))
     if (work.job and open_steps(base, work.job)) or work.closed or now is None or not under_retest(base, work):
         return Question()
     name, check = next_reading(base, work, found, now)
@@ -123,16 +124,6 @@ def question_of_work(base: Base, found: Case, work: Work, now: Assessment | None
         if doubt.open:
             for name in _to_take_again(now, doubt):
                 return Question(name, doubt.recheck, True)
-    return Question()
-
-
-def _look_before(base: Base, now: Assessment, step: Step) -> Question:
-    """The look that has to be made before the next step of a remedy; none where it may be done, or must not be."""
-    for stop in now.gate.stops_step(step):
-        if stop.missing and stop.look not in now.case.latest:
-            for check in base.checks_giving.get(stop.look, ()):
-                if not now.gate.stops_check(check):
-                    return Question(stop.look, check.name)
     return Question()
 
 

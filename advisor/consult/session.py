@@ -173,16 +173,17 @@ def _cannot(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
 
 def _pass_over(turn: Turn, rest: str, file: CaseFile, now: datetime, status: str) -> Answer:
     question = turn.question
+    this = round_names(turn.base, turn.case, turn.assessment) if question.name == ROUND else \
+        (question.name,) if question.name else ()
     if rest.lower() in ("all", "the rest", "rest", "intake", "these", "check", "this check"):
-        names = round_names(turn.base, turn.case, turn.assessment) if question.name == ROUND else \
+        names = this if question.name == ROUND else \
             open_names(turn.base, turn.case, turn.base.checks[question.check]) if question.check \
             else open_intake(turn.base, turn.case)
-        names = names or ((question.name,) if question.name else ())
+        names = names or this
     elif rest and rest.lower() not in ("it", "this", "that"):
         names = (ask.entered_name(turn.base, rest),)
     else:
-        names = (question.name,) if question.name else ()
-        names = round_names(turn.base, turn.case, turn.assessment) if names == (ROUND,) else names
+        names = this
     if not names:
         raise EntryError("nothing is asked that could be passed over; `skip NAME` passes over a reading")
     case = turn.case

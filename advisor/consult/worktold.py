@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from advisor.library.base import Base
-from advisor.pages.instructions import step_lines, stops_text
+from advisor.pages.instructions import stops_text
+from advisor.pages.screen import remedy_in_full
 from advisor.pages.wording import plain, wrapped
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.gate import Gate
@@ -26,16 +27,9 @@ def remedy_lines(base: Base, job: Job, arrival: Assessment | None) -> list[str]:
     sure = "confirmed" if ranked and ranked.confirmed else (
         f"{ranked.word + ', ' if ranked else ''}not confirmed yet; {base.title(cause.confirm_check)} should show: "
         f"{cause.confirm_shows}")
-    out = ["REMEDY for " + cause.title, *wrapped(f"({sure})", 2)]
-    out += wrapped(f"{item.title}: {item.minutes:g} min, {plain(item.who)}"
-                   + (f"; tools: {', '.join(item.tools)}" if item.tools else ""), 2)
-    out += step_lines(arrival.gate if arrival else Gate(base), item.steps, done=job.done)
-    for caution in item.cautions:
-        out += wrapped(caution, 4, first="! ")
-    checks = ", ".join(base.title(name) for name in item.retest.checks)
     expected = "; ".join(f"{base.title(name)} {' or '.join(map(plain, wanted))}"
                          for name, wanted in item.retest.expect.items())
-    out += wrapped(f"retest: {checks}. {item.retest.proves}", 2, 10)
+    out = remedy_in_full(arrival.gate if arrival else Gate(base), cause, sure, job.done)
     return [*out, *wrapped(f"expected then: {expected}", 2, 10)]
 
 

@@ -148,6 +148,10 @@ class Base:
         """
         return frozenset().union(*(self.whole_acts[name] for name in acts))
 
+    def forbids(self, hazard: Hazard, acts: Iterable[str]) -> bool:
+        """Whether an open hazard forbids one of these acts, or what it includes, to anybody."""
+        return any(hazard.may.get(act) == "no" for act in self.acts_of(acts))
+
     def acts_of_check(self, check: Check) -> frozenset[str]:
         """All that making a check does: by the state of the burner, by what it opens, and by its steps.
 

@@ -267,7 +267,7 @@ def _hazards(base: Base) -> Found:
             yield _at(hazard, f"{where}: no rule leads to it; add one")
         for step in (*hazard.do, *hazard.emergency):
             for act in step.acts:
-                if act in base.acts and any(hazard.may.get(one) == "no" for one in base.acts_of([act])):
+                if act in base.acts and base.forbids(hazard, [act]):
                     yield _at(hazard, f"{where}: orders {act!r}, which it forbids: {step.text!r}")
 
 

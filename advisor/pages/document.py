@@ -73,7 +73,8 @@ def _hazard(base: Base, assessment: Assessment, found: HazardFound) -> dict[str,
     return {
         "hazard": found.name, "title": hazard.title, "state": found.state, "borderline": found.borderline,
         "since": found.since.isoformat() if found.since else None, "entries": list(found.shown_by),
-        "forbids": [act for act, may in hazard.may.items() if may != "yes"] if found.state != RELEASED else [],
+        "forbids": [act for act, stops in assessment.gate.forbidden.items()
+                    if any(stop.hazard == found.name for stop in stops)],
         "do": [step.text for step in hazard.do if found.state == OPEN and assessment.gate.allows(step)],
         "call": hazard.call, "released_when": hazard.released_when,
         "put_right": list(found.cures), "proven": list(found.proven), "unproven": list(found.unproven),

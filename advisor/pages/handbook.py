@@ -120,7 +120,6 @@ def _bullets(texts: Iterable[str]) -> list[str]:
     return [line for text in texts for line in wrapped(text, 2, first="- ")]
 
 
-
 def _rule(gate: Gate, rule: Rule) -> list[str]:
     base = gate.base
     mine = " - a rule of your own" if rule.own else ""
@@ -301,7 +300,7 @@ def _hazard(gate: Gate, hazard: Hazard) -> list[str]:
     return [
         *_head(hazard.title, "hazard", hazard.name),
         *wrapped(hazard.because, 2),
-        *_section("Where people must leave", _orders(base, hazard)),
+        *_section("Where people must leave", _orders(gate, hazard)),
         *_section("What to do", step_lines(gate, hazard.do, 2)),
         *_section("Whom to call", wrapped(hazard.call, 2)),
         *_section("What it forbids while it is open", _bullets(_forbidden(base, hazard))),
@@ -313,9 +312,9 @@ def _hazard(gate: Gate, hazard: Hazard) -> list[str]:
     ]
 
 
-def _orders(base: Base, hazard: Hazard) -> list[str]:
-    return [line for number, step in enumerate(hazard.emergency, 1)
-            for line in wrapped(step.text, 2, first=f"{number}. ")]
+def _orders(gate: Gate, hazard: Hazard) -> list[str]:
+    orders = [step for step in hazard.emergency if not gate.stops(step.acts)]
+    return [line for number, step in enumerate(orders, 1) for line in wrapped(step.text, 2, first=f"{number}. ")]
 
 
 def _forbidden(base: Base, hazard: Hazard) -> Iterator[str]:
@@ -393,10 +392,9 @@ def _fuel(gate: Gate, fuel: Fuel) -> list[str]:
 
 
 _PAGES: Mapping[str, Callable[[Gate, Any], list[str]]] = {
-    "quantity": _quantity, "observation": _observation, "condition": _condition, "limit": _limit,
-    "instrument": _instrument, "fuel": _fuel,
-    "access": _access, "source": _source, "term": _term, "list": _list, "act": _act, "cause": _cause, "check": _check,
-    "hazard": _hazard, "remedy": _remedy, "rule": _rule,
+    "quantity": _quantity, "observation": _observation, "condition": _condition, "limit": _limit, "rule": _rule,
+    "cause": _cause, "check": _check, "remedy": _remedy, "hazard": _hazard, "act": _act, "access": _access,
+    "instrument": _instrument, "fuel": _fuel, "source": _source, "term": _term, "list": _list,
 }
 
 

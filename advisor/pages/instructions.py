@@ -6,9 +6,9 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Hazard, Step
+from advisor.library.items import Step
 from advisor.pages.wording import wrapped
-from advisor.reasoning.gate import INSIDE, Gate, Stop
+from advisor.reasoning.gate import Gate, Stop
 
 SMALL: Final = 40
 """Columns of the smallest screen that is read in an emergency: a phone held in one hand."""
@@ -36,7 +36,7 @@ def step_lines(
     said: set[tuple[str, str, str]] = set()
     same: list[int] = []  # steps in a row that are held back by what was said already
     for number, step in enumerate(steps, 1):
-        stops = gate.stops((*step.acts, INSIDE), gives) if number not in done else ()
+        stops = gate.stops_step(step, gives) if number not in done else ()
         new = [stop for stop in stops if _reason(stop) not in said]
         said.update(map(_reason, stops))
         if stops and not new:
@@ -103,11 +103,7 @@ def emergency_lines(base: Base, gate: Gate) -> list[str]:
     hazard = base.hazards[gate.emergency[0]]
     others = [base.hazards[name] for name in gate.emergency[1:]]
     out = wrapped(f"! {hazard.title.upper()}", 0, 2, width=SMALL)
-    orders = [step for step in hazard.emergency if not any(_forbids(base, other, step) for other in others)]
+    orders = [step for step in hazard.emergency if not any(base.forbids(other, step.acts) for other in others)]
     for number, step in enumerate(orders, 1):
         out += wrapped(step.text, 0, first=f"{number}. ", width=SMALL)
     return out
-
-
-def _forbids(base: Base, hazard: Hazard, step: Step) -> bool:
-    return any(hazard.may.get(act) == "no" for act in base.acts_of(step.acts))

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from advisor.library.base import Base
-from advisor.library.items import NONE, Check
+from advisor.library.items import NONE, Cause, Check
 from advisor.pages.instructions import advice_lines, emergency_lines, step_lines, stops_text
 from advisor.pages.wording import CAUTIONS, bar, fact_text, plain, value_text, weight_word, wrapped
 from advisor.reasoning.assess import Assessment
+from advisor.reasoning.gate import Gate
 from advisor.reasoning.hazards import CURED_STATE, HazardFound
 from advisor.reasoning.nextcheck import Advice, Proposal
 from advisor.reasoning.ranking import ODD, Ranked
@@ -267,18 +270,23 @@ def remedy(base: Base, assessment: Assessment) -> list[str]:
         return []
     first = assessment.causes[0]
     cause = base.causes[first.name]
-    item = base.remedies[cause.remedy]
     sure = "confirmed" if first.confirmed else f"not confirmed yet; {base.title(cause.confirm_check)} should show: " \
         f"{cause.confirm_shows}"
+    return remedy_in_full(assessment.gate, cause, sure)
+
+
+def remedy_in_full(gate: Gate, cause: Cause, sure: str, done: Collection[int] = ()) -> list[str]:
+    """The remedy of a cause: how sure the cause is, steps with a mark on those done, cautions, the retest."""
+    base = gate.base
+    item = base.remedies[cause.remedy]
     out = ["REMEDY for " + cause.title, *wrapped(f"({sure})", 2)]
     out += wrapped(f"{item.title}: {item.minutes:g} min, {plain(item.who)}"
                    + (f"; tools: {', '.join(item.tools)}" if item.tools else ""), 2)
-    out += step_lines(assessment.gate, item.steps)
+    out += step_lines(gate, item.steps, done=done)
     for caution in item.cautions:
         out += wrapped(caution, 4, first="! ")
     checks = ", ".join(base.title(name) for name in item.retest.checks)
-    out += wrapped(f"retest: {checks}. {item.retest.proves}", 2, 10)
-    return out
+    return [*out, *wrapped(f"retest: {checks}. {item.retest.proves}", 2, 10)]
 
 
 def cautions() -> list[str]:

@@ -71,17 +71,28 @@ class Gate:
                     found[stop] = None
         return tuple(found)
 
-    def stops_step(self, step: Step) -> tuple[Stop, ...]:
+    def stops_step(self, step: Step, gives: Collection[str] = ()) -> tuple[Stop, ...]:
         """What stops a step; every step is done in the house."""
-        return self.stops((*step.acts, INSIDE))
+        return self.stops((*step.acts, INSIDE), gives)
 
     def stops_check(self, check: Check) -> tuple[Stop, ...]:
         """What stops a check as a whole."""
         return self.stops(self.base.acts_of_check(check), check.gives)
 
-    def allows(self, step: Step | None) -> bool:
+    def allows(self, step: Step) -> bool:
         """Whether a step may be asked for."""
-        return step is not None and not self.stops_step(step)
+        return not self.stops_step(step)
+
+    def look_first(self, stops: Iterable[Stop], entered: Collection[str]) -> tuple[str, str]:
+        """The look that is wanted before what is stopped, and a check that gives it; two empty texts where none is.
+
+        Parameters
+        ----------
+        entered : collection of str
+            Names that were answered or passed over: nobody is asked for them again.
+        """
+        return next(((stop.look, check.name) for stop in stops if stop.missing and stop.look not in entered
+                     for check in self.base.checks_giving.get(stop.look, ()) if not self.stops_check(check)), ("", ""))
 
 
 def gate_of(base: Base, case: Case, hazards: Sequence[HazardFound], known: Mapping[str, str]) -> Gate:

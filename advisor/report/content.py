@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from advisor.library.base import Base
+from advisor.library.items import Step
 from advisor.pages import screen
 from advisor.pages.wording import CAUTIONS, fact_text, plain
 from advisor.reasoning.assess import Assessment
@@ -102,10 +104,10 @@ def content(base: Base, report: Report) -> Content:
         sentences(report.after) if report.after else (), tuple(_retested(base, report, name)
                                                                for name in report.remedies),
         _advised(base, report),
-        tuple(step.text for step in HOUSEHOLD if not report.last.gate.stops(step.acts)), rows, worth, saved,
+        _allowed(report, HOUSEHOLD), rows, worth, saved,
         unchecked(base, report.before, report.after),
         table, causes(base, report.before, report), office(base, report), conclusions(base, report), sources,
-        left_off(base, report), (*LEFT_OFF, _coming(report)) if report.last.hazards else (),
+        left_off(base, report), (*_allowed(report, LEFT_OFF), _coming(report)) if report.last.hazards else (),
     )
 
 
@@ -148,6 +150,11 @@ def left_off(base: Base, report: Report) -> str:
     """The line of the tag on a unit that is left off, with its reason; empty where it may run."""
     reasons = ", ".join(base.title(found.name) for found in report.last.hazards)
     return f"Left off, do not restart. Reason: {reasons}." if reasons else ""
+
+
+def _allowed(report: Report, advice: Iterable[Step]) -> tuple[str, ...]:
+    """Advice for the household, as far as nothing that is open forbids it."""
+    return tuple(step.text for step in advice if not report.last.gate.stops(step.acts))
 
 
 def _coming(report: Report) -> str:
@@ -209,7 +216,7 @@ def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
     """What to have done, and why, in plain words."""
     last = report.last
     out = []
-    if any(one.open for one in dangers(base, report)):
+    if last.hazards:
         out.append(Advised("Leave the burner off", "What stands at the top has to be put right by a technician, and "
                            "proved, before it runs again."))
     words = {one.name: one.word for one in last.causes}
@@ -233,7 +240,7 @@ def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
         names = list(dict.fromkeys(base.title(name) for doubt in last.doubts if doubt.open for name in doubt.readings))
         out.append(Advised(f"Have read again: {', '.join(names)}", "A reading could not be trusted, and advice is no "
                            "better than what it rests on."))
-    if not any(one.open for one in dangers(base, report)):
+    if not last.hazards:
         out.append(Advised("Have the burner cleaned and tested before each heating season", "Soot and wear build up "
                            "unseen, and cost oil long before the heat fails."))
     return tuple({one.what: one for one in out}.values())

@@ -88,14 +88,16 @@ HOUSEHOLD: Final = (
 """The usual cautions for people who live with an oil burner, with the acts that they allow: common practice."""
 
 LEFT_OFF: Final = (
-    "Do not switch the burner on and do not press its reset button; nothing is gained by a try, and it can do harm.",
-    "Heat only with what is made to heat rooms and is in order, never with an oven, a grill, a camp stove or an open "
-    "flame, and keep it away from beds and curtains.",
-    "In frost, water pipes and heating pipes can freeze and burst within hours: ask now whether the water has to be "
-    "shut off and the pipes drained.",
-    "Babies, old people and sick people should not stay in a cold house: let them sleep somewhere warm.",
+    Step("Do not switch the burner on and do not press its reset button; nothing is gained by a try, and it can do "
+         "harm."),
+    Step("Heat only with what is made to heat rooms and is in order, never with an oven, a grill, a camp stove or an "
+         "open flame, and keep it away from beds and curtains.", ("occupants",)),
+    Step("In frost, water pipes and heating pipes can freeze and burst within hours: ask now whether the water has to "
+         "be shut off and the pipes drained."),
+    Step("Babies, old people and sick people should not stay in a cold house: let them sleep somewhere warm.",
+         ("occupants",)),
 )
-"""What it means for the household that the burner is left off: common practice."""
+"""What it means for the household that the burner is left off, with the acts that it takes; common practice."""
 
 
 def sentences(assessment: Assessment, efficiency: bool = True) -> tuple[str, ...]:

@@ -15,10 +15,10 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.library.items import Cause, Item
 from advisor.reasoning.assess import assess
-from advisor.reasoning.case import CURED, Case, Entry
+from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import read_case, write_whole
-from advisor.reasoning.hazards import OPEN
 from advisor.visit.airguide import settings_of
+from advisor.visit.remedy import causes_of, put_right
 
 SOUND: Final = 0
 HAZARD: Final = 1
@@ -65,7 +65,6 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
     LibraryError
         A case file that cannot be read.
     """
-    from advisor.report.content import dangers
     from advisor.report.render import Report, report_html, report_text
 
     before = read_case(Path(arguments.before), base)
@@ -85,7 +84,8 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
         print(error, file=sys.stderr)
         return BAD_INPUT
     if after is not None:
-        after = replace(after, earlier=(*before.entries, *_cures(base, before, remedies)))
+        found = assess(before, base, look_ahead=False).hazards
+        after = replace(after, earlier=(*before.entries, *put_right(base, found, causes_of(base, remedies))))
     air = settings_of(after, base) if after else ()
     report = Report(
         arguments.unit or before.title or (after.title if after else "") or Path(arguments.before).stem, on,
@@ -102,16 +102,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
             print(f"{to}: cannot be written ({error.strerror or error})", file=sys.stderr)
             return BAD_INPUT
         print(f"written to {to}")
-    return HAZARD if any(one.open for one in dangers(base, report)) else SOUND
-
-
-def _cures(base: Base, before: Case, remedies: Iterable[str]) -> tuple[Entry, ...]:
-    """The hazards of the arrival that the remedies done put right."""
-    done = {cause.name for cause in base.causes.values() if cause.remedy in set(remedies)}
-    return tuple(Entry(found.name, base.title(remedy), None, CURED)
-                 for found in assess(before, base, look_ahead=False).hazards if found.state == OPEN
-                 for remedy in [next((base.causes[name].remedy for name in base.hazards[found.name].sources
-                                      if name in done), "")] if remedy)
+    return HAZARD if report.last.hazards else SOUND
 
 
 def _named(typed: str, shelf: Mapping[str, Item], what: str) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from advisor.library.base import Base
 from advisor.pages import screen
-from advisor.pages.instructions import step_lines, stops_text
+from advisor.pages.instructions import step_lines
 from advisor.physics import combustion
 from advisor.physics.units import PhysicsError
 from advisor.reasoning.assess import assess
@@ -99,24 +99,16 @@ def guide(desk: Desk, scale: Scale) -> AirAdvice:
 
 def _may(desk: Desk, acts: tuple[str, ...], what: str) -> None:
     """Go on only where these acts may be done now; looks that are wanted first are asked. Errors: `Left`."""
-    while True:
-        stops = desk.now().gate.stops(acts)
-        look = next((stop for stop in stops if stop.missing and stop.look not in desk.case.latest), None)
-        if look is None:
-            break
-        desk.say(f"First: {stops_text(desk.base, [look])}", 2)
-        desk.question(look.look)
-        line = desk.read(desk.base.title(look.look))
+    while look := desk.look_first(acts, f"The setting stops before {what}"):
+        desk.question(look)
+        line = desk.read(desk.base.title(look))
         if is_command(line, "quit", "q", "exit"):
             raise Left
         try:
-            desk.enter(*((cannot(look.look),) if is_command(line, "cannot", "skip", "?") else
-                         desk.understand(look.look, line)))
+            desk.enter(*((cannot(look),) if is_command(line, "cannot", "skip", "?") else
+                         desk.understand(look, line)))
         except EntryError as error:
             desk.refuse(error)
-    if stops:
-        desk.say(f"The setting stops before {what}: {stops_text(desk.base, stops)}.", 2)
-        raise Left
 
 
 def _kind_of_burner(desk: Desk) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
@@ -12,6 +12,7 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
 from advisor.pages import screen
+from advisor.pages.instructions import stops_text
 from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import UNCHECKED, Case, Entry
@@ -140,6 +141,21 @@ class Desk:
                 if other is not None:
                     return read_entry(self.base, other, " ".join(words[count:]))
             raise error
+
+    def look_first(self, acts: Iterable[str], halt: str, gives: Collection[str] = ()) -> str:
+        """The look that has to be made before acts, told with why; empty where they may be done.
+
+        Errors: `Left` where they may not, told with `halt`, such as "The test stops before smoke", and why.
+        """
+        stops = self.now().gate.stops(acts, gives)
+        for stop in stops:
+            if stop.missing and stop.look not in self.case.latest:
+                self.say(f"First: {stops_text(self.base, [stop])}", 2)
+                return stop.look
+        if stops:
+            self.say(f"{halt}: {stops_text(self.base, stops)}.", 2)
+            raise Left
+        return ""
 
     def question(self, name: str) -> None:
         """Say what is asked for, and what would be right."""

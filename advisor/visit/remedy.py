@@ -6,7 +6,7 @@ equipment alone, and each remedy counts only what was entered after its last ste
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
@@ -16,7 +16,6 @@ from advisor.library.items import Quantity, Remedy
 from advisor.pages.wording import fact_text, plain
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.case import CURED, Case, Entry
-from advisor.reasoning.gate import Stop
 from advisor.reasoning.hazards import CURED_STATE, OPEN, HazardFound
 from advisor.visit.beforeafter import doubted
 
@@ -181,8 +180,31 @@ def cures(base: Base, work: Work, hazards: Iterable[HazardFound], at: datetime |
     remedy = remedy_of(base, job)
     if any(not base.acts_of(remedy.steps[number - 1].acts) & _TRIAL for number in open_steps(base, job)):
         return ()
-    return tuple(Entry(found.name, remedy.title, None, CURED, at=at) for found in hazards
-                 if found.state == OPEN and job.cause in base.hazards[found.name].sources)
+    return put_right(base, hazards, [job.cause], at)
+
+
+def put_right(
+    base: Base, hazards: Iterable[HazardFound], causes: Collection[str], at: datetime | None = None
+) -> tuple[Entry, ...]:
+    """The marks of the open hazards that the remedies of causes put right.
+
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.assess import assess
+    >>> flooded = assess(Case((Entry("oil_in_chamber", "pool", "pool"),)), load(), look_ahead=False)
+    >>> [(entry.name, entry.status) for entry in put_right(load(), flooded.hazards, ["weak-igniter"])]
+    [('flooded-chamber', 'cured')]
+    """
+    out = []
+    for found in hazards:
+        source = next((one for one in base.hazards[found.name].sources if one in causes), None)
+        if found.state == OPEN and source:
+            out.append(Entry(found.name, base.title(base.causes[source].remedy), None, CURED, at=at))
+    return tuple(out)
+
+
+def causes_of(base: Base, remedies: Collection[str]) -> frozenset[str]:
+    """The causes that remedies put right."""
+    return frozenset(cause.name for cause in base.causes.values() if cause.remedy in remedies)
 
 
 def begun(base: Base, found: Case) -> Case:
@@ -235,19 +257,9 @@ def next_reading(base: Base, work: Work, found: Case, after: Assessment) -> tupl
             free = next((check for check in checks if not stops[check.name]), None)
             if free:
                 return name, free.name
-            look = _look_first(base, after, [stop for found in stops.values() for stop in found])
+            look = after.gate.look_first([stop for found in stops.values() for stop in found], after.case.latest)
             if look[0]:
                 return look
-    return "", ""
-
-
-def _look_first(base: Base, after: Assessment, stops: Iterable[Stop]) -> tuple[str, str]:
-    """A look that the gate wants before a reading, with a check that it allows."""
-    for stop in stops:
-        if stop.missing and stop.look not in after.case.latest:
-            for check in base.checks_giving.get(stop.look, ()):
-                if not after.gate.stops_check(check):
-                    return stop.look, check.name
     return "", ""
 
 

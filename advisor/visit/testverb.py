@@ -12,7 +12,7 @@ from typing import Final
 
 from advisor.library.base import Base
 from advisor.pages import screen
-from advisor.pages.instructions import emergency_lines, step_lines, stops_text
+from advisor.pages.instructions import emergency_lines, step_lines
 from advisor.pages.wording import CAUTIONS, wrapped
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, Entry
@@ -149,19 +149,10 @@ def lead(desk: Desk, scale: Scale) -> None:
 
 def _stopped(desk: Desk, step: Step) -> str:
     """The look that has to be made before a step; empty where it may be done. Errors: `Left` where it may not."""
-    now = desk.now()
-    acts = now.gate.base.acts_of(step.acts).union(*(desk.base.acts_of_check(desk.base.checks[name])
-                                                    for name in step.checks))
-    gives = {name for check in step.checks for name in desk.base.checks[check].gives}
-    stops = now.gate.stops(acts, gives)
-    if not stops:
-        return ""
-    for stop in stops:
-        if stop.missing and stop.look not in desk.case.latest:
-            desk.say(f"First: {stops_text(desk.base, [stop])}", 2)
-            return stop.look
-    desk.say(f"The test stops before {step.title}: {stops_text(desk.base, stops)}.", 2)
-    raise Left
+    checks = [desk.base.checks[name] for name in step.checks]
+    acts = desk.base.acts_of(step.acts).union(*map(desk.base.acts_of_check, checks))
+    gives = {name for check in checks for name in check.gives}
+    return desk.look_first(acts, f"The test stops before {step.title}", gives)
 
 
 def _announce(desk: Desk, step: Step) -> None:

@@ -12,9 +12,11 @@ from advisor.library.base import Base
 from advisor.library.items import Quantity
 from advisor.physics import units
 from advisor.physics.units import PhysicsError
+from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.derive import derive
 from advisor.visit.kept import Unit, Visit
+from advisor.visit.remedy import causes_of, put_right
 
 TRENDED: Final = ("stack_temperature", "net_stack", "co2", "o2", "smoke", "co", "draft_over_fire", "draft_breech",
                   "draft_drop", "efficiency")
@@ -70,14 +72,18 @@ def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base:
 
 
 def as_left(visit: Visit, base: Base) -> Case:
-    """The case as it was left, with the entries of the arrival, from which its hazards stay; as found where no work
-    was done.
+    """The case as it was left, with the entries of the arrival, from which its hazards stay until the remedies that
+    were done put them right; as found where no work was done.
     """
     def ours(case: Case) -> Case:
         return replace(case, entries=in_our_units(case.entries, visit.measured_in, base))
 
     before = ours(visit.before)
-    return before if visit.after is None else replace(ours(visit.after), earlier=before.entries)
+    if visit.after is None:
+        return before
+    found = assess(before, base, look_ahead=False).hazards
+    done = put_right(base, found, causes_of(base, visit.remedies))
+    return replace(ours(visit.after), earlier=(*before.entries, *done))
 
 
 def completed(case: Case, unit: Unit, base: Base) -> Case:

@@ -14,7 +14,7 @@ from advisor.reasoning.assess import assess
 from advisor.reasoning.case import CURED, Case, Entry
 from advisor.report.charts import efficiency_chart, net_stack_for, smoke_chart
 from advisor.report.content import content
-from advisor.report.plainwords import HOUSEHOLD, READINGS, SUBJECTS, TILES, sentences
+from advisor.report.plainwords import HOUSEHOLD, LEFT_OFF, READINGS, SUBJECTS, TILES, sentences
 from advisor.report.render import Report, report_html, report_text
 from tests.report.pages import DAY, base, case, dangerous_report, demo, demo_report, lone_report
 
@@ -69,6 +69,13 @@ def test_dangers_stand_first_in_words_for_the_household() -> None:
     assert "Tuesday" in flat(report_text(base(), replace(report, coming="the service company, Tuesday 8 am")))
 
 
+def test_nobody_is_told_to_heat_a_house_that_must_not_be_entered() -> None:
+    for typed, heated in (("co_room: 120 ppm", False), ("oil_in_chamber: pool", True)):
+        said = household_part(Report("furnace", DAY, case(f"entries: {{{typed}}}")))
+        assert ("Heat only with what is made to heat rooms" in said) == heated
+        assert "pipes can freeze" in said
+
+
 def household_part(report: Report) -> str:
     """The customer's part of the text."""
     return flat(report_text(base(), report)).split("THE DANGERS, FOR THE OFFICE")[0].split("THE FIGURES")[0]
@@ -84,7 +91,7 @@ def test_the_household_reads_no_step_of_the_technician_and_no_sentence_against_a
     said = household_part(report)
     assert base().hazards[hazard].household in said
     assert "Left off, do not restart" in said
-    for step in HOUSEHOLD:
+    for step in (*HOUSEHOLD, *LEFT_OFF):
         if report.last.gate.stops(step.acts):
             assert step.text not in said
     steps = [step.text for one in base().hazards.values() for step in (*one.do, *one.emergency)]

@@ -10,6 +10,7 @@ import pytest
 
 from advisor.library.base import load
 from advisor.visit.recordverb import add_arguments, run
+from tests.test_cli import run as cli
 
 DEMO = Path(__file__).parents[2] / "demo" / "sooting-boiler.yaml"
 
@@ -61,6 +62,23 @@ def test_a_visit_is_kept_told_and_shown(shop: Shop) -> None:
         assert wanted in said
         if words[0] != "where":  # a path is not broken
             assert max(map(len, said.splitlines())) <= 80
+
+
+def test_a_remedy_that_was_kept_counts_as_it_does_in_the_report(shop: Shop) -> None:
+    base = load()
+    hazard, cause = "flooded-chamber", "weak-igniter"
+    assert cause in base.hazards[hazard].sources
+    flooded = shop.case("flooded.yaml", "entries: {oil_in_chamber: pool}")
+    left = shop.case("left.yaml", "entries: {smoke: 0}")
+    for given, state in (((), "open"), (("--remedy", base.causes[cause].remedy), "put right and not proven")):
+        number = shop.types("keep", flooded, "--unit", "mill", "--after", left, *given).split(":")[0].split()[-1]
+        shown = " ".join(shop.types("show", number, status=0).split())
+        assert f"{base.title(hazard)}: {state}" in shown
+    title = base.title(base.causes[cause].remedy)
+    assert title in shown
+    status, out, _ = cli("report", flooded, left, "--remedy", base.causes[cause].remedy)
+    assert status == 1
+    assert f"It was put right ({title}), but the tests that prove it are not all made" in " ".join(out.split())
 
 
 def test_every_json_document_is_one_and_says_the_same(shop: Shop) -> None:
