@@ -187,6 +187,8 @@ def _verb(
 
 def _base(arguments: argparse.Namespace) -> Base:
     base = load(arguments.rules)
+    for path in base.passed_over:
+        print(f"{path} holds no rules and was passed over.", file=sys.stderr)
     return with_common(base, _learned(base)) if getattr(arguments, "learned", False) else base
 
 
@@ -252,6 +254,8 @@ def _check_rules(arguments: argparse.Namespace) -> int:
     from advisor.reasoning.rulecheck import coverage, findings, source_shares
 
     base = load(arguments.folder)
+    for path in base.passed_over:
+        print(f"{path}: holds no rules; it is passed over (move it, or begin each item with `- rule: its-name`)")
     problems = findings(base)
     for problem in sorted(problems, key=str):
         print(problem)

@@ -5,12 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.yamlfiles import shorten
+from advisor.library.yamlfiles import near, shorten
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Entry
 from advisor.reasoning.entries import EntryError, besides, heard, normal, read_entry
 
@@ -224,10 +223,10 @@ def _better(base: Base, line: str, error: EntryError) -> EntryError:
     if not letters or "may be" in str(error):
         return error
     if len(words) > 1 and re.match(r"[-+.#]?\d|[-+]?\.\d", words[-1]):
-        near = get_close_matches(" ".join(words[:-1]).lower(), _openings(base), 1, 0.75)
-        if near:
-            return EntryError(f"{shorten(line)!r}: did you mean {near[0]}?")
-    command = get_close_matches(line.lower(), COMMANDS, 1, 0.75)
+        close = near(" ".join(words[:-1]).lower(), _openings(base), 1, 0.75)
+        if close:
+            return EntryError(f"{shorten(line)!r}: did you mean {close[0]}?")
+    command = near(line.lower(), COMMANDS, 1, 0.75)
     if command:
         return EntryError(f"{error} (or the command {command[0]}?)")
     said = normal(line)
@@ -341,10 +340,10 @@ def name_at(base: Base, words: Sequence[str]) -> tuple[str, int] | None:
 def _not_known(base: Base, part: str) -> EntryError:
     words = part.split()
     head = [word for word in words[:4] if not _is_number(word)] or words[:1]
-    near = [match for count in range(len(head), 0, -1)
-            for match in get_close_matches(" ".join(head[:count]).lower(), [*_openings(base), *COMMANDS], 1, 0.7)]
-    if near:
-        return EntryError(f"{shorten(part)!r} begins with no name known here; did you mean {near[0]}?")
+    close = [match for count in range(len(head), 0, -1)
+             for match in near(" ".join(head[:count]).lower(), [*_openings(base), *COMMANDS], 1, 0.7)]
+    if close:
+        return EntryError(f"{shorten(part)!r} begins with no name known here; did you mean {close[0]}?")
     if _is_number(part):
         return EntryError(f"{shorten(part)!r}: a number of what? write its name first, such as stack 520")
     return EntryError(f"{shorten(part)!r} is neither a reading nor a command; write a name and a value, such as "

@@ -27,9 +27,9 @@ from advisor.library.items import (
     Term,
     fits,
 )
-from advisor.library.knowledge import Shelves, read_knowledge
+from advisor.library.knowledge import ITEMS, Shelves, read_knowledge
 from advisor.library.rulebase import read_rules
-from advisor.library.yamlfiles import LibraryError, Node, Problem, parse_yaml, read_text, yaml_files
+from advisor.library.yamlfiles import LibraryError, Node, Problem, is_ours, parse_yaml, read_text, yaml_files
 from advisor.physics.combustion import Fuel
 
 Named = Quantity | Observation | Condition
@@ -58,6 +58,8 @@ class Base:
     """How common each cause is: its share of service calls."""
     own_rules: Path | None = None
     """The folder of rules of the user's own that were read beside ours."""
+    passed_over: tuple[str, ...] = ()
+    """Files of that folder that are of some other program."""
 
     @cached_property
     def named(self) -> Mapping[str, Named]:
@@ -228,15 +230,18 @@ def _load(rules_folder: Path | None) -> Base:
 
     shelves = Shelves()
     rules: dict[str, Rule] = {}
+    passed_over: list[str] = []
     folders = [(home("knowledge"), home("rules"), False)]
     if rules_folder is not None:
         if not rules_folder.is_dir():
             raise LibraryError([Problem(str(rules_folder), 1, "is not a folder; name a folder of rule files")])
         folders.append((rules_folder / "knowledge", rules_folder, True))
     for knowledge_home, rules_home, own in folders:
-        for _, root in _roots(knowledge_home, shelves.problems, first="quantities.yaml"):
+        foreign = passed_over if own else None
+        kinds = ("rule", *ITEMS)
+        for _, root in _roots(knowledge_home, shelves.problems, kinds, foreign, first="quantities.yaml"):
             read_knowledge(root, shelves)
-        for subject, root in _roots(rules_home, shelves.problems, leave="knowledge"):
+        for subject, root in _roots(rules_home, shelves.problems, kinds, foreign, leave="knowledge"):
             for rule in read_rules(root, subject, own, shelves.problems):
                 if rule.name in rules:
                     what = f"rule {rule.name} stands twice; the other is at {rules[rule.name].place}"
@@ -247,7 +252,7 @@ def _load(rules_folder: Path | None) -> Base:
         shelves.quantities, shelves.observations, shelves.conditions, shelves.limits, shelves.causes,
         shelves.remedies, shelves.checks, shelves.instruments, shelves.accesses, shelves.acts, shelves.hazards,
         shelves.sources, shelves.terms, shelves.fuels, rules,
-        {name: COMMON[cause.common] for name, cause in shelves.causes.items()}, rules_folder,
+        {name: COMMON[cause.common] for name, cause in shelves.causes.items()}, rules_folder, tuple(passed_over),
     )
     problems = [*shelves.problems, *cross_check(base)]
     if problems:
@@ -256,15 +261,23 @@ def _load(rules_folder: Path | None) -> Base:
 
 
 def _roots(
-    folder: Path, problems: list[Problem], first: str = "", leave: str = ""
+    folder: Path, problems: list[Problem], kinds: Iterable[str], foreign: list[str] | None, first: str = "",
+    leave: str = "",
 ) -> Iterator[tuple[str, Node]]:
-    """The name (without ending) and the tree of each file of a folder; the file `first` comes first."""
+    """The name (without ending) and the tree of each file of a folder; the file `first` comes first.
+
+    `foreign` takes the files that are not meant to hold items of these kinds; where it is None, there are none such.
+    """
     if not folder.is_dir():
         return
     paths = [path for path in yaml_files(folder) if not leave or leave not in path.relative_to(folder).parts]
     for path in sorted(paths, key=lambda path: path.name != first):
         shown = str(path.relative_to(folder.parent))
         try:
-            yield path.stem, parse_yaml(read_text(path, shown), shown)
+            text = read_text(path, shown)
+            if foreign is not None and not is_ours(text, kinds):
+                foreign.append(shown)
+                continue
+            yield path.stem, parse_yaml(text, shown)
         except LibraryError as error:
             problems.extend(error.problems)

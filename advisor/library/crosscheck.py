@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from difflib import get_close_matches
-from itertools import pairwise
+from itertools import chain, islice, pairwise
 from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import ACTS_OF_STATE, Hazard, Item, Limit, Origin, Quantity, Rule, Step
-from advisor.library.yamlfiles import Problem
+from advisor.library.yamlfiles import Problem, near, shorten
 
 Found = Iterator[Problem]
 
+MOST: Final = 300
+"""Problems after which nothing more is looked for: to find a near name for each of thousands takes minutes."""
 DERIVED: Final = frozenset({
     "net_stack", "draft_drop", "draft_share", "excess_air", "o2_co2_gap", "co_air_free", "efficiency",
     "dew_point", "pump_pressure_ratio", "oil_flow", "firing_input", "firing_ratio", "air_opening_ratio",
@@ -22,13 +23,10 @@ DERIVED: Final = frozenset({
 
 
 def cross_check(base: Base) -> list[Problem]:
-    """All that is wrong between the items of a base; empty where all is well."""
-    problems: list[Problem] = []
+    """What is wrong between the items of a base, up to `MOST` problems; empty where all is well."""
     parts = (_quantities, _aliases, _limits, _given, _asked, _conditions, _causes, _remedies, _checks, _rules, _acts,
              _hazards, _order)
-    for part in parts:
-        problems.extend(part(base))
-    return problems
+    return list(islice(chain.from_iterable(part(base) for part in parts), MOST))
 
 
 def _at(item: Item | Rule, what: str) -> Problem:
@@ -36,8 +34,8 @@ def _at(item: Item | Rule, what: str) -> Problem:
 
 
 def _unknown(kind: str, name: str, known: Iterable[str]) -> str:
-    near = get_close_matches(name, list(known), 1, 0.6)
-    return f"unknown {kind} {name!r}" + (f"; did you mean {near[0]!r}?" if near else "")
+    meant = near(name, known)
+    return f"unknown {kind} {shorten(name)!r}" + (f"; did you mean {meant[0]!r}?" if meant else "")
 
 
 def _names(

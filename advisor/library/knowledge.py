@@ -36,7 +36,7 @@ from advisor.library.items import (
     Step,
     Term,
 )
-from advisor.library.yamlfiles import Fields, Node, Problem, as_number, shorten
+from advisor.library.yamlfiles import Fields, Node, Problem, as_number, near, shorten
 from advisor.physics.combustion import Fuel
 from advisor.physics.units import KINDS, PhysicsError, parse
 
@@ -89,7 +89,9 @@ def read_knowledge(root: Node, shelves: Shelves) -> None:
         first = next(iter(node.value)) if isinstance(node.value, dict) and node.value else ""
         if first not in _READERS:
             kinds = ", ".join(_READERS)
+            meant = near(first, _READERS, 1, 0.75)
             what = f"an item must begin with its kind, one of {kinds}, not with {shorten(first)!r}"
+            what += f"; did you mean {meant[0]}?" if meant else ""
             shelves.problems.append(Problem(node.file, node.line, what))
             continue
         shelf_name, pattern, read = _READERS[first]
@@ -368,3 +370,6 @@ _READERS: Final[dict[str, tuple[str, re.Pattern[str], _Reader]]] = {
     "term": ("terms", HYPHENED, _term),
     "fuel": ("fuels", HYPHENED, _fuel),
 }
+
+ITEMS: Final = tuple(_READERS)
+"""The kinds of items that knowledge/ holds."""

@@ -20,7 +20,9 @@ def read_rules(root: Node, subject: str, own: bool, problems: list[Problem]) -> 
     rules = []
     for node in root.value:
         if not isinstance(node.value, dict) or next(iter(node.value), "") != "rule":
-            problems.append(Problem(node.file, node.line, "an item of a rule file must begin with `rule: its-name`"))
+            first = next(iter(node.value), "") if isinstance(node.value, dict) else ""
+            problems.append(Problem(node.file, node.line, "an item of a rule file must begin with `rule: its-name`"
+                                    + (f", not with `{shorten(first)}`" if first else "")))
             continue
         fields = Fields(node, problems, "rule")
         name = fields.text("rule")

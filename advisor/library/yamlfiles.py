@@ -7,8 +7,10 @@ text (`yes` is a word here, not a truth value): what a value must be is decided 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
@@ -17,6 +19,11 @@ import yaml
 MOST_BYTES: Final = 1_000_000
 MOST_NODES: Final = 200_000
 MOST_DEPTH: Final = 12
+
+MOST_SHOWN: Final = 50
+"""Problems that one message shows."""
+_LONGEST_NAME: Final = 80
+"""Letters of a word beyond which no near name is looked for: it is no misspelling."""
 
 WRITE_OUT: Final = "write the value out where it is needed"
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -39,7 +46,9 @@ class LibraryError(ValueError):
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line, p.what)))
-        super().__init__("\n".join(map(str, self.problems)))
+        shown = [str(problem) for problem in self.problems[:MOST_SHOWN]]
+        left = len(self.problems) - len(shown)
+        super().__init__("\n".join([*shown, *([f"and {left:,} more; mend these first"] if left else [])]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +75,27 @@ def shorten(text: str, most: int = 50) -> str:
     """
     text = " ".join(text.split())
     return text if len(text) <= most else text[: most - 3] + "..."
+
+
+def near(word: str, known: Iterable[str], most: int = 1, cutoff: float = 0.6) -> list[str]:
+    """The names that are nearest to a misspelt one, the nearest first.
+
+    >>> near("smokey", ["smoke", "co2"])
+    ['smoke']
+    """
+    return get_close_matches(word, known, most, cutoff) if len(word) <= _LONGEST_NAME else []
+
+
+def is_ours(text: str, kinds: Iterable[str]) -> bool:
+    """Whether a YAML file is meant to hold items of these kinds, perhaps misspelt; else it is of some other program.
+
+    >>> is_ours("- rul: a\\n  when: {}", ["rule"]), is_ours("services:\\n  web: {image: x}", ["rule"])
+    (True, False)
+    """
+    kinds = tuple(kinds)
+    dashed, alone = (set(re.findall(pattern, text, re.MULTILINE)) for pattern in
+                     (r"^\s{0,4}-\s+[\"']?([\w-]+)[\"']?\s*:", r"^[\"']?([\w-]+)[\"']?\s*:"))
+    return not text.strip() or not alone.isdisjoint(kinds) or any(near(word, kinds, 1, 0.75) for word in dashed)
 
 
 def read_text(path: Path, shown: str | None = None) -> str:
@@ -107,7 +137,9 @@ def parse_yaml(text: str, file: str) -> Node:
         return _compose(text, file)
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
-        raise _refusal(file, mark.line + 1 if mark else 1, f"is not YAML: {error.problem}") from error
+        quote = " - a text with `: ` in it must stand in quotation marks" if "mapping values" in str(error) else (
+            " - a text with a comma, a bracket, `: ` or ` #` in it must stand in quotation marks")
+        raise _refusal(file, mark.line + 1 if mark else 1, f"is not YAML: {error.problem}{quote}") from error
     except yaml.YAMLError as error:  # a character that YAML does not allow
         raise _refusal(file, 1, f"is not YAML: {shorten(str(error), 90)}") from error
 
@@ -120,6 +152,7 @@ def _compose(text: str, file: str) -> Node:
     root: list[Node] = []
     open_lists: list[Node] = []  # the mappings and lists that we are inside of, outermost first
     keys: list[Node | None] = []  # for each of them: the key that waits for its value
+    flow: list[bool] = []  # for each of them: whether it is written in brackets
     count = 0
     event: Any  # the event classes of PyYAML share no typed base
     for event in yaml.parse(text, Loader=_LOADER):
@@ -137,15 +170,21 @@ def _compose(text: str, file: str) -> Node:
                 node = Node(event.value, line, file)
             else:
                 node = Node({} if kind is yaml.MappingStartEvent else [], line, file)
+            bare = kind is yaml.ScalarEvent and event.value == "" and not event.style
+            if bare and flow and flow[-1] and keys[-1] is not None:
+                raise _refusal(file, line, f"`{shorten(str(keys[-1].value))}` has no value; write one, and put a text "
+                                           "with a comma or `: ` in it in quotation marks")
             _place(node, open_lists, keys, root, file)
             if kind is not yaml.ScalarEvent:
                 if len(open_lists) >= MOST_DEPTH:
                     raise _refusal(file, line, f"nested more than {MOST_DEPTH} deep")
                 open_lists.append(node)
                 keys.append(None)
+                flow.append(bool(event.flow_style))
         elif kind is yaml.MappingEndEvent or kind is yaml.SequenceEndEvent:
             open_lists.pop()
             keys.pop()
+            flow.pop()
         elif kind is yaml.AliasEvent:
             line = event.start_mark.line + 1
             raise _refusal(file, line, f"an alias (*{event.anchor}); {WRITE_OUT}")
@@ -296,9 +335,15 @@ def as_number(node: Node) -> float | None:
 
 
 def yaml_files(folder: Path) -> Iterator[Path]:
-    """Every YAML file in a folder and below, in the order of their names."""
+    """Every YAML file in a folder and below, in the order of their names.
+
+    Hidden ones are left out, and folders that are links, which may lead in a circle or out of the folder.
+    """
     for entry in sorted(folder.iterdir(), key=lambda path: path.name):
-        if entry.is_dir() and not entry.name.startswith((".", "__")):
-            yield from yaml_files(entry)
+        if entry.name.startswith((".", "__")):
+            continue
+        if entry.is_dir():
+            if not entry.is_symlink():
+                yield from yaml_files(entry)
         elif entry.name.endswith((".yaml", ".yml")):
             yield entry

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from difflib import get_close_matches
 from typing import Any
 
 from advisor.library.base import Base
@@ -24,7 +23,7 @@ from advisor.library.items import (
     Source,
     Term,
 )
-from advisor.library.yamlfiles import shorten
+from advisor.library.yamlfiles import near, shorten
 from advisor.pages.instructions import step_lines
 from advisor.pages.wording import effects_text, origin_text, plain, weight_word, when_text, wrapped
 from advisor.physics import units
@@ -72,8 +71,8 @@ def find(base: Base, name: str) -> list[tuple[str, Any]]:
     index = _index(base)
     said = _normal(name)
     if said not in index:
-        near = get_close_matches(said, index, 3, 0.6) or [word for word in index if said and said in word][:3]
-        meant = f"; did you mean {' or '.join(near)}?" if near else "; `explain causes` lists the causes, and so on"
+        close = near(said, index, 3) or [word for word in index if said and said in word][:3]
+        meant = f"; did you mean {' or '.join(close)}?" if close else "; `explain causes` lists the causes, and so on"
         raise UnknownNameError(f"nothing here is called {shorten(name)!r}{meant}")
     return sorted(index[said], key=lambda found: getattr(found[1], "name", "") != name)  # the exact name first
 

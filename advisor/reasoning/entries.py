@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-from difflib import get_close_matches
 from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import Observation, Quantity
-from advisor.library.yamlfiles import shorten
+from advisor.library.yamlfiles import near, shorten
 from advisor.physics import units
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Entry
 
@@ -144,8 +143,8 @@ def wanted(base: Base, name: str) -> str:
 
 def unknown_name(base: Base, name: str) -> str:
     """A line for a name that nobody knows, with the nearest one that is known."""
-    near = get_close_matches(name, [*base.quantities, *base.observations], 1, 0.6)
-    meant = f"; did you mean {near[0]}?" if near else ""
+    found = near(name, [*base.quantities, *base.observations])
+    meant = f"; did you mean {found[0]}?" if found else ""
     return f"{shorten(name)!r} is not the name of a reading or observation{meant}"
 
 
@@ -186,7 +185,7 @@ def _answer(observation: Observation, typed: str) -> str:
             return found[0]
         if found:
             raise EntryError(f"{observation.title}: {shorten(typed)!r} may be {' or '.join(found)}; say which")
-    near = get_close_matches(said, answers, 1, 0.75)
-    meant = f" (did you mean {answers[near[0]]}?)" if near else ""
+    close = near(said, answers, 1, 0.75)
+    meant = f" (did you mean {answers[close[0]]}?)" if close else ""
     choices = ", ".join(observation.answers)
     raise EntryError(f"{observation.title}: {shorten(typed)!r} is not an answer{meant}; it takes one of {choices}")

@@ -8,12 +8,12 @@ import sys
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import Cause, Item
+from advisor.library.yamlfiles import near
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import read_case, write_whole
@@ -114,8 +114,8 @@ def _named(typed: str, shelf: Mapping[str, Item], what: str) -> str:
             words.setdefault(word.lower(), name)
     found = words.get(" ".join(typed.lower().split()))
     if found is None:
-        near = dict.fromkeys(words[word] for word in get_close_matches(typed.lower(), words, 4, 0.5))
-        hint = f"did you mean {', '.join(near)}?" if near else f"`explain` shows each {what} with its name"
+        close = dict.fromkeys(words[word] for word in near(typed.lower(), words, 4, 0.5))
+        hint = f"did you mean {', '.join(close)}?" if close else f"`explain` shows each {what} with its name"
         raise ReportError(f"{typed!r} is not a {what}; {hint}")
     return found
 
