@@ -179,5 +179,6 @@ def test_a_cause_that_no_rule_supports_is_told(copied: Path) -> None:
     with pytest.raises(LibraryError) as caught:
         load()
     library._load.cache_clear()
-    assert "cause sooted-gas-passages: no rule supports it, so it can never be found" in "\n".join(map(str, caught.value.problems))
-    assert "hazard oil-leak: no rule leads to it" in "\n".join(map(str, caught.value.problems))
+    said = "\n".join(map(str, caught.value.problems))
+    assert "cause sooted-gas-passages: no rule supports it, so it can never be found" in said
+    assert "hazard oil-leak: no rule leads to it" in said
