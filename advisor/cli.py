@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import io
-import json
 import os
 import sys
 import tempfile
@@ -16,7 +14,9 @@ from pathlib import Path
 from typing import Final
 
 from advisor.library.base import Base, load, with_common
+from advisor.library.plaintext import json_text
 from advisor.library.yamlfiles import MOST_BYTES, decode
+from advisor.output import standard_streams
 
 SOUND: Final = 0
 HAZARD: Final = 1
@@ -25,16 +25,14 @@ BAD_INPUT: Final = 2
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run one verb; returns the exit status: 0 sound, 1 a hazard that is not released, 2 bad input or a failure."""
-    words = sys.argv[1:] if words is None else words
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):  # a locale that lacks a letter shows its code in its place
-            stream.reconfigure(errors="backslashreplace")
+    with standard_streams():
+        return _run(sys.argv[1:] if words is None else words)
+
+
+def _run(words: Sequence[str]) -> int:
     try:
-        arguments = _parser(words).parse_args(words)
-        verb: Callable[[argparse.Namespace], int] = getattr(arguments, "verb", _consult)
-        status = verb(arguments)
-        if sys.stdout is not None:
-            sys.stdout.flush()  # here, where what cannot be written is still told
+        status = _verb_of(words)
+        sys.stdout.flush()  # here, where what cannot be written is still told
         return status
     except KeyboardInterrupt:
         _tell("\nstopped")
@@ -53,6 +51,16 @@ def main(words: Sequence[str] | None = None) -> int:
     return BAD_INPUT
 
 
+def _verb_of(words: Sequence[str]) -> int:
+    """The exit status of the verb that the words ask for."""
+    try:
+        arguments = _parser(words).parse_args(words)
+    except SystemExit as said:  # the help, the version, or words that are not known: it was printed
+        return said.code if isinstance(said.code, int) else SOUND
+    verb: Callable[[argparse.Namespace], int] = getattr(arguments, "verb", _consult)
+    return verb(arguments)
+
+
 def _tell(text: str) -> None:
     with contextlib.suppress(OSError, ValueError):  # nobody listens
         print(text, file=sys.stderr)
@@ -60,9 +68,8 @@ def _tell(text: str) -> None:
 
 def _close_output() -> None:
     """What is left in the buffer cannot be written; without this Python tries once more at its end."""
-    if sys.stdout is not None:
-        with contextlib.suppress(OSError, ValueError):
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _failure(error: Exception) -> str:
@@ -210,7 +217,7 @@ def _diagnose(arguments: argparse.Namespace) -> int:
         return SOUND
     assessment = assess(case, base)
     if arguments.json:
-        print(json.dumps(document.document(base, assessment), indent=2, ensure_ascii=False))
+        print(json_text(document.document(base, assessment)))
     else:
         if case.title:
             print(case.title + "\n")

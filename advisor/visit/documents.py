@@ -17,6 +17,7 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Final
 
+from advisor.library.plaintext import plain_text
 from advisor.reasoning.case import CURED, SKIPPED, UNCHECKED, Case, Entry
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.schema import RecordError
@@ -144,14 +145,14 @@ def _text(document: Mapping[str, object], key: str, place: str, needed: bool = F
     value = document.get(key, "")
     if not isinstance(value, str) or (needed and not value.strip()):
         raise RecordError(f"{place}: `{key}` must be a text" + (", and not empty" if needed else ""))
-    return value
+    return plain_text(value)
 
 
 def _texts(document: Mapping[str, object], key: str, place: str) -> tuple[str, ...]:
     value = document.get(key, [])
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         raise RecordError(f"{place}: `{key}` must list texts")
-    return tuple(dict.fromkeys(value))
+    return tuple(dict.fromkeys(map(plain_text, value)))
 
 
 def _number(value: object, place: str) -> float:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import sys
 from collections.abc import Callable, Iterable, Mapping
@@ -15,6 +14,7 @@ from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import Cause, Remedy
+from advisor.library.plaintext import json_text
 from advisor.pages.wording import wrapped
 from advisor.physics import units as measure
 from advisor.reasoning.case import Entry
@@ -94,7 +94,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
 
 
 def _print_json(document: Mapping[str, object]) -> int:
-    print(json.dumps({"version": VERSION, **document}, indent=2, ensure_ascii=False))
+    print(json_text({"version": VERSION, **document}))
     return SOUND
 
 

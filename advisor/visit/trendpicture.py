@@ -8,6 +8,7 @@ from html import escape
 from typing import Final
 
 from advisor.library.base import Base
+from advisor.library.plaintext import plain_text
 from advisor.physics import units
 from advisor.visit.trend import Drift, Moment, drift_text
 
@@ -67,7 +68,7 @@ def svg(moments: Sequence[Moment], base: Base, label: str, drifts: Sequence[Drif
     out += [f'<text x="{_x(place, moments)}" y="{foot}" text-anchor="middle">'
             f'{moments[place].at.astimezone():%Y-%m-%d}</text>' for place in sorted(shown)]
     out += [f'<text x="12" y="{foot + 24 + 18 * row}">{escape(line)}</text>' for row, line in enumerate(lines)]
-    return "\n".join([*out, "</svg>", ""])
+    return plain_text("\n".join([*out, "</svg>", ""]))
 
 
 def _x(place: int, moments: Sequence[Moment]) -> float:

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from advisor.library.plaintext import plain_text
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry
 from advisor.visit import schema, transfer
 from advisor.visit.record import (
@@ -33,7 +34,7 @@ from advisor.visit.record import (
     visits,
 )
 
-texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
+texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=12).map(plain_text)
 names = st.text("abcdefghij_-", min_size=1, max_size=10)
 numbers = st.floats(allow_nan=False, allow_infinity=False)
 times = st.datetimes(datetime(2000, 1, 1), datetime(2100, 1, 1))
