@@ -6,9 +6,6 @@ import json
 import re
 from typing import Final
 
-_SEQUENCE: Final = r"\x1b\[[0-?]*[ -/]*[@-~]"
-"""A control sequence as a whole, ECMA-48; what else begins with an escape loses the escape alone."""
-
 _CONTROL: Final = r"\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029"
 """Control characters but newline and tab, and the line ends of Unicode that no terminal shows as one."""
 
@@ -17,15 +14,15 @@ _UNSEEN: Final = (r"\xad\u061c\u180e\u200b\u200e\u200f\u202a-\u202e\u2060-\u206f
 """What is not seen and may hide or reorder what is: the marks and overrides of the direction of writing, blanks without
 width, tags, noncharacters. The two joiners stay: some scripts are not written without them."""
 
-_STEERING: Final = re.compile(f"({_SEQUENCE}|[{_UNSEEN}])|\r\n|[{_CONTROL}]")
+_STEERING: Final = re.compile(f"([{_UNSEEN}])|\r\n|[{_CONTROL}]")
 _ESCAPED: Final = re.compile(f"[{_CONTROL}{_UNSEEN}]")
 
 
 def plain_text(text: str) -> str:
     """Text without what is no text: control characters become blanks, what is not seen goes; newlines and tabs stay.
 
-    >>> plain_text("Mill \\x1b[31mLane\\x07 boiler\\u202e")
-    'Mill Lane  boiler'
+    >>> plain_text("Mill\\x07Lane\\u202e \\x1b[31mboiler")
+    'Mill Lane  [31mboiler'
     """
     if text.isprintable():  # nearly all
         return text

@@ -18,7 +18,7 @@ from types import TracebackType
 from typing import Final
 
 from advisor.library.plaintext import plain_text
-from advisor.reasoning.case import Case
+from advisor.reasoning.case import YEARS, Case
 from advisor.visit.kept import Key, Unit, Visit, entry_rows, finite, gather
 from advisor.visit.schema import RecordError, connect, damaged, default_place, in_words
 
@@ -214,6 +214,8 @@ def put_visit(record: Record, visit: Visit) -> Visit:
     """Add a visit within a transaction that is open."""
     connection = record.connection
     row = _row_of(record, Unit("this unit", uid=visit.unit))
+    if visit.at.year not in YEARS:
+        raise RecordError(f"a visit in the year {visit.at.year} cannot be kept; look at the clock of this machine")
     at, note = visit.at.astimezone(UTC), plain_text(visit.note)
     uid = visit.uid or uuid.uuid4().hex
     made = connection.execute("INSERT INTO visits (uid, unit_id, at, note) VALUES (?, ?, ?, ?)",

@@ -12,7 +12,7 @@ from advisor.library.base import Base
 from advisor.library.items import Quantity
 from advisor.physics import units
 from advisor.physics.units import PhysicsError
-from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.case import Case, Entry, local_time
 from advisor.reasoning.derive import derive
 from advisor.visit.kept import Unit, Visit
 
@@ -280,5 +280,5 @@ oil mix less well than before: look at nozzle, head, pump pressure and oil
         parts.append(f"{base.title(name)} {way} by {by} ({units.format_value(then, kind)} to "
                      f"{units.format_value(now, kind)})")
     same = " and ".join(base.title(name) for name in one.rule.steady)
-    return (f"since {one.then.at.astimezone():%Y-%m-%d} {' and '.join(parts)}"
+    return (f"since {local_time(one.then.at):%Y-%m-%d} {' and '.join(parts)}"
             f"{f', with about the same {same}' if same else ''}: {one.rule.says}")

@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
+import platformdirs
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -367,9 +368,44 @@ def test_a_migration_takes_the_rows_along_or_leaves_the_file_as_it_was(
         assert len(visits(record)) == 30
 
 
-def test_the_usual_place_follows_the_base_directory_specification() -> None:
+def test_the_usual_place_follows_the_base_directory_specification(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     """XDG Base Directory Specification (freedesktop.org): a relative path counts as not set."""
-    usual = Path.home() / ".local" / "share" / "burner-advisor" / "record.sqlite3"
-    assert default_place({}) == default_place({"XDG_DATA_HOME": "relative"}) == default_place({"XDG_DATA_HOME": ""})
-    assert default_place({}) == usual
-    assert default_place({"XDG_DATA_HOME": "/data", "BURNER_ADVISOR_RECORD": "~/a"}) == Path.home() / "a"
+    monkeypatch.delenv("BURNER_ADVISOR_RECORD", raising=False)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    for unset in ("", "relative"):
+        monkeypatch.setenv("XDG_DATA_HOME", unset)
+        assert default_place() == tmp_path / ".local" / "share" / "burner-advisor" / "record.sqlite3"
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    assert default_place() == tmp_path / "data" / "burner-advisor" / "record.sqlite3"
+    monkeypatch.setenv("BURNER_ADVISOR_RECORD", "~/a")
+    assert default_place() == tmp_path / "a"
+
+
+def test_a_record_at_the_place_of_earlier_versions_is_still_read(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """They kept it under ~/.local/share on every system; macOS and Windows have other places."""
+    elsewhere = tmp_path / "Library" / "burner-advisor"
+    monkeypatch.setattr(platformdirs, "user_data_path", lambda *_, **__: elsewhere)
+    monkeypatch.delenv("BURNER_ADVISOR_RECORD", raising=False)
+    monkeypatch.setenv("XDG_DATA_HOME", "")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    former = tmp_path / ".local" / "share" / "burner-advisor" / "record.sqlite3"
+    assert default_place() == elsewhere / "record.sqlite3"
+    with open_record(former) as record:
+        add_unit(record, Unit("Mill Lane"))
+    with open_record() as record:
+        assert (record.path, [unit.label for unit in units(record)]) == (former, ["Mill Lane"])
+    with open_record(elsewhere / "record.sqlite3"):
+        assert default_place() == elsewhere / "record.sqlite3"
+
+
+def test_folders_made_for_a_record_are_for_its_owner_alone(tmp_path: Path) -> None:
+    with open_record(tmp_path / "a" / "b" / "record.sqlite3") as record:
+        add_unit(record, Unit("Mill Lane"))
+        modes = {path.name: path.stat().st_mode & 0o777 for path in tmp_path.rglob("*")}
+    assert {modes["a"], modes["b"]} == {0o700}
+    assert {mode for name, mode in modes.items() if name.startswith("record.sqlite3")} == {0o600}
+    assert "record.sqlite3-wal" in modes
