@@ -11,12 +11,15 @@ import traceback
 from collections.abc import Callable, Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from advisor.library.base import Base, load, with_common
 from advisor.library.plaintext import json_text
 from advisor.library.yamlfiles import MOST_BYTES, decode
 from advisor.output import standard_streams
+
+if TYPE_CHECKING:
+    from _typeshed import SupportsWrite
 
 SOUND: Final = 0
 HAZARD: Final = 1
@@ -84,6 +87,13 @@ def _failure(error: Exception) -> str:
     return f"{what} Details: {place}"
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser whose help is told to have failed where it cannot be written; argparse keeps silent."""
+
+    def print_help(self, file: SupportsWrite[str] | None = None) -> None:
+        print(self.format_help(), end="", file=file)
+
+
 class _Once(argparse.Action):
     """An option that may be given once: of two, one would be dropped without a word."""
 
@@ -117,7 +127,7 @@ _LATER: Final = {
 
 
 def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="burner-advisor",
         description="Diagnostic advisor for technicians who service residential oil burners. "
         "Without a verb it starts a consultation.",
@@ -181,7 +191,7 @@ def _learned(base: Base) -> dict[str, float]:
 
 
 def _verb(
-    verbs: argparse._SubParsersAction[argparse.ArgumentParser], name: str,
+    verbs: argparse._SubParsersAction[_Parser], name: str,
     run: Callable[[argparse.Namespace], int], what: str,
 ) -> argparse.ArgumentParser:
     parser = verbs.add_parser(name, help=what, description=what[:1].upper() + what[1:] + ".")

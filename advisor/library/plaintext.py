@@ -6,15 +6,15 @@ import json
 import re
 from typing import Final
 
-_CONTROL: Final = r"\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029"
-"""Control characters but newline and tab, and the line ends of Unicode that no terminal shows as one."""
+_CONTROL: Final = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029"
+"""Control characters but tab and the ends of lines, and the line ends of Unicode that no terminal shows as one."""
 
 _UNSEEN: Final = (r"\xad\u061c\u180e\u200b\u200e\u200f\u202a-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb\ufffe\uffff"
                   "\U000e0000-\U000e007f")
 """What is not seen and may hide or reorder what is: the marks and overrides of the direction of writing, blanks without
 width, tags, noncharacters. The two joiners stay: some scripts are not written without them."""
 
-_STEERING: Final = re.compile(f"([{_UNSEEN}])|\r\n|[{_CONTROL}]")
+_STEERING: Final = re.compile(rf"([{_UNSEEN}])|[{_CONTROL}]|\r(?!\n)")
 _ESCAPED: Final = re.compile(f"[{_CONTROL}{_UNSEEN}]")
 
 
@@ -26,7 +26,7 @@ def plain_text(text: str) -> str:
     """
     if text.isprintable():  # nearly all
         return text
-    return _STEERING.sub(lambda found: "" if found[1] else "\n" if found[0] == "\r\n" else " ", text)
+    return _STEERING.sub(lambda found: "" if found[1] else " ", text)
 
 
 def json_text(document: object) -> str:

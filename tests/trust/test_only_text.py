@@ -22,7 +22,7 @@ from advisor.visit.record import open_record, save_visit, units, visits
 ROOT = Path(__file__).parents[2]
 FOUL = "\x1b[31m\x07\x9b31m\b\x00\x7f\u202e\u2066\u200b\u2028\ufeff\ufffe"
 """ESC [, bell, the C1 form of ESC [, backspace, NUL, DEL, marks of direction, blanks without width, a noncharacter."""
-NO_TEXT = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b\u202a-\u202e\u2028\u2066-\u2069\ufeff\ufffe]")
+NO_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200b\u202a-\u202e\u2028\u2066-\u2069\ufeff\ufffe]|\r(?!\n)")
 
 
 def run(folder: Path, *words: str, typed: str = "") -> str:

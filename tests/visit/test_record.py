@@ -58,7 +58,7 @@ case_values = st.builds(
 several = st.lists(texts, max_size=3, unique=True)
 Kept = tuple[Case, Case | None, list[str], list[str], str, datetime]
 visit_values = st.tuples(case_values, st.none() | case_values, several, several, texts,
-                         st.datetimes(datetime(2000, 1, 1), timezones=st.sampled_from(
+                         st.datetimes(datetime(2000, 1, 1), datetime(2100, 1, 1), timezones=st.sampled_from(
                              [UTC, timezone(timedelta(hours=-5))])))
 
 
