@@ -28,7 +28,6 @@ from advisor.visit.record import Unit, add_unit, open_record, save_visit, units
 from advisor.visit.transfer import export_csv, export_jsonl
 
 pytestmark = pytest.mark.fuzz
-unhurried = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 
 NO_TEXT = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 DEMO = Path(__file__).parents[2] / "demo"
@@ -42,10 +41,13 @@ RULES = b"""- rule: shop-smoke
     - fires: {smoke: 5}
     - stays: {smoke: 0}
 """
-PIECES = (b"\n", b"- ", b": ", b"{", b"}", b"[", b"]", b"'", b'"', b",", b"\x00", b"\xff", b"\x1b[31m", b"\xc2\x9b", b"&a ",
-          b"*a", b"!!x ", b"---\n", b"|\n", b"\xe2\x80\xae", b"\xed\xa0\x80", b"\\u0000", b"1e999", b"-1", b"NaN", b"null",
-          b"true", b"0001-01-01", b"9999-12-31T23:59:59-23:59", b"\t", b"\r", b"?", b"cured", b"how", b"at", b"value",
-          b"smoke", b"black", b"4", b"500 F", b"=cmd", b"[" * 40, b"x" * 600)
+PIECES = (
+    b"\n", b"- ", b": ", b"{", b"}", b"[", b"]", b"'", b'"', b",", b"\x00", b"\xff", b"\x1b[31m",
+    b"\xc2\x9b", b"&a ", b"*a", b"!!x ", b"---\n", b"|\n", b"\xe2\x80\xae", b"\xed\xa0\x80", b"\\u0000",
+    b"1e999", b"-1", b"NaN", b"null", b"true", b"0001-01-01", b"9999-12-31T23:59:59-23:59", b"\t", b"\r",
+    b"?", b"cured", b"how", b"at", b"value", b"smoke", b"black", b"4", b"500 F", b"=cmd", b"[" * 40,
+    b"x" * 600,
+)
 
 
 @st.composite
@@ -81,7 +83,7 @@ def run(*words: object, typed: bytes = b"") -> tuple[int, str]:
     return status, said
 
 
-@settings(max_examples=150, **unhurried)
+@settings(max_examples=150, suppress_health_check=list(HealthCheck))
 @given(spoiled((DEMO / "sooting-boiler.yaml").read_bytes()), st.sampled_from(
     [["diagnose"], ["diagnose", "--json"], ["report"], ["consult"], ["test"]]))
 def test_spoiled_case_files(text: bytes, verb: list[str]) -> None:
@@ -96,7 +98,7 @@ def test_spoiled_case_files(text: bytes, verb: list[str]) -> None:
             read_case(path, load())
 
 
-@settings(max_examples=60, **unhurried)
+@settings(max_examples=60, suppress_health_check=list(HealthCheck))
 @given(spoiled(b"remedies:\n- cause: sooted-gas-passages\n  chosen: 2026-01-05T10:00\n  done:\n  - {step: 1, at: "
                b"2026-01-05T10:30}\nunit: Mill Lane\nclosed: 2026-01-05T11:00\nkept: 3\n"))
 def test_spoiled_work_files(text: bytes) -> None:
@@ -109,7 +111,7 @@ def test_spoiled_work_files(text: bytes) -> None:
         assert read_case(place / "a.yaml", load()).latest["smoke"].value == 4.0
 
 
-@settings(max_examples=25, **unhurried)
+@settings(max_examples=25, suppress_health_check=list(HealthCheck))
 @given(spoiled(RULES))
 def test_spoiled_rules(text: bytes) -> None:
     with folder() as place:
@@ -137,7 +139,7 @@ lines = st.lists(st.one_of(
     st.text(max_size=30).map(lambda text: " ".join(text.split()))), max_size=12)
 
 
-@settings(max_examples=80, **unhurried)
+@settings(max_examples=80, suppress_health_check=list(HealthCheck))
 @given(lines)
 def test_whatever_is_typed_at_a_consultation(typed: list[str]) -> None:
     with folder() as place:
@@ -161,7 +163,8 @@ def exported() -> tuple[bytes, dict[str, bytes]]:
         unit = add_unit(record, Unit("Mill Lane", "A, \"b\"", "1 Mill Lane", (Entry("nozzle_age", "2", 2.0),)))
         case = Case((Entry("smoke", "4", 4.0), Entry("spot_look", "oily", "oily-yellow")), {"co2-high": 12.5},
                     ("draft-gauge",), "a case")
-        save_visit(record, unit, case, case, confirmed=["sooted-gas-passages"], remedies=["clean-gas-passages"], note="n")
+        save_visit(record, unit, case, case, confirmed=["sooted-gas-passages"],
+                   remedies=["clean-gas-passages"], note="n")
         export_jsonl(record, Path(made) / "all.jsonl")
         export_csv(record, Path(made) / "csv")
         return (Path(made) / "all.jsonl").read_bytes(), {
@@ -173,7 +176,7 @@ def dumped(path: Path) -> list[str]:
         return list(record.iterdump())
 
 
-@settings(max_examples=150, **unhurried)
+@settings(max_examples=150, suppress_health_check=list(HealthCheck))
 @given(st.data(), st.booleans())
 def test_spoiled_imports(data: st.DataObject, as_csv: bool) -> None:
     as_lines, tables = exported()
