@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Quantity
+from advisor.library.items import Observation, Quantity
 from advisor.physics import units
 from advisor.physics.units import PhysicsError
 from advisor.reasoning.case import Case, Entry, local_time
@@ -47,7 +47,8 @@ def measures(base: Base) -> dict[str, str]:
 def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base: Base) -> tuple[Entry, ...]:
     """Entries with their numbers in the units of the base, should an earlier version have kept them in others.
 
-    What the base does not know (a rules folder of the shop's own that is not read now) is left out.
+    What the base does not know (a rules folder of the shop's own that is not read now, an answer of another version) is
+    left out.
 
     >>> from advisor.library.base import load
     >>> in_our_units([Entry("stack_temperature", "271 C", 271.0)], {"stack_temperature": "degC"}, load())[0].value
@@ -58,6 +59,8 @@ def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base:
         item = base.named.get(entry.name)
         if item is None and not (entry.is_cure and entry.name in base.hazards):
             continue
+        if not _is_known(item, entry):
+            continue
         if isinstance(entry.value, float) and isinstance(item, Quantity):
             stands_in, ours = measured_in.get(entry.name, ""), units.symbol(item.kind)
             if stands_in and stands_in != ours:
@@ -67,6 +70,13 @@ def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base:
                     continue
         out.append(entry)
     return tuple(out)
+
+
+def _is_known(item: object, entry: Entry) -> bool:
+    """Whether the value of a kept entry is a number of a quantity, or an answer that its observation takes."""
+    if isinstance(entry.value, str):
+        return isinstance(item, Observation) and entry.value in item.answers
+    return entry.value is None or isinstance(item, Quantity)
 
 
 def as_left(visit: Visit, base: Base) -> Case:
