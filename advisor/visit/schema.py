@@ -9,8 +9,6 @@ from contextlib import closing
 from pathlib import Path
 from typing import Final
 
-import platformdirs
-
 APPLICATION_ID: Final = 0x4F426172
 """Marks a SQLite file as a record of ours, so that no other program's file is taken for one."""
 
@@ -102,6 +100,8 @@ def default_place() -> Path:
     chosen = os.environ.get("BURNER_ADVISOR_RECORD", "")
     if chosen:
         return Path(os.path.expanduser(chosen))
+    import platformdirs  # only here: most consultations never ask for it
+
     try:
         usual = platformdirs.user_data_path(_FOLDER, appauthor=False) / _NAME
     except RuntimeError as error:

@@ -313,6 +313,8 @@ def _for_its_owner(path: str, flags: int) -> int:
 
 def _read(path: Path) -> str:
     try:
+        if path.is_char_device():  # some have no end
+            raise OSError("a device, no file")
         with open(path, encoding="utf-8-sig", newline="") as stream:
             return stream.read()
     except (OSError, ValueError) as error:

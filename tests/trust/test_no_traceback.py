@@ -83,6 +83,16 @@ def test_a_user_without_a_home(tmp_path: Path) -> None:
                                "BURNER_ADVISOR_RECORD\n")
 
 
+def test_a_device_without_end_is_no_import(tmp_path: Path) -> None:
+    if not Path("/dev/zero").is_char_device():
+        pytest.skip("there is no such device here")
+    (tmp_path / "csv").mkdir()
+    (tmp_path / "csv" / "units.csv").symlink_to("/dev/zero")
+    for source in ("/dev/zero", "csv"):
+        status, said = run(tmp_path, "record", "import", source)
+        assert (status, "cannot be read (a device, no file)" in said) == (2, True)
+
+
 def test_a_kept_visit_with_answers_of_another_version_is_shown_and_reckoned_without_them(tmp_path: Path) -> None:
     with open_record(tmp_path / "r.sqlite3") as record:
         unit = add_unit(record, Unit("Mill Lane", equipment=(Entry("appliance", "stove", "stove"),)))
