@@ -11,7 +11,7 @@ import sqlite3
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import chdir, closing, contextmanager
 from functools import lru_cache
 from pathlib import Path
 from unittest.mock import patch
@@ -63,8 +63,9 @@ def spoiled(draw: st.DrawFn, seed: bytes) -> bytes:
 
 @contextmanager
 def folder() -> Iterator[Path]:
-    with tempfile.TemporaryDirectory() as made, patch.dict(
-            "os.environ", {"BURNER_ADVISOR_RECORD": str(Path(made) / "record.sqlite3")}):
+    """A folder to work in, which is the home too: what is typed may save files anywhere."""
+    with tempfile.TemporaryDirectory() as made, chdir(made), patch.dict(
+            "os.environ", {"BURNER_ADVISOR_RECORD": str(Path(made) / "record.sqlite3"), "HOME": made}):
         yield Path(made)
 
 
