@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import io
-import json
 import os
 import sys
 import tempfile
@@ -13,10 +11,15 @@ import traceback
 from collections.abc import Callable, Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from advisor.library.base import Base, load, with_common
+from advisor.library.plaintext import json_text
 from advisor.library.yamlfiles import MOST_BYTES, decode
+from advisor.output import standard_streams
+
+if TYPE_CHECKING:
+    from _typeshed import SupportsWrite
 
 SOUND: Final = 0
 HAZARD: Final = 1
@@ -25,16 +28,14 @@ BAD_INPUT: Final = 2
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run one verb; returns the exit status: 0 sound, 1 a hazard that is not released, 2 bad input or a failure."""
-    words = sys.argv[1:] if words is None else words
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):  # a locale that lacks a letter shows its code in its place
-            stream.reconfigure(errors="backslashreplace")
+    with standard_streams():
+        return _run(sys.argv[1:] if words is None else words)
+
+
+def _run(words: Sequence[str]) -> int:
     try:
-        arguments = _parser(words).parse_args(words)
-        verb: Callable[[argparse.Namespace], int] = getattr(arguments, "verb", _consult)
-        status = verb(arguments)
-        if sys.stdout is not None:
-            sys.stdout.flush()  # here, where what cannot be written is still told
+        status = _verb_of(words)
+        sys.stdout.flush()  # here, where what cannot be written is still told
         return status
     except KeyboardInterrupt:
         _tell("\nstopped")
@@ -53,6 +54,16 @@ def main(words: Sequence[str] | None = None) -> int:
     return BAD_INPUT
 
 
+def _verb_of(words: Sequence[str]) -> int:
+    """The exit status of the verb that the words ask for."""
+    try:
+        arguments = _parser(words).parse_args(words)
+    except SystemExit as said:  # the help, the version, or words that are not known: it was printed
+        return said.code if isinstance(said.code, int) else SOUND
+    verb: Callable[[argparse.Namespace], int] = getattr(arguments, "verb", _consult)
+    return verb(arguments)
+
+
 def _tell(text: str) -> None:
     with contextlib.suppress(OSError, ValueError):  # nobody listens
         print(text, file=sys.stderr)
@@ -60,9 +71,8 @@ def _tell(text: str) -> None:
 
 def _close_output() -> None:
     """What is left in the buffer cannot be written; without this Python tries once more at its end."""
-    if sys.stdout is not None:
-        with contextlib.suppress(OSError, ValueError):
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _failure(error: Exception) -> str:
@@ -75,6 +85,13 @@ def _failure(error: Exception) -> str:
     except OSError as trouble:
         return f"{what} The details could not be written: {trouble}"
     return f"{what} Details: {place}"
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose help is told to have failed where it cannot be written; argparse keeps silent."""
+
+    def print_help(self, file: SupportsWrite[str] | None = None) -> None:
+        print(self.format_help(), end="", file=file)
 
 
 class _Once(argparse.Action):
@@ -110,7 +127,7 @@ _LATER: Final = {
 
 
 def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="burner-advisor",
         description="Diagnostic advisor for technicians who service residential oil burners. "
         "Without a verb it starts a consultation.",
@@ -174,7 +191,7 @@ def _learned(base: Base) -> dict[str, float]:
 
 
 def _verb(
-    verbs: argparse._SubParsersAction[argparse.ArgumentParser], name: str,
+    verbs: argparse._SubParsersAction[_Parser], name: str,
     run: Callable[[argparse.Namespace], int], what: str,
 ) -> argparse.ArgumentParser:
     parser = verbs.add_parser(name, help=what, description=what[:1].upper() + what[1:] + ".")
@@ -212,7 +229,7 @@ def _diagnose(arguments: argparse.Namespace) -> int:
         return SOUND
     assessment = assess(case, base)
     if arguments.json:
-        print(json.dumps(document.document(base, assessment), indent=2, ensure_ascii=False))
+        print(json_text(document.document(base, assessment)))
     else:
         if case.title:
             print(case.title + "\n")

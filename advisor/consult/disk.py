@@ -8,10 +8,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from advisor.consult.workfile import beside, write_work
+from advisor.consult.workfile import write_work
 from advisor.library.base import Base
 from advisor.reasoning.case import Case
-from advisor.reasoning.casefile import mark_of, moved_beside, save_case, write_whole
+from advisor.reasoning.casefile import beside, mark_of, moved_beside, save_case, write_whole
 from advisor.visit.remedy import NOTHING_DONE, Work
 
 _MOST_TRIES: Final = 1000

@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
+from advisor.library.plaintext import plain_text
 from advisor.library.yamlfiles import near, shorten
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Entry
 from advisor.reasoning.entries import EntryError, besides, heard, normal, read_entry
@@ -103,7 +104,7 @@ def clean(line: str) -> str:
     >>> clean("  stack\\t520\\x1b ")
     'stack 520'
     """
-    return " ".join("".join(letter if letter.isprintable() else " " for letter in line).split())
+    return " ".join(plain_text(line).split())
 
 
 def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:

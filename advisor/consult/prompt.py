@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import sys
 from collections.abc import Callable, Iterable
 from datetime import datetime
@@ -42,10 +41,7 @@ def run(base: Base, path: Path | None) -> int:
     LibraryError
         Where the case file is there and cannot be read as a case.
     """
-    for stream in (sys.stdin, sys.stdout):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")
-    at_terminal = bool(sys.stdin and sys.stdin.isatty() and sys.stdout.isatty())
+    at_terminal = sys.stdin.isatty() and sys.stdout.isatty()
     path, fresh = (path, False) if path is not None else _new(datetime.now())
     with alone_on(path):
         return _held(base, path, fresh, at_terminal)
@@ -116,7 +112,7 @@ def _terminal(file: CaseFile) -> Reader:
 def _from_input(turn: Turn) -> str:
     """One line of standard input, shown as it is taken; errors: `EOFError` at its end."""
     print("> ", end="", flush=True)
-    line = sys.stdin.readline(_MOST) if sys.stdin else ""
+    line = sys.stdin.readline(_MOST)
     if not line:
         print()
         raise EOFError

@@ -22,6 +22,7 @@ from advisor.consult.complete import candidates, problem, state
 from advisor.consult.disk import CaseFile
 from advisor.consult.follow import Turn
 from advisor.consult.phrases import LONGEST
+from advisor.library.plaintext import plain_text
 
 
 class Words(Completer):
@@ -62,7 +63,7 @@ class Terminal:
         shown = [state(self._now(), self.file.path.name, self.file.behind)]
         if wrong:
             shown = textwrap.wrap(wrong, width, initial_indent="? ", subsequent_indent="  ", max_lines=2)
-        return [("", "\n".join(line[:width].ljust(width) for line in shown))]
+        return [("", "\n".join(plain_text(line)[:width].ljust(width) for line in shown))]
 
 
 def label(turn: Turn) -> str:

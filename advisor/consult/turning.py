@@ -21,7 +21,7 @@ from advisor.pages import screen
 from advisor.pages.instructions import emergency_lines
 from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import assess
-from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.case import Case, Entry, local_time
 from advisor.visit.recordlines import drift_lines
 from advisor.visit.remedy import NOTHING_DONE, Work, open_steps, under_retest
 from advisor.visit.trend import Drift, Moment, drift, moment_of
@@ -110,7 +110,7 @@ def drifts(turn: Turn) -> tuple[Drift, ...]:
     if not turn.earlier or not turn.found.entries:
         return ()
     times = [entry.at for entry in turn.found.entries if entry.at is not None]
-    last = max((at.astimezone() for at in times), default=datetime.now().astimezone())
+    last = max(map(local_time, times), default=datetime.now().astimezone())
     after = max(last, *(one.at for one in turn.earlier)) if turn.earlier else last
     return drift((*turn.earlier, moment_of(turn.found, turn.base, after)))
 

@@ -9,18 +9,9 @@ import yaml
 
 from advisor.library.base import Base
 from advisor.library.yamlfiles import Fields, LibraryError, Node, Problem, parse_yaml, read_text, shorten
-from advisor.reasoning.case import Case
-from advisor.reasoning.casefile import read_case
+from advisor.reasoning.case import Case, read_time
+from advisor.reasoning.casefile import beside, read_case
 from advisor.visit.remedy import NOTHING_DONE, Job, Work, remedy_of
-
-
-def beside(path: Path, what: str) -> Path:
-    """The file of this name that belongs to a case file.
-
-    >>> beside(Path("mill/case.yaml"), "after").name
-    'case.after.yaml'
-    """
-    return path.with_name(f"{path.stem}.{what}.yaml")
 
 
 def read_work(path: Path, base: Base) -> Work:
@@ -101,9 +92,9 @@ def _whole(fields: Fields, key: str) -> int:
 def _time(fields: Fields, key: str) -> datetime | None:
     text = fields.text(key, "")
     try:
-        return datetime.fromisoformat(text) if text else None
-    except ValueError:
-        fields.wrong(f"{key}: {shorten(text)!r} is not a time such as 2026-11-25T10:30")
+        return read_time(text) if text else None
+    except ValueError as error:
+        fields.wrong(f"{key}: {error}")
         return None
 
 

@@ -16,6 +16,8 @@ from typing import Any, Final
 
 import yaml
 
+from advisor.library.plaintext import plain_text
+
 MOST_BYTES: Final = 1_000_000
 MOST_NODES: Final = 200_000
 MOST_DEPTH: Final = 12
@@ -167,7 +169,7 @@ def _compose(text: str, file: str) -> Node:
             if count > MOST_NODES:
                 raise _refusal(file, line, f"more than {MOST_NODES:,} values; split the file")
             if kind is yaml.ScalarEvent:
-                node = Node(event.value, line, file)
+                node = Node(plain_text(event.value), line, file)
             else:
                 node = Node({} if kind is yaml.MappingStartEvent else [], line, file)
             bare = kind is yaml.ScalarEvent and event.value == "" and not event.style

@@ -4,13 +4,46 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import UTC, datetime
 
 UNCHECKED = "could not check"
 SKIPPED = "not checked"
 RECHECKED = "rechecked"
 CORRECTED = "corrected"
 CURED = "cured"
+YEARS = range(1900, 2200)
+"""In which an entry or a visit may lie; further off, a time cannot be told in every zone."""
+
+
+def read_time(text: str) -> datetime:
+    """A time as it is written (ISO 8601); without a zone it is local. Errors: ValueError, in words.
+
+    >>> read_time("2026-11-25T10:30").minute
+    30
+    >>> read_time("0026-11-25")
+    Traceback (most recent call last):
+    ValueError: '0026-11-25' is not a time such as 2026-11-25T10:30, in the years 1900 to 2199
+    """
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        at = datetime.min
+    if at.year in YEARS:
+        return at
+    when = "" if at == datetime.min else f", in the years {YEARS[0]} to {YEARS[-1]}"
+    raise ValueError(f"{text[:40]!r} is not a time such as 2026-11-25T10:30{when}")
+
+
+def local_time(at: datetime) -> datetime:
+    """A time in the zone of this machine, as it stands where that cannot be told; none without a zone comes of it.
+
+    >>> local_time(datetime(2026, 1, 5)).tzinfo is None
+    False
+    """
+    try:
+        return at.astimezone()
+    except (OverflowError, ValueError):  # in the first year or the last
+        return at if at.tzinfo else at.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)

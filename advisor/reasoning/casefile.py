@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import os
 import tempfile
+import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import replace
-from datetime import datetime
 from glob import escape
 from itertools import count
 from pathlib import Path
+from typing import Final
 
 import yaml
 
 from advisor.library.base import Base
 from advisor.library.yamlfiles import Fields, LibraryError, Node, Problem, parse_yaml, read_text, shorten
 from advisor.physics import units
-from advisor.reasoning.case import CORRECTED, CURED, RECHECKED, Case, Entry
+from advisor.reasoning.case import CORRECTED, CURED, RECHECKED, Case, Entry, read_time
 from advisor.reasoning.entries import EntryError, read_entry, unknown_name
+
+_STALE: Final = 3600.0
+"""Seconds after which what was begun beside a file that anybody may write is no longer being written."""
 
 
 def read_case(path: Path, base: Base) -> Case:
@@ -187,11 +191,10 @@ def _stamped(entry: Entry, details: dict[str, str], node: Node, problems: list[P
         what = f"{entry.name}: how: {how!r} is neither {RECHECKED!r} nor {CORRECTED!r}; drop it"
         problems.append(Problem(node.file, node.line, what))
     try:
-        return replace(entry, how=how, at=datetime.fromisoformat(at) if at else None,
+        return replace(entry, how=how, at=read_time(at) if at else None,
                        said=" ".join(details.get("said", "").split()))
-    except ValueError:
-        what = f"{entry.name}: at: {at!r} is not a time such as 2026-11-25T10:30"
-        problems.append(Problem(node.file, node.line, what))
+    except ValueError as error:
+        problems.append(Problem(node.file, node.line, f"{entry.name}: at: {error}"))
         return entry
 
 
@@ -253,6 +256,7 @@ def write_whole(path: Path, text: str) -> None:
     """
     there = Path(os.path.realpath(path))  # not `resolve`, which refuses a link to itself
     folder = there.parent
+    _sweep(folder / path.name, _STALE)
     handle, made = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".new", dir=folder)
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as stream:
@@ -272,6 +276,23 @@ def write_whole(path: Path, text: str) -> None:
         os.close(folder_handle)
 
 
+def beside(path: Path, what: str) -> Path:
+    """The file of this name that belongs to a case file.
+
+    >>> beside(Path("mill/case.yaml"), "after").name
+    'case.after.yaml'
+    """
+    return path.with_name(f"{path.stem}.{what}.yaml")
+
+
+def _sweep(path: Path, age: float = 0.0) -> None:
+    """Take away what kills in the middle of writing a file have left of it, where it is older than so many seconds."""
+    with suppress(OSError):
+        for left in path.parent.glob(f".{escape(path.name)}.*.new"):
+            if time.time() - left.stat().st_mtime >= age:
+                left.unlink(missing_ok=True)
+
+
 class BusyError(ValueError):
     """A case that somebody else has open."""
 
@@ -280,8 +301,12 @@ class BusyError(ValueError):
 def alone_on(path: Path) -> Iterator[None]:
     """Hold a case file as the only one who writes it; errors: `BusyError` where another does.
 
+    What a kill has left of it, or of what belongs to it, is taken away. Errors: `LibraryError` for a folder.
+
     Where the folder takes no lock file, or its file system no locks, nothing is held: `mark_of` tells changes then.
     """
+    if path.is_dir():
+        raise LibraryError([Problem(str(path), 1, "is a folder; name a case file in it, such as case.yaml")])
     if not path.parent.is_dir():  # filelock would make it
         yield
         return
@@ -297,8 +322,8 @@ def alone_on(path: Path) -> Iterator[None]:
         yield
         return
     try:
-        for left in path.parent.glob(f".{escape(path.name)}.*.new"):  # by a kill in the middle of a line
-            left.unlink(missing_ok=True)
+        for one in (path, beside(path, "work"), beside(path, "after")):
+            _sweep(one)
         yield
     finally:
         with suppress(OSError):

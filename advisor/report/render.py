@@ -9,6 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from advisor.library.base import Base
+from advisor.library.plaintext import plain_text
 from advisor.pages.wording import wrapped
 from advisor.physics.units import PhysicsError
 from advisor.reasoning.derive import limit_value
@@ -42,16 +43,16 @@ def report_html(base: Base, report: Report) -> str:
     (True, False)
     """
     shown = content(base, report)
-    return _environment(True).get_template("report.html.j2").render(
+    return plain_text(_environment(True).get_template("report.html.j2").render(
         _words(base, shown), pictures=[Markup(svg) for svg in _pictures(base, report) if svg],
         tiles=[(title, row) for name, title in TILES.items() for row in shown.rows if row.name == name],
-    )
+    ))
 
 
 def report_text(base: Base, report: Report) -> list[str]:
     """The report as lines of at most 80 columns; parameters as for :func:`report_html`."""
     text = _environment(False).get_template("report.txt.j2").render(_words(base, content(base, report)))
-    return [line.rstrip() for line in text.rstrip("\n").split("\n")]
+    return [line.rstrip() for line in plain_text(text).rstrip("\n").split("\n")]
 
 
 def _words(base: Base, shown: Content) -> dict[str, object]:

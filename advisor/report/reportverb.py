@@ -74,7 +74,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
         remedies = tuple(_named(word, base.remedies, "remedy") for word in arguments.remedy)
         on = _day(arguments.date, after, before)
         to = Path(arguments.html) if arguments.html else None
-        for typed in (arguments.unit or "", arguments.technician, *arguments.note):
+        for typed in (arguments.unit or "", arguments.technician, arguments.coming or "", *arguments.note):
             if any("\ud800" <= letter <= "\udfff" for letter in typed):  # bytes that are no UTF-8
                 raise ReportError(f"{typed!a}: is not readable text; type it as UTF-8")
         for case in (arguments.before, arguments.after):
@@ -88,7 +88,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
         after = replace(after, earlier=(*before.entries, *put_right(base, found, causes_of(base, remedies))))
     air = settings_of(after, base) if after else ()
     report = Report(
-        arguments.unit or before.title or (after.title if after else "") or Path(arguments.before).stem, on,
+        arguments.unit or before.title or (after.title if after else "") or _readable(Path(arguments.before).stem), on,
         assess(before, base), assess(after, base) if after else None, arguments.technician,
         tuple(dict.fromkeys(remedies)), tuple(dict.fromkeys(confirmed)), tuple(arguments.note),
         tuple((one.smoke, one.co2) for one in air or settings_of(before, base)), arguments.coming or "",
@@ -103,6 +103,11 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
             return BAD_INPUT
         print(f"written to {to}")
     return HAZARD if report.last.hazards else SOUND
+
+
+def _readable(name: str) -> str:
+    """The name of a file; a byte of it that is no text becomes a question mark."""
+    return name.encode("utf-8", "replace").decode()
 
 
 def _named(typed: str, shelf: Mapping[str, Item], what: str) -> str:

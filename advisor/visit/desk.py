@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from advisor.library.base import Base
+from advisor.library.plaintext import plain_text
 from advisor.library.yamlfiles import shorten
 from advisor.pages import screen
 from advisor.pages.instructions import stops_text
@@ -70,7 +71,7 @@ class Desk:
             raise Left(interrupted=True) from None
         if not sys.stdin.isatty():
             print(line[:LONGEST])  # no terminal has shown it
-        return "".join(letter if letter.isprintable() else " " for letter in line).strip()
+        return " ".join(plain_text(line).split())
 
     def keep(self, progress: Progress) -> None:
         """Take a new state, on disk before anything else; told in a line where the disk refuses."""

@@ -17,7 +17,8 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Final
 
-from advisor.reasoning.case import CURED, SKIPPED, UNCHECKED, Case, Entry
+from advisor.library.plaintext import plain_text
+from advisor.reasoning.case import CURED, SKIPPED, UNCHECKED, Case, Entry, read_time
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.schema import RecordError
 
@@ -80,7 +81,7 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
 
     >>> read_visit({"uid": "1", "unit": "7", "at": "yesterday"}, "a.jsonl:3")
     Traceback (most recent call last):
-    advisor.visit.schema.RecordError: a.jsonl:3: `at` 'yesterday' is not a time such as 2026-11-25T10:30+00:00
+    advisor.visit.schema.RecordError: a.jsonl:3: `at` 'yesterday' is not a time such as 2026-11-25T10:30
     """
     _only(document, ("kind", "uid", "unit", "at", "before", "after", "confirmed", "remedies", "note"), place)
     at = _time(document, place)
@@ -144,14 +145,14 @@ def _text(document: Mapping[str, object], key: str, place: str, needed: bool = F
     value = document.get(key, "")
     if not isinstance(value, str) or (needed and not value.strip()):
         raise RecordError(f"{place}: `{key}` must be a text" + (", and not empty" if needed else ""))
-    return value
+    return plain_text(value)
 
 
 def _texts(document: Mapping[str, object], key: str, place: str) -> tuple[str, ...]:
     value = document.get(key, [])
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         raise RecordError(f"{place}: `{key}` must list texts")
-    return tuple(dict.fromkeys(value))
+    return tuple(dict.fromkeys(map(plain_text, value)))
 
 
 def _number(value: object, place: str) -> float:
@@ -167,7 +168,6 @@ def _number(value: object, place: str) -> float:
 def _time(document: Mapping[str, object], place: str) -> datetime | None:
     text = _text(document, "at", place)
     try:
-        return datetime.fromisoformat(text) if text else None
+        return read_time(text) if text else None
     except ValueError as error:
-        what = f"`at` {text!r} is not a time such as 2026-11-25T10:30+00:00"
-        raise RecordError(f"{place}: {what}") from error
+        raise RecordError(f"{place}: `at` {error}") from error

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from advisor.library.plaintext import plain_text
 from advisor.reasoning.case import Case, Entry
 from advisor.visit.schema import RecordError
 
@@ -62,7 +63,8 @@ def entry_rows(entries: Iterable[Entry], measured_in: Mapping[str, str]) -> Iter
         number = finite(entry.name, float(entry.value)) if isinstance(entry.value, float | int) else None
         answer = entry.value if isinstance(entry.value, str) else None
         measure = "" if number is None else measured_in.get(entry.name, "")
-        yield (position, entry.name, entry.typed, number, measure, answer, entry.status, entry.note, entry.how,
+        yield (position, entry.name, plain_text(entry.typed), number, measure, answer, entry.status,
+               plain_text(entry.note), entry.how,
                entry.at.isoformat() if entry.at else None)
 
 
@@ -73,7 +75,7 @@ def gather(rows: Iterable[Sequence[object]], key_length: int) -> dict[Key, tuple
         _, name, typed, number, measure, answer, status, note, how, at = row[key_length:]
         entries, measures = out.setdefault(tuple(row[:key_length]), ([], {}))
         value = number if isinstance(number, float) else None if answer is None else str(answer)
-        entries.append(Entry(str(name), str(typed), value, str(status), str(note), str(how),
+        entries.append(Entry(str(name), plain_text(str(typed)), value, str(status), plain_text(str(note)), str(how),
                              None if at is None else datetime.fromisoformat(str(at))))
         if measure:
             measures[str(name)] = str(measure)

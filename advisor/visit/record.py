@@ -17,7 +17,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Final
 
-from advisor.reasoning.case import Case
+from advisor.library.plaintext import plain_text
+from advisor.reasoning.case import YEARS, Case
 from advisor.visit.kept import Key, Unit, Visit, entry_rows, finite, gather
 from advisor.visit.schema import RecordError, connect, damaged, default_place, in_words
 
@@ -101,7 +102,7 @@ def add_unit(record: Record, unit: Unit) -> Unit:
 
 def put_unit(record: Record, unit: Unit) -> Unit:
     """Add a unit within a transaction that is open."""
-    unit = replace(unit, label=" ".join(unit.label.split()), uid=unit.uid or uuid.uuid4().hex)
+    unit = replace(_plain(unit), uid=unit.uid or uuid.uuid4().hex)
     if not unit.label:
         raise RecordError("a unit needs a label, such as 'Mill Lane boiler'")
     if record.connection.execute("SELECT 1 FROM units WHERE label = ?", (unit.label,)).fetchone():
@@ -112,8 +113,15 @@ def put_unit(record: Record, unit: Unit) -> Unit:
     return unit
 
 
+def _plain(unit: Unit) -> Unit:
+    """The unit in nothing but text; a record of an earlier version may hold other characters."""
+    return replace(unit, label=" ".join(plain_text(unit.label).split()), customer=plain_text(unit.customer),
+                   address=plain_text(unit.address))
+
+
 def replace_unit(record: Record, unit: Unit) -> None:
     """Put another label, customer, address and equipment in place of those of the unit with this uid."""
+    unit = _plain(unit)
     with record.transaction(writing=True) as connection:
         row = _row_of(record, unit)
         connection.execute("UPDATE units SET label = ?, customer = ?, address = ? WHERE id = ?",
@@ -142,7 +150,7 @@ def units(record: Record) -> tuple[Unit, ...]:
     out = []
     for row, uid, label, customer, address in rows:
         entries, measured_in = kept.get((row,), ((), {}))
-        out.append(Unit(label, customer, address, entries, measured_in, uid))
+        out.append(_plain(Unit(label, customer, address, entries, measured_in, uid)))
     return tuple(out)
 
 
@@ -206,16 +214,19 @@ def put_visit(record: Record, visit: Visit) -> Visit:
     """Add a visit within a transaction that is open."""
     connection = record.connection
     row = _row_of(record, Unit("this unit", uid=visit.unit))
-    at = visit.at.astimezone(UTC)
+    if visit.at.year not in YEARS:
+        raise RecordError(f"a visit in the year {visit.at.year} cannot be kept; look at the clock of this machine")
+    at, note = visit.at.astimezone(UTC), plain_text(visit.note)
     uid = visit.uid or uuid.uuid4().hex
     made = connection.execute("INSERT INTO visits (uid, unit_id, at, note) VALUES (?, ?, ?, ?)",
-                              (uid, row, at.isoformat(), visit.note))
+                              (uid, row, at.isoformat(), note))
     number = made.lastrowid or 0
     for moment, case in zip(MOMENTS, (visit.before, visit.after), strict=True):
         if case is None:
             continue
         instruments = None if case.instruments is None else json.dumps(case.instruments)
-        connection.execute("INSERT INTO cases VALUES (?, ?, ?, ?)", (number, moment, case.title, instruments))
+        connection.execute("INSERT INTO cases VALUES (?, ?, ?, ?)",
+                           (number, moment, plain_text(case.title), instruments))
         connection.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                                [(number, moment, *values) for values in entry_rows(case.entries, visit.measured_in)])
         connection.executemany("INSERT INTO maker_figures VALUES (?, ?, ?, ?)",
@@ -224,7 +235,7 @@ def put_visit(record: Record, visit: Visit) -> Visit:
                            [(number, position, cause) for position, cause in enumerate(visit.confirmed)])
     connection.executemany("INSERT INTO remedies VALUES (?, ?, ?)",
                            [(number, position, remedy) for position, remedy in enumerate(visit.remedies)])
-    return replace(visit, uid=uid, at=at, number=number)
+    return replace(visit, uid=uid, at=at, note=note, number=number)
 
 
 def visits(record: Record, unit: Unit | None = None) -> tuple[Visit, ...]:
@@ -267,7 +278,7 @@ def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Vis
             figures.setdefault((visit, moment), {})[str(name)] = float(str(value))
         cases = {
             row[:2]: Case(kept.get(row[:2], ((), {}))[0], figures.get(row[:2], {}),
-                          None if row[3] is None else tuple(json.loads(str(row[3]))), str(row[2]))
+                          None if row[3] is None else tuple(json.loads(str(row[3]))), plain_text(str(row[2])))
             for row in of("cases", "visit_id")
         }
         confirmed, remedies = (_lists(of(table, "visit_id, position")) for table in ("confirmed", "remedies"))
@@ -278,7 +289,8 @@ def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Vis
             measured_in = {name: measure for moment in MOMENTS
                            for name, measure in kept.get((number, moment), ((), {}))[1].items()}
             out.append(Visit(unit, datetime.fromisoformat(at), cases[number, "before"], cases.get((number, "after")),
-                             confirmed.get(number, ()), remedies.get(number, ()), note, measured_in, uid, number))
+                             confirmed.get(number, ()), remedies.get(number, ()), plain_text(note), measured_in, uid,
+                             number))
     return tuple(out)
 
 

@@ -10,7 +10,7 @@ from advisor.library.items import Quantity
 from advisor.pages.wording import WIDTH, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import assess
-from advisor.reasoning.case import Case
+from advisor.reasoning.case import Case, local_time
 from advisor.visit.kept import Visit
 from advisor.visit.trend import TRENDED, Drift, Moment, as_left, drift_text, sparkline
 
@@ -66,7 +66,7 @@ def visit_lines(visit: Visit, base: Base) -> list[str]:
 
     said = [f"confirmed: {titles(visit.confirmed)}" if visit.confirmed else "no cause confirmed"]
     said += [f"done: {titles(visit.remedies)}"] if visit.remedies else []
-    return wrapped("; ".join(said), first=f"{visit.number:5}  {visit.at.astimezone():%Y-%m-%d}  ")
+    return wrapped("; ".join(said), first=f"{visit.number:5}  {local_time(visit.at):%Y-%m-%d}  ")
 
 
 def course_lines(moments: Sequence[Moment], base: Base, plain_marks: bool | None = None) -> list[str]:
@@ -115,5 +115,5 @@ def drift_lines(drifts: Iterable[Drift], base: Base) -> list[str]:
     for one in drifts:
         lines += wrapped(drift_text(one, base), 2, first="- ")
         lines += wrapped(f"because {one.rule.because} ({one.source})", 4)
-        found = f"{one.now.at.astimezone():%Y-%m-%d}"
+        found = f"{local_time(one.now.at):%Y-%m-%d}"
     return [f"drifted, as found on {found}:", *lines] if lines else []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import sys
 from collections.abc import Callable, Iterable, Mapping
@@ -15,9 +14,10 @@ from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import Cause, Remedy
+from advisor.library.plaintext import json_text
 from advisor.pages.wording import wrapped
 from advisor.physics import units as measure
-from advisor.reasoning.case import Entry
+from advisor.reasoning.case import Entry, local_time, read_time
 from advisor.reasoning.casefile import read_case, write_whole
 from advisor.visit import learning, record, transfer, trend
 from advisor.visit.documents import VERSION, unit_document, visit_document
@@ -94,7 +94,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
 
 
 def _print_json(document: Mapping[str, object]) -> int:
-    print(json.dumps({"version": VERSION, **document}, indent=2, ensure_ascii=False))
+    print(json_text({"version": VERSION, **document}))
     return SOUND
 
 
@@ -108,7 +108,7 @@ def _count(number: int, what: str) -> str:
 
 
 def _day(at: datetime) -> str:
-    return f"{at.astimezone():%Y-%m-%d}"
+    return f"{local_time(at):%Y-%m-%d}"
 
 
 def _where(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -188,9 +188,9 @@ def _keep(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     confirmed = _names(base.causes, arguments.confirmed, "cause")
     remedies = _names(base.remedies, arguments.remedy, "remedy")
     try:
-        at = datetime.fromisoformat(arguments.at) if arguments.at else datetime.now(UTC)
+        at = read_time(arguments.at) if arguments.at else datetime.now(UTC)
     except ValueError as error:
-        raise RecordError(f"--at {arguments.at!r} is not a time such as 2026-11-25T10:30") from error
+        raise RecordError(f"--at {error}") from error
     with open_record(path, make=False) as kept:
         unit = record.find_unit(kept, arguments.unit)
         visit = record.save_visit(
@@ -234,7 +234,7 @@ def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         label = next(unit.label for unit in record.units(kept) if unit.uid == visit.unit)
     if arguments.json:
         return _print_json({"visit": _visit_json(visit)})
-    lines = wrapped(f"visit {visit.number}: {label}, {visit.at.astimezone():%Y-%m-%d %H:%M}")
+    lines = wrapped(f"visit {visit.number}: {label}, {local_time(visit.at):%Y-%m-%d %H:%M}")
     for word, said in (("confirmed", _titles(base, visit.confirmed)), ("done", _titles(base, visit.remedies)),
                        ("note", visit.note)):
         lines += wrapped(said, 2, first=f"{word}: ") if said else []

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sqlite3
 import time
-from collections.abc import Mapping
 from contextlib import closing
 from pathlib import Path
 from typing import Final
@@ -82,27 +81,35 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
 """The statements that lead from each version to the next; never changed once released, only added to."""
 
 
+_FOLDER: Final = "burner-advisor"
+_NAME: Final = "record.sqlite3"
+
+
 class RecordError(ValueError):
     """The record cannot do what was asked; one line that says why, and what to do."""
 
 
-def default_place(surroundings: Mapping[str, str] = os.environ) -> Path:
+def default_place() -> Path:
     """Where the record stands when nobody names a file.
 
-    `BURNER_ADVISOR_RECORD` where it is set, else the user's data folder by the XDG Base Directory Specification
-    (freedesktop.org), in which a relative `XDG_DATA_HOME` does not count.
+    `BURNER_ADVISOR_RECORD` where it is set, else the user's data folder as the system has it; but where a record of an
+    earlier version, which took the same folder on all systems, is the only one, that one.
 
-    >>> default_place({"XDG_DATA_HOME": "/data"}).as_posix()
-    '/data/burner-advisor/record.sqlite3'
-    >>> default_place({"BURNER_ADVISOR_RECORD": "/shop/record.sqlite3"}).as_posix()
-    '/shop/record.sqlite3'
+    Errors: `RecordError` where the user has no home folder.
     """
-    chosen = surroundings.get("BURNER_ADVISOR_RECORD", "")
+    chosen = os.environ.get("BURNER_ADVISOR_RECORD", "")
     if chosen:
         return Path(os.path.expanduser(chosen))
-    data = surroundings.get("XDG_DATA_HOME", "")
-    home = Path(data) if data and Path(data).is_absolute() else Path.home() / ".local" / "share"
-    return home / "burner-advisor" / "record.sqlite3"
+    import platformdirs  # only here: most consultations never ask for it
+
+    try:
+        usual = platformdirs.user_data_path(_FOLDER, appauthor=False) / _NAME
+    except RuntimeError as error:
+        raise RecordError("the record: this user has no home folder to keep it in; name a file with --file or "
+                          "BURNER_ADVISOR_RECORD") from error
+    data = os.environ.get("XDG_DATA_HOME", "")
+    former = Path(data if os.path.isabs(data) else os.path.expanduser("~/.local/share")) / _FOLDER / _NAME
+    return former if os.path.isfile(former) and not os.path.exists(usual) else usual
 
 
 def in_words(error: sqlite3.Error, path: Path) -> RecordError:
@@ -150,7 +157,8 @@ def connect(path: Path, make: bool = True) -> sqlite3.Connection:
     if not make and not path.exists():
         raise RecordError(f"{path}: there is no record here yet; `record add-unit` begins one, --file names another")
     try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        for folder in [one for one in reversed(path.parents) if not one.exists()]:
+            folder.mkdir(mode=0o700, exist_ok=True)  # `parents` would make those above for all to read
         with open(os.open(path, os.O_RDWR | os.O_CREAT, 0o600), "rb") as file:
             begins = file.read(16)
     except (OSError, ValueError) as error:

@@ -15,7 +15,7 @@ from advisor.pages import screen
 from advisor.pages.instructions import emergency_lines, step_lines
 from advisor.pages.wording import CAUTIONS, wrapped
 from advisor.reasoning.assess import assess
-from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.case import Case, Entry, local_time
 from advisor.reasoning.casefile import alone_on, read_case
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, normal
@@ -306,8 +306,8 @@ def _series(case: Case) -> list[tuple[datetime, float]]:
 
 
 def _judge(series: list[tuple[datetime, float]]) -> Steady:
-    begin = series[0][0]
-    return projection([(at - begin).total_seconds() / 60.0 for at, _ in series], [degf for _, degf in series])
+    times = [local_time(at) for at, _ in series]  # in a file, some have a zone and some have none
+    return projection([(at - times[0]).total_seconds() / 60.0 for at in times], [degf for _, degf in series])
 
 
 def _told(desk: Desk, step: Step) -> None:

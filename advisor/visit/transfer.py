@@ -294,7 +294,7 @@ def _write_folder(to: Path, files: Mapping[str, str]) -> None:
             raise RecordError(f"{to}: is there already and was left as it is; name a new folder")
         made = tempfile.mkdtemp(prefix=f".{to.name}.", suffix=".new", dir=to.absolute().parent)
         for name, text in files.items():
-            with open(Path(made) / name, "w", encoding="utf-8", newline="") as stream:
+            with open(Path(made) / name, "w", encoding="utf-8", newline="", opener=_for_its_owner) as stream:
                 stream.write(text)
                 stream.flush()
                 os.fsync(stream.fileno())
@@ -307,8 +307,14 @@ def _write_folder(to: Path, files: Mapping[str, str]) -> None:
         raise
 
 
+def _for_its_owner(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)
+
+
 def _read(path: Path) -> str:
     try:
+        if path.is_char_device():  # some have no end
+            raise OSError("a device, no file")
         with open(path, encoding="utf-8-sig", newline="") as stream:
             return stream.read()
     except (OSError, ValueError) as error:

@@ -9,11 +9,11 @@ from datetime import UTC, datetime
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Quantity
+from advisor.library.items import Observation, Quantity
 from advisor.physics import units
 from advisor.physics.units import PhysicsError
 from advisor.reasoning.assess import assess
-from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.case import Case, Entry, local_time
 from advisor.reasoning.derive import derive
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.remedy import causes_of, put_right
@@ -49,7 +49,8 @@ def measures(base: Base) -> dict[str, str]:
 def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base: Base) -> tuple[Entry, ...]:
     """Entries with their numbers in the units of the base, should an earlier version have kept them in others.
 
-    What the base does not know (a rules folder of the shop's own that is not read now) is left out.
+    What the base does not know (a rules folder of the shop's own that is not read now, an answer of another version) is
+    left out.
 
     >>> from advisor.library.base import load
     >>> in_our_units([Entry("stack_temperature", "271 C", 271.0)], {"stack_temperature": "degC"}, load())[0].value
@@ -60,6 +61,8 @@ def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base:
         item = base.named.get(entry.name)
         if item is None and not (entry.is_cure and entry.name in base.hazards):
             continue
+        if not _is_known(item, entry):
+            continue
         if isinstance(entry.value, float) and isinstance(item, Quantity):
             stands_in, ours = measured_in.get(entry.name, ""), units.symbol(item.kind)
             if stands_in and stands_in != ours:
@@ -69,6 +72,13 @@ def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base:
                     continue
         out.append(entry)
     return tuple(out)
+
+
+def _is_known(item: object, entry: Entry) -> bool:
+    """Whether the value of a kept entry is a number of a quantity, or an answer that its observation takes."""
+    if isinstance(entry.value, str):
+        return isinstance(item, Observation) and entry.value in item.answers
+    return entry.value is None or isinstance(item, Quantity)
 
 
 def as_left(visit: Visit, base: Base) -> Case:
@@ -286,5 +296,5 @@ oil mix less well than before: look at nozzle, head, pump pressure and oil
         parts.append(f"{base.title(name)} {way} by {by} ({units.format_value(then, kind)} to "
                      f"{units.format_value(now, kind)})")
     same = " and ".join(base.title(name) for name in one.rule.steady)
-    return (f"since {one.then.at.astimezone():%Y-%m-%d} {' and '.join(parts)}"
+    return (f"since {local_time(one.then.at):%Y-%m-%d} {' and '.join(parts)}"
             f"{f', with about the same {same}' if same else ''}: {one.rule.says}")

@@ -8,7 +8,9 @@ from html import escape
 from typing import Final
 
 from advisor.library.base import Base
+from advisor.library.plaintext import plain_text
 from advisor.physics import units
+from advisor.reasoning.case import local_time
 from advisor.visit.trend import Drift, Moment, drift_text
 
 DRAWN: Final = ("stack_temperature", "co2", "smoke", "efficiency")
@@ -65,9 +67,9 @@ def svg(moments: Sequence[Moment], base: Base, label: str, drifts: Sequence[Drif
     foot = _TOP + _STRIP * len(names) + 14
     shown = {0, len(moments) - 1} | ({len(moments) // 2} if len(moments) > 4 else set())
     out += [f'<text x="{_x(place, moments)}" y="{foot}" text-anchor="middle">'
-            f'{moments[place].at.astimezone():%Y-%m-%d}</text>' for place in sorted(shown)]
+            f'{local_time(moments[place].at):%Y-%m-%d}</text>' for place in sorted(shown)]
     out += [f'<text x="12" y="{foot + 24 + 18 * row}">{escape(line)}</text>' for row, line in enumerate(lines)]
-    return "\n".join([*out, "</svg>", ""])
+    return plain_text("\n".join([*out, "</svg>", ""]))
 
 
 def _x(place: int, moments: Sequence[Moment]) -> float:
@@ -103,7 +105,7 @@ def _strip(name: str, moments: Sequence[Moment], base: Base, top: float) -> list
 
 def _in_words(name: str, moments: Sequence[Moment], base: Base) -> str:
     kind = base.quantities[name].kind
-    said = ", ".join(f"{one.at.astimezone():%Y-%m-%d} {'as left' if one.left else 'as found'} "
+    said = ", ".join(f"{local_time(one.at):%Y-%m-%d} {'as left' if one.left else 'as found'} "
                      f"{units.format_value(one.numbers[name], kind)}" for one in moments if name in one.numbers)
     return f"{base.title(name)}: {said}"
 

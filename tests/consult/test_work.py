@@ -23,11 +23,11 @@ from advisor.consult.follow import Turn
 from advisor.consult.phrases import COMMANDS
 from advisor.consult.session import begin, closing, opening, reply
 from advisor.consult.turning import hazards_standing
-from advisor.consult.workfile import beside, parse_work, read_work, write_work
+from advisor.consult.workfile import parse_work, read_work, write_work
 from advisor.library.base import load
 from advisor.library.yamlfiles import LibraryError
 from advisor.reasoning.case import Case
-from advisor.reasoning.casefile import read_case
+from advisor.reasoning.casefile import beside, read_case
 from advisor.visit.record import Unit, add_unit, open_record, save_visit, visits
 from advisor.visit.remedy import Job, Work
 from advisor.visit.trend import measures

@@ -10,10 +10,12 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
+import platformdirs
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from advisor.library.plaintext import plain_text
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry
 from advisor.visit import schema, transfer
 from advisor.visit.record import (
@@ -33,7 +35,7 @@ from advisor.visit.record import (
     visits,
 )
 
-texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
+texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=12).map(plain_text)
 names = st.text("abcdefghij_-", min_size=1, max_size=10)
 numbers = st.floats(allow_nan=False, allow_infinity=False)
 times = st.datetimes(datetime(2000, 1, 1), datetime(2100, 1, 1))
@@ -56,7 +58,7 @@ case_values = st.builds(
 several = st.lists(texts, max_size=3, unique=True)
 Kept = tuple[Case, Case | None, list[str], list[str], str, datetime]
 visit_values = st.tuples(case_values, st.none() | case_values, several, several, texts,
-                         st.datetimes(datetime(2000, 1, 1), timezones=st.sampled_from(
+                         st.datetimes(datetime(2000, 1, 1), datetime(2100, 1, 1), timezones=st.sampled_from(
                              [UTC, timezone(timedelta(hours=-5))])))
 
 
@@ -366,9 +368,44 @@ def test_a_migration_takes_the_rows_along_or_leaves_the_file_as_it_was(
         assert len(visits(record)) == 30
 
 
-def test_the_usual_place_follows_the_base_directory_specification() -> None:
+def test_the_usual_place_follows_the_base_directory_specification(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     """XDG Base Directory Specification (freedesktop.org): a relative path counts as not set."""
-    usual = Path.home() / ".local" / "share" / "burner-advisor" / "record.sqlite3"
-    assert default_place({}) == default_place({"XDG_DATA_HOME": "relative"}) == default_place({"XDG_DATA_HOME": ""})
-    assert default_place({}) == usual
-    assert default_place({"XDG_DATA_HOME": "/data", "BURNER_ADVISOR_RECORD": "~/a"}) == Path.home() / "a"
+    monkeypatch.delenv("BURNER_ADVISOR_RECORD", raising=False)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    for unset in ("", "relative"):
+        monkeypatch.setenv("XDG_DATA_HOME", unset)
+        assert default_place() == tmp_path / ".local" / "share" / "burner-advisor" / "record.sqlite3"
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    assert default_place() == tmp_path / "data" / "burner-advisor" / "record.sqlite3"
+    monkeypatch.setenv("BURNER_ADVISOR_RECORD", "~/a")
+    assert default_place() == tmp_path / "a"
+
+
+def test_a_record_at_the_place_of_earlier_versions_is_still_read(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """They kept it under ~/.local/share on every system; macOS and Windows have other places."""
+    elsewhere = tmp_path / "Library" / "burner-advisor"
+    monkeypatch.setattr(platformdirs, "user_data_path", lambda *_, **__: elsewhere)
+    monkeypatch.delenv("BURNER_ADVISOR_RECORD", raising=False)
+    monkeypatch.setenv("XDG_DATA_HOME", "")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    former = tmp_path / ".local" / "share" / "burner-advisor" / "record.sqlite3"
+    assert default_place() == elsewhere / "record.sqlite3"
+    with open_record(former) as record:
+        add_unit(record, Unit("Mill Lane"))
+    with open_record() as record:
+        assert (record.path, [unit.label for unit in units(record)]) == (former, ["Mill Lane"])
+    with open_record(elsewhere / "record.sqlite3"):
+        assert default_place() == elsewhere / "record.sqlite3"
+
+
+def test_folders_made_for_a_record_are_for_its_owner_alone(tmp_path: Path) -> None:
+    with open_record(tmp_path / "a" / "b" / "record.sqlite3") as record:
+        add_unit(record, Unit("Mill Lane"))
+        modes = {path.name: path.stat().st_mode & 0o777 for path in tmp_path.rglob("*")}
+    assert {modes["a"], modes["b"]} == {0o700}
+    assert {mode for name, mode in modes.items() if name.startswith("record.sqlite3")} == {0o600}
+    assert "record.sqlite3-wal" in modes
