@@ -270,7 +270,11 @@ def _roots(
     """
     if not folder.is_dir():
         return
-    paths = [path for path in yaml_files(folder) if not leave or leave not in path.relative_to(folder).parts]
+    try:
+        paths = [path for path in yaml_files(folder) if not leave or leave not in path.relative_to(folder).parts]
+    except LibraryError as error:
+        problems.extend(error.problems)
+        return
     for path in sorted(paths, key=lambda path: path.name != first):
         shown = str(path.relative_to(folder.parent))
         try:

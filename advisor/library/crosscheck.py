@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping
-from itertools import chain, islice, pairwise
+from itertools import chain, combinations, islice, pairwise
 from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import ACTS_OF_STATE, Hazard, Item, Limit, Origin, Quantity, Rule, Step
+from advisor.library.rulebase import MOST_CELLS, by_table
 from advisor.library.yamlfiles import Problem, near, shorten
 
 Found = Iterator[Problem]
@@ -25,7 +27,7 @@ DERIVED: Final = frozenset({
 def cross_check(base: Base) -> list[Problem]:
     """What is wrong between the items of a base, up to `MOST` problems; empty where all is well."""
     parts = (_quantities, _aliases, _limits, _given, _asked, _conditions, _causes, _remedies, _checks, _rules, _acts,
-             _hazards, _order)
+             _hazards, _order, _tables, _patterns, _complaints)
     return list(islice(chain.from_iterable(part(base) for part in parts), MOST))
 
 
@@ -220,6 +222,57 @@ def _rules(base: Base) -> Found:
         if key in seen:
             yield _at(rule, f"{where} repeats {seen[key]}: same `when`, same effects; keep one")
         seen.setdefault(key, rule.name)
+
+
+def _tables(base: Base) -> Found:
+    """Rules of a cause that together span more joint answers than can be weighed."""
+    equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
+    for cause, rules in base.rules_about.items():
+        for names, own in by_table(rules, equipment).items():
+            size = math.prod(len(base.named[name].symbols) for name in names if name in base.named)
+            if size > MOST_CELLS:
+                yield _at(max(own, key=lambda rule: len(rule.when)),
+                          f"the rules on {', '.join(names)} for {cause} span {size:,} joint answers, and a table holds "
+                          f"{MOST_CELLS:,}; let a rule conclude a condition from some of them, and test that")
+
+
+def _patterns(base: Base) -> Found:
+    """Conditions that hang on too much, and rules that conclude two values of one from the same facts."""
+    for condition, rules in base.rules_concluding.items():
+        tests: dict[str, set[tuple[str, ...]]] = {}
+        for rule in rules:
+            for name, any_of in rule.when.items():
+                tests.setdefault(name, set()).add(any_of)
+        # each answer is told from another by which tests take it
+        size = math.prod(len({tuple(symbol in any_of for any_of in tests[name]) for symbol in base.named[name].symbols})
+                         for name in tests if name in base.named)
+        if size > MOST_CELLS:
+            yield _at(max(rules, key=lambda rule: len(rule.when)),
+                      f"the rules that conclude {condition} span {size:,} joint answers, and a condition may hang on "
+                      f"{MOST_CELLS:,}; let a further condition be concluded from some of {', '.join(tests)}")
+        for one, other in combinations(rules, 2):
+            if one.concludes[condition] != other.concludes[condition] and (_within(one, other) or _within(other, one)):
+                yield _at(other, f"rule {other.name} concludes {condition} {other.concludes[condition]!r}, where rule "
+                                 f"{one.name} ({one.place}) concludes {one.concludes[condition]!r} from the same "
+                                 "facts; let their `when` exclude each other")
+
+
+def _within(one: Rule, other: Rule) -> bool:
+    """Whether, where one rule fires, another does too for some of its answers, and it asks for no more names."""
+    return set(other.when) <= set(one.when) and all(set(one.when[name]) & set(other.when[name]) for name in other.when)
+
+
+def _complaints(base: Base) -> Found:
+    """Complaints for which one cause alone speaks: somebody called, so it would be all but certain by that alone."""
+    for item in base.observations.values():
+        if item.part != "complaint":
+            continue
+        for answer in item.answers:
+            rules = [rule for rule in base.rules.values() if answer in rule.when.get(item.name, ())]
+            causes = {cause for rule in rules for cause, weight in rule.weighs.items() if weight > 0}
+            if len(causes) == 1:
+                yield _at(rules[0], f"{item.name} {answer!r} speaks for {causes.pop()} alone, so that the complaint by "
+                                    "itself would make it all but certain; name the others that can be behind it")
 
 
 def _acts(base: Base) -> Found:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 from advisor.library.items import WEIGHTS, Example, Place, Rule, Step
@@ -10,6 +11,25 @@ from advisor.library.yamlfiles import Fields, Node, Problem, shorten
 
 CONFIRMING: Final = 30.0
 """Decibans of a sign that is the cause itself, seen; its opposite for an excluding one."""
+
+
+MOST_CELLS: Final = 4000
+"""Joint answers that a table, or a condition, may span: more take minutes to weigh, and nobody could say them."""
+
+
+def by_table(rules: Iterable[Rule], equipment: frozenset[str]) -> dict[tuple[str, ...], list[Rule]]:
+    """Rules of one cause by the names of the table that they belong to: rules on the same names together, and those on
+    part of the names of others with them; rules on nothing but equipment by themselves.
+    """
+    of_names: dict[tuple[str, ...], list[Rule]] = {}
+    for rule in rules:
+        of_names.setdefault(tuple(sorted(rule.when)), []).append(rule)
+    homes: dict[tuple[str, ...], list[Rule]] = {}
+    for names in sorted(of_names, key=lambda names: (-len(names), names)):
+        home = names if equipment.issuperset(names) else next(
+            (bigger for bigger in homes if set(names) < set(bigger)), names)
+        homes.setdefault(home, []).extend(of_names[names])
+    return homes
 
 
 def read_rules(root: Node, subject: str, own: bool, problems: list[Problem]) -> list[Rule]:
@@ -49,9 +69,16 @@ def _rule(fields: Fields, name: str, subject: str, own: bool) -> Rule:
         if cause in weighs:
             fields.wrong(f"{fields.what} speaks both for and against {cause}; keep one")
         weighs[cause] = decibans
+    confirms, excludes = fields.texts("confirms"), fields.texts("excludes")
+    supports = {cause for cause, weight in weighs.items() if weight > 0}
+    for one, others, words in ((confirms, excludes, "confirms and excludes"),
+                               (excludes, supports, "supports and excludes"),
+                               (confirms, weighs.keys() - supports, "confirms and is against")):
+        for cause in sorted(set(one) & set(others)):
+            fields.wrong(f"{fields.what} {words} {cause}; keep one")
     doubts, recheck = _doubts(fields)
     rule = Rule(
-        name, subject, when, concludes, weighs, fields.texts("confirms"), fields.texts("excludes"),
+        name, subject, when, concludes, weighs, confirms, excludes,
         fields.text("hazard", "") or None, doubts, recheck, _advises(fields), fields.text("because"),
         read_origin(fields), _examples(fields), Place(fields.node.file, fields.node.line), own,
     )

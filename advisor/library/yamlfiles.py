@@ -19,6 +19,8 @@ import yaml
 from advisor.library.plaintext import plain_text
 
 MOST_BYTES: Final = 1_000_000
+MOST_FILES: Final = 10_000
+"""Files and folders in a folder of rules."""
 MOST_NODES: Final = 200_000
 MOST_DEPTH: Final = 12
 
@@ -337,15 +339,24 @@ def as_number(node: Node) -> float | None:
 
 
 def yaml_files(folder: Path) -> Iterator[Path]:
-    """Every YAML file in a folder and below, in the order of their names.
+    """Every YAML file in a folder and below, folder by folder in the order of their names.
 
-    Hidden ones are left out, and folders that are links, which may lead in a circle or out of the folder.
+    Hidden ones are left out, and folders that are links, which may lead in a circle or out of the folder. Errors:
+    `LibraryError` for a folder that holds far more than rules, or that cannot be read.
     """
-    for entry in sorted(folder.iterdir(), key=lambda path: path.name):
-        if entry.name.startswith((".", "__")):
-            continue
-        if entry.is_dir():
-            if not entry.is_symlink():
-                yield from yaml_files(entry)
-        elif entry.name.endswith((".yaml", ".yml")):
-            yield entry
+    seen = 0
+    waiting = [folder]
+    while waiting:
+        here = waiting.pop()
+        try:
+            entries = sorted(here.iterdir(), key=lambda path: path.name)
+            folders = {entry for entry in entries if entry.is_dir()}
+        except OSError as error:
+            raise _refusal(str(here), 1, f"cannot be read: {error.strerror or error}") from error
+        seen += len(entries)
+        if seen > MOST_FILES:
+            what = f"holds more than {MOST_FILES:,} files; name a folder that holds the rules alone"
+            raise _refusal(str(folder), 1, what)
+        entries = [entry for entry in entries if not entry.name.startswith((".", "__"))]
+        waiting += [entry for entry in reversed(entries) if entry in folders and not entry.is_symlink()]
+        yield from (entry for entry in entries if entry.name.endswith((".yaml", ".yml")) and entry not in folders)

@@ -82,9 +82,9 @@ class Assessment:
 
 
 @lru_cache(maxsize=8)
-def engine_of(base: Base) -> Engine:
-    """The rules of a base, compiled once."""
-    return _compiled(base.rules.values())
+def engine_of(base: Base, evaluator: str = "") -> Engine:
+    """The rules of a base, compiled once; for a certain evaluator, or the one that is used here."""
+    return _compiled(base.rules.values(), evaluator)
 
 
 @lru_cache(maxsize=8)
@@ -93,9 +93,9 @@ def lean_engine_of(base: Base) -> Engine:
     return _compiled(rule for rule in base.rules.values() if rule.concludes or rule.hazard)
 
 
-def _compiled(rules: Iterable[Rule]) -> Engine:
-    return compile_rules(EngineRule(rule.name, tuple(rule.when.items()), tuple(rule.concludes.items()))
-                         for rule in rules)
+def _compiled(rules: Iterable[Rule], evaluator: str = "") -> Engine:
+    return compile_rules((EngineRule(rule.name, tuple(rule.when.items()), tuple(rule.concludes.items()))
+                          for rule in rules), evaluator)
 
 
 def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:

@@ -51,8 +51,8 @@ class PlainSession(Session):
         self._engine = engine
         self._held: set[Fact] = set()
         self._trail: list[Fact] = []
-        self._slots: list[tuple[list[Fact], ...]] = [tuple([] for _ in rule.when) for rule in engine.rules]
-        self._empty = [len(rule.when) for rule in engine.rules]
+        self._slots: dict[int, tuple[list[Fact], ...]] = {}  # made where a fact touches the rule
+        self._empty: dict[int, int] = {}
         self._ended = False
 
     def ahead(self, facts: Iterable[Fact]) -> tuple[Firing, ...]:
@@ -85,7 +85,10 @@ class PlainSession(Session):
         self._held.add(fact)
         self._trail.append(fact)
         for number, place in self._engine._tests[fact]:
-            slots = self._slots[number]
+            slots = self._slots.get(number)
+            if slots is None:
+                slots = self._slots[number] = tuple([] for _ in self._engine.rules[number].when)
+                self._empty[number] = len(slots)
             if not slots[place]:
                 self._empty[number] -= 1
             slots[place].append(fact)

@@ -17,9 +17,8 @@ from typing import Final, NamedTuple
 
 from advisor.library.base import Base
 from advisor.library.items import NONE, Rule
-from advisor.library.rulebase import CONFIRMING
+from advisor.library.rulebase import CONFIRMING, by_table
 
-MOST_CELLS: Final = 4000
 BEGUN: Final = 0.2
 """Share of faults that have only begun, so that nothing shows but they themselves (our own estimate)."""
 _CONFIRMING_WITHOUT: Final = 0.01
@@ -262,7 +261,9 @@ def _pattern(base: Base, condition: str, made: dict[str, Pattern], equipment: fr
         concluded = item.symbols.index(values.pop() if len(values) == 1 else NONE)
         cells.append((cell, concluded))
         usual[concluded] += math.prod(shares[place][there] for place, there in enumerate(cell))
-    made[condition] = Pattern(condition, names, tuple(classes), tuple(shares), tuple(cells), tuple(usual),
+    # A value that always meets another one, so that neither is concluded, is not impossible: rules may be mended.
+    made[condition] = Pattern(condition, names, tuple(classes), tuple(shares), tuple(cells),
+                              tuple(max(share, 1e-6) for share in usual),
                               tuple(name in equipment for name in names))
     return made[condition]
 
@@ -270,17 +271,8 @@ def _pattern(base: Base, condition: str, made: dict[str, Pattern], equipment: fr
 def _groups(
     base: Base, cause: str, usual: Mapping[str, Mapping[str, float]], equipment: frozenset[str]
 ) -> Iterator[Group]:
-    """The tables of a cause: rules on the same names together, and those on part of the names of others with them;
-    rules on nothing but equipment by themselves.
-    """
-    rules = base.rules_about[cause]
-    sets = sorted({tuple(sorted(rule.when)) for rule in rules}, key=lambda names: (-len(names), names))
-    homes: dict[tuple[str, ...], list[Rule]] = {}
-    for names in sets:
-        home = names if equipment.issuperset(names) else next(
-            (bigger for bigger in homes if set(names) < set(bigger)), names)
-        homes.setdefault(home, []).extend(rule for rule in rules if tuple(sorted(rule.when)) == names)
-    for names, own in homes.items():
+    """The tables of a cause."""
+    for names, own in by_table(base.rules_about[cause], equipment).items():
         yield _table(usual, cause, names, own, equipment)
 
 
@@ -289,9 +281,6 @@ def _table(
     equipment: frozenset[str],
 ) -> Group:
     symbols = [shares_of[name] for name in names]
-    size = math.prod(len(shares) for shares in symbols)
-    if size > MOST_CELLS:
-        raise ValueError(f"the rules on {', '.join(names)} for {cause} span {size} joint answers; split them")
     usual: dict[Cell, float] = {}
     ratio: dict[Cell, float] = {}
     confirming: set[Cell] = set()

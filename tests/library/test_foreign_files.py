@@ -105,3 +105,13 @@ def test_the_guide_lists_every_kind_of_unit() -> None:
     guide = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text()
     for kind in units.KINDS:
         assert f"`{kind}`" in guide, kind
+
+
+def test_a_whole_disk_is_no_folder_of_rules(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("advisor.library.yamlfiles.MOST_FILES", 100)
+    deep = folder / "deep"
+    deep.mkdir()
+    for number in range(101):
+        (deep / f"{number}.txt").write_text("")
+    with pytest.raises(LibraryError, match="holds more than 100 files; name a folder that holds the rules alone"):
+        load(folder)
