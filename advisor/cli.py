@@ -13,6 +13,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from advisor.arguments import add_rules, twice
 from advisor.library.base import Base, load, with_common
 from advisor.library.plaintext import json_text
 from advisor.library.yamlfiles import MOST_BYTES, decode
@@ -56,6 +57,10 @@ def _run(words: Sequence[str]) -> int:
 
 def _verb_of(words: Sequence[str]) -> int:
     """The exit status of the verb that the words ask for."""
+    wrong = twice(words)
+    if wrong:
+        _tell(wrong)
+        return BAD_INPUT
     try:
         arguments = _parser(words).parse_args(words)
     except SystemExit as said:  # the help, the version, or words that are not known: it was printed
@@ -92,16 +97,6 @@ class _Parser(argparse.ArgumentParser):
 
     def print_help(self, file: SupportsWrite[str] | None = None) -> None:
         print(self.format_help(), end="", file=file)
-
-
-class _Once(argparse.Action):
-    """An option that may be given once: of two, one would be dropped without a word."""
-
-    def __call__(self, parser: argparse.ArgumentParser, namespace: argparse.Namespace, values: object,
-                 option: str | None = None) -> None:
-        if getattr(namespace, self.dest, None) is not None:
-            parser.error(f"{option} was given twice; put all rules of your own into one folder")
-        setattr(namespace, self.dest, values)
 
 
 class _Version(argparse.Action):
@@ -197,8 +192,7 @@ def _verb(
     parser = verbs.add_parser(name, help=what, description=what[:1].upper() + what[1:] + ".")
     parser.set_defaults(verb=run)
     if name != "check-rules":
-        parser.add_argument("--rules", metavar="FOLDER", action=_Once,
-                            help="a folder of rules of your own, read beside ours")
+        add_rules(parser)
     return parser
 
 
@@ -212,7 +206,7 @@ def _base(arguments: argparse.Namespace) -> Base:
 def _diagnose(arguments: argparse.Namespace) -> int:
     from advisor.pages import document, screen
     from advisor.reasoning.assess import assess
-    from advisor.reasoning.casefile import parse_case, read_case
+    from advisor.reasoning.casefile import parse_case, read_case, written_with_others
 
     base = _base(arguments)
     if arguments.case == "-":
@@ -220,6 +214,9 @@ def _diagnose(arguments: argparse.Namespace) -> int:
         case = parse_case(text, "standard input", base)
     else:
         case = read_case(Path(arguments.case), base)
+    others = written_with_others(base, case)
+    if others:
+        print(others, file=sys.stderr)
     for typed in arguments.what_if:
         from advisor.consult.phrases import read_entries
         from advisor.pages.suppose import what_if

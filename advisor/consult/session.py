@@ -22,7 +22,7 @@ from advisor.pages import screen
 from advisor.pages.wording import wrapped
 from advisor.physics import units
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry
-from advisor.reasoning.casefile import maker_figure
+from advisor.reasoning.casefile import maker_figure, written_with_others
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.visit.remedy import NOTHING_DONE, undone
 
@@ -40,6 +40,8 @@ def opening(turn: Turn, file: CaseFile) -> list[str]:
         if turn.found.title:
             out += wrapped(turn.found.title)
         out += wrapped(f"Going on with {file.path}: {len(turn.found.entries)} entries.", 0, 2)
+        others = written_with_others(turn.base, turn.found)
+        out += wrapped(others, 0, 2) if others else []
         if turn.retesting:
             out += wrapped(f"What is entered now is of the unit after the work, kept in {file.after}.", 0, 2)
     else:

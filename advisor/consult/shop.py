@@ -99,7 +99,8 @@ def keep(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
         after = work.after if turn.retesting else None
         return save_visit(record, meant, completed(turn.found, meant, base),
                           completed(after, meant, base) if after is not None else None, confirmed=confirmed,
-                          remedies=remedies, note=note, at=now.astimezone(), measured_in=measures(base))
+                          remedies=remedies, note=note, at=now.astimezone(), measured_in=measures(base),
+                          rules=base.rules_used)
 
     visit = _with_record(kept_in)
     new, lines = changed(turn, file, turn.found, replace(work, kept=visit.number))

@@ -28,6 +28,7 @@ from advisor.library.items import (
     fits,
 )
 from advisor.library.knowledge import ITEMS, Shelves, read_knowledge
+from advisor.library.plaintext import plain_text
 from advisor.library.rulebase import read_rules
 from advisor.library.yamlfiles import LibraryError, Node, Problem, is_ours, parse_yaml, read_text, yaml_files
 from advisor.physics.combustion import Fuel
@@ -60,6 +61,24 @@ class Base:
     """The folder of rules of the user's own that were read beside ours."""
     passed_over: tuple[str, ...] = ()
     """Files of that folder that are of some other program."""
+
+    @cached_property
+    def rules_used(self) -> str:
+        """By which rules and knowledge a case is advised: the version, and a mark of all their files.
+
+        >>> load().rules_used.startswith("burner-advisor ")
+        True
+        """
+        from hashlib import sha256
+        from importlib.metadata import version
+
+        mark = sha256()
+        own = self.own_rules
+        for folder in (home("knowledge"), home("rules"), *([own] if own else [])):
+            for path in yaml_files(folder):
+                mark.update(str(path.relative_to(folder)).encode("utf-8", "replace") + b"\0" + path.read_bytes())
+        beside = f" with those in {plain_text(own.name)}" if own else ""
+        return f"burner-advisor {version('burner-advisor')}, rules {mark.hexdigest()[:12]}{beside}"
 
     @cached_property
     def named(self) -> Mapping[str, Named]:

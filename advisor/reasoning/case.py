@@ -80,6 +80,7 @@ class Case:
     `instruments` are those at hand; None where nobody has said. `earlier` are the entries of the unit as it was found,
     where this is the case as it was left: hazards stay open from there, and nothing else is taken from them. `aside`
     are names that do not count until they are read again, since something was moved; the hazards that they showed stay.
+    `rules` are those by which it was advised when it was written (`Base.rules_used`); they change nothing.
 
     >>> case = Case().having(Entry("smoke", "4", 4.0)).having(Entry("smoke", "2", 2.0))
     >>> case.latest["smoke"].value, len(case.without_last().entries)
@@ -92,6 +93,7 @@ class Case:
     title: str = ""
     earlier: tuple[Entry, ...] = ()
     aside: frozenset[str] = frozenset()
+    rules: str = field(default="", compare=False)
 
     @property
     def latest(self) -> dict[str, Entry]:

@@ -41,7 +41,8 @@ def parse_case(text: str, file: str, base: Base) -> Case:
         mappings too, which keeps earlier readings and their times. `cured: {hazard: what was done}` among them says
         that its source was put right; `how: corrected` beside a value, that the one before it was mistyped;
         `said: words`, that somebody told it so.
-        `earlier:` holds the entries of the unit as it was found, where this is the case as it was left.
+        `earlier:` holds the entries of the unit as it was found, where this is the case as it was left; `rules:`, by
+        which rules it was advised when it was written.
     file : str
         What the text is called in messages.
 
@@ -85,10 +86,11 @@ write one number, such as 1
                 fields.wrong(f"{name!r} is not an instrument known here; known are {known}")
     else:
         fields.take("instruments")
+    rules = fields.text("rules", "")
     fields.done()
     if problems:
         raise LibraryError(problems)
-    return Case(tuple(entries), maker, instruments, title, earlier)
+    return Case(tuple(entries), maker, instruments, title, earlier, rules=rules)
 
 
 def maker_figure(base: Base, limit: str, typed: str) -> float:
@@ -198,11 +200,23 @@ def _stamped(entry: Entry, details: dict[str, str], node: Node, problems: list[P
         return entry
 
 
+def written_with_others(base: Base, case: Case) -> str:
+    """A line where a case was written with other rules than those of now; else empty.
+
+    >>> from advisor.library.base import load
+    >>> written_with_others(load(), Case())
+    ''
+    """
+    if case.rules in ("", base.rules_used):
+        return ""
+    return f"It was written with other rules ({case.rules}) and is read with {base.rules_used}."
+
+
 def write_case(case: Case, base: Base) -> str:
     """The text of a case file; `parse_case` reads it back to the same case.
 
     >>> from advisor.library.base import load
-    >>> print(write_case(Case((Entry("smoke", "4", 4.0),)), load()), end="")
+    >>> print(write_case(Case((Entry("smoke", "4", 4.0),)), load()).partition("rules:")[0], end="")
     entries:
     - smoke: '4'
     """
@@ -233,6 +247,7 @@ def write_case(case: Case, base: Base) -> str:
     whole["entries"] = [plain(entry) for entry in others]
     if case.earlier:
         whole["earlier"] = [plain(entry) for entry in case.earlier]
+    whole["rules"] = base.rules_used
     return str(yaml.safe_dump(whole, sort_keys=False, allow_unicode=True, width=110))
 
 

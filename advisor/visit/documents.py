@@ -7,7 +7,7 @@ An export begins with the line `{"kind": "burner-advisor-record", "version": 1}`
   or null), `confirmed` (causes), `remedies`, `note`.
 
 An entry has `name`, `typed`, `value` (a number, an answer or null), `measure` (the unit of the number), and where
-they say something `status`, `note`, `how`, `at`. Times follow ISO 8601; those of visits are in UTC.
+they say something `status`, `note`, `how`, `at`, `said`. Times follow ISO 8601; those of visits are in UTC.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from advisor.visit.schema import RecordError
 
 Document = dict[str, object]
 
-VERSION: Final = 1
+VERSION: Final = 2
 """The version of the documents, told in the first line of an export."""
 
 
@@ -44,7 +44,7 @@ def visit_document(visit: Visit) -> Document:
         "kind": "visit", "uid": visit.uid, "unit": visit.unit, "at": visit.at.isoformat(),
         "before": _case(visit.before, visit.measured_in),
         "after": None if visit.after is None else _case(visit.after, visit.measured_in),
-        "confirmed": list(visit.confirmed), "remedies": list(visit.remedies), "note": visit.note,
+        "confirmed": list(visit.confirmed), "remedies": list(visit.remedies), "note": visit.note, "rules": visit.rules,
     }
 
 
@@ -59,7 +59,7 @@ def _entries(entries: Iterable[Entry], measured_in: Mapping[str, str]) -> list[D
         document: Document = {"name": entry.name, "typed": entry.typed, "value": entry.value}
         if isinstance(entry.value, float):
             document["measure"] = measured_in.get(entry.name, "")
-        for key in ("status", "note", "how"):
+        for key in ("status", "note", "how", "said"):
             if getattr(entry, key):
                 document[key] = getattr(entry, key)
         if entry.at:
@@ -83,7 +83,7 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
     Traceback (most recent call last):
     advisor.visit.schema.RecordError: a.jsonl:3: `at` 'yesterday' is not a time such as 2026-11-25T10:30
     """
-    _only(document, ("kind", "uid", "unit", "at", "before", "after", "confirmed", "remedies", "note"), place)
+    _only(document, ("kind", "uid", "unit", "at", "before", "after", "confirmed", "remedies", "note", "rules"), place)
     at = _time(document, place)
     if at is None:
         raise RecordError(f"{place}: a visit needs `at`, the time when it was")
@@ -95,7 +95,7 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
     return Visit(
         _text(document, "unit", place, needed=True), at, before, after, _texts(document, "confirmed", place),
         _texts(document, "remedies", place), _text(document, "note", place), measured_in,
-        _text(document, "uid", place, needed=True),
+        _text(document, "uid", place, needed=True), rules=_text(document, "rules", place),
     )
 
 
@@ -122,7 +122,7 @@ def _read_entries(documents: object, place: str) -> tuple[tuple[Entry, ...], dic
             raise RecordError(f"{place}: an entry must be a mapping with `name`, `typed` and `value`")
         name = _text(document, "name", place, needed=True)
         here = f"{place}: {name}"
-        _only(document, ("name", "typed", "value", "measure", "status", "note", "how", "at"), here)
+        _only(document, ("name", "typed", "value", "measure", "status", "note", "how", "at", "said"), here)
         given, status = document.get("value"), _text(document, "status", here)
         value = given if given is None or isinstance(given, str) else _number(given, here)
         if value is None and status not in (UNCHECKED, SKIPPED, CURED):
@@ -131,7 +131,7 @@ def _read_entries(documents: object, place: str) -> tuple[tuple[Entry, ...], dic
         if measure and measured_in.setdefault(name, measure) != measure:
             raise RecordError(f"{here}: stands in {measured_in[name]} and in {measure}; use one unit in one visit")
         out.append(Entry(name, _text(document, "typed", here), value, status, _text(document, "note", here),
-                         _text(document, "how", here), _time(document, here)))
+                         _text(document, "how", here), _time(document, here), _text(document, "said", here)))
     return tuple(out), measured_in
 
 

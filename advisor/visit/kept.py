@@ -35,7 +35,8 @@ class Visit:
     """A visit to a unit: the case as found, the case as left, the causes confirmed and the remedies done.
 
     `unit` is the uid of the unit. `number` counts the visits of this file and is 0 for one not kept yet.
-    `measured_in` tells the unit of measure in which the numbers of either case stand.
+    `measured_in` tells the unit of measure in which the numbers of either case stand; `rules` are those by which it was
+    advised (`Base.rules_used`), where that is known.
     """
 
     unit: str
@@ -48,6 +49,7 @@ class Visit:
     measured_in: Mapping[str, str] = field(default_factory=dict)
     uid: str = ""
     number: int = 0
+    rules: str = ""
 
 
 def finite(name: str, value: float) -> float:
@@ -65,18 +67,18 @@ def entry_rows(entries: Iterable[Entry], measured_in: Mapping[str, str]) -> Iter
         measure = "" if number is None else measured_in.get(entry.name, "")
         yield (position, entry.name, plain_text(entry.typed), number, measure, answer, entry.status,
                plain_text(entry.note), entry.how,
-               entry.at.isoformat() if entry.at else None)
+               entry.at.isoformat() if entry.at else None, plain_text(entry.said))
 
 
 def gather(rows: Iterable[Sequence[object]], key_length: int) -> dict[Key, tuple[tuple[Entry, ...], dict[str, str]]]:
     """Entries with their units of measure, by the first columns of their rows; errors: ValueError for a time."""
     out: dict[Key, tuple[list[Entry], dict[str, str]]] = {}
     for row in rows:
-        _, name, typed, number, measure, answer, status, note, how, at = row[key_length:]
+        _, name, typed, number, measure, answer, status, note, how, at, told = row[key_length:]
         entries, measures = out.setdefault(tuple(row[:key_length]), ([], {}))
         value = number if isinstance(number, float) else None if answer is None else str(answer)
         entries.append(Entry(str(name), plain_text(str(typed)), value, str(status), plain_text(str(note)), str(how),
-                             None if at is None else datetime.fromisoformat(str(at))))
+                             None if at is None else datetime.fromisoformat(str(at)), plain_text(str(told))))
         if measure:
             measures[str(name)] = str(measure)
     return {key: (tuple(entries), measures) for key, (entries, measures) in out.items()}

@@ -78,6 +78,13 @@ def learned(record: Record, base: Base, strength: float = STRENGTH) -> dict[str,
     return {name: _learned(base, name, confirmed, known, strength) for name in base.causes}
 
 
+def unknown_causes(record: Record, base: Base) -> tuple[str, ...]:
+    """The causes that were confirmed on kept visits and that the base does not know."""
+    with record.transaction() as connection:
+        names = [str(row[0]) for row in connection.execute("SELECT DISTINCT cause FROM confirmed ORDER BY cause")]
+    return tuple(name for name in names if name not in base.causes)
+
+
 def _learned(
     base: Base, cause: str, confirmed: Mapping[int, set[str]], known: Mapping[int, Mapping[str, str]], strength: float
 ) -> Learned:

@@ -131,7 +131,7 @@ def replace_unit(record: Record, unit: Unit) -> None:
 
 
 def _put_equipment(record: Record, row: int, unit: Unit) -> None:
-    record.connection.executemany("INSERT INTO equipment VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+    record.connection.executemany("INSERT INTO equipment VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                                   [(row, *values) for values in entry_rows(unit.equipment, unit.measured_in)])
 
 
@@ -179,7 +179,7 @@ def find_unit(record: Record, words: str) -> Unit:
 def save_visit(
     record: Record, unit: Unit, before: Case, after: Case | None = None, *, confirmed: Sequence[str] = (),
     remedies: Sequence[str] = (), note: str = "", at: datetime | None = None,
-    measured_in: Mapping[str, str] | None = None,
+    measured_in: Mapping[str, str] | None = None, rules: str = "",
 ) -> Visit:
     """Keep a visit, in one transaction. When this returns, it is on the disk.
 
@@ -193,6 +193,8 @@ def save_visit(
         When; now by default. Without a time zone it is local time.
     measured_in : mapping, optional
         The unit of measure of the numbers of each quantity (`trend.measures` gives them).
+    rules : str
+        Those by which it was advised (`Base.rules_used`).
 
     Returns
     -------
@@ -205,7 +207,7 @@ def save_visit(
         Nothing was kept then: a full disk, no permission, another process that does not let go.
     """
     visit = Visit(unit.uid, at or datetime.now(UTC), before, after, tuple(dict.fromkeys(confirmed)),
-                  tuple(dict.fromkeys(remedies)), note, measured_in or {})
+                  tuple(dict.fromkeys(remedies)), note, measured_in or {}, rules=rules)
     with record.transaction(writing=True):
         return put_visit(record, visit)
 
@@ -218,8 +220,8 @@ def put_visit(record: Record, visit: Visit) -> Visit:
         raise RecordError(f"a visit in the year {visit.at.year} cannot be kept; look at the clock of this machine")
     at, note = visit.at.astimezone(UTC), plain_text(visit.note)
     uid = visit.uid or uuid.uuid4().hex
-    made = connection.execute("INSERT INTO visits (uid, unit_id, at, note) VALUES (?, ?, ?, ?)",
-                              (uid, row, at.isoformat(), note))
+    made = connection.execute("INSERT INTO visits (uid, unit_id, at, note, rules) VALUES (?, ?, ?, ?, ?)",
+                              (uid, row, at.isoformat(), note, plain_text(visit.rules)))
     number = made.lastrowid or 0
     for moment, case in zip(MOMENTS, (visit.before, visit.after), strict=True):
         if case is None:
@@ -227,7 +229,7 @@ def put_visit(record: Record, visit: Visit) -> Visit:
         instruments = None if case.instruments is None else json.dumps(case.instruments)
         connection.execute("INSERT INTO cases VALUES (?, ?, ?, ?)",
                            (number, moment, plain_text(case.title), instruments))
-        connection.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        connection.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                                [(number, moment, *values) for values in entry_rows(case.entries, visit.measured_in)])
         connection.executemany("INSERT INTO maker_figures VALUES (?, ?, ?, ?)",
                                [(number, moment, name, finite(name, value)) for name, value in case.maker.items()])
@@ -270,7 +272,7 @@ def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Vis
                                       values).fetchall()
 
         rows = connection.execute(
-            "SELECT visits.id, visits.uid, units.uid, at, note FROM visits JOIN units ON units.id = unit_id "
+            "SELECT visits.id, visits.uid, units.uid, at, note, rules FROM visits JOIN units ON units.id = unit_id "
             f"WHERE visits.id IN ({chosen}) ORDER BY at, visits.id", values).fetchall()
         kept = gather(of("entries", "visit_id, moment, position"), 2)
         figures: dict[Key, dict[str, float]] = {}
@@ -283,14 +285,14 @@ def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Vis
         }
         confirmed, remedies = (_lists(of(table, "visit_id, position")) for table in ("confirmed", "remedies"))
         out = []
-        for number, uid, unit, at, note in rows:
+        for number, uid, unit, at, note, rules in rows:
             if (number, "before") not in cases:
                 raise damaged(record.path, f"visit {number} has no entries")
             measured_in = {name: measure for moment in MOMENTS
                            for name, measure in kept.get((number, moment), ((), {}))[1].items()}
             out.append(Visit(unit, datetime.fromisoformat(at), cases[number, "before"], cases.get((number, "after")),
                              confirmed.get(number, ()), remedies.get(number, ()), plain_text(note), measured_in, uid,
-                             number))
+                             number, plain_text(rules)))
     return tuple(out)
 
 

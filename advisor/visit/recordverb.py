@@ -9,9 +9,11 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
 from typing import Final
 
+from advisor.arguments import add_rules
 from advisor.library.base import Base
 from advisor.library.items import Cause, Remedy
 from advisor.library.plaintext import json_text
@@ -23,6 +25,7 @@ from advisor.visit import learning, record, transfer, trend
 from advisor.visit.documents import VERSION, unit_document, visit_document
 from advisor.visit.record import RecordError, Unit, Visit, open_record
 from advisor.visit.recordlines import case_lines, course_lines, drift_lines, hazard_lines, visit_lines
+from advisor.visit.strict import unreadable
 from advisor.visit.trendpicture import svg
 
 SOUND: Final = 0
@@ -39,6 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         one.set_defaults(do=do)
         one.add_argument("--file", metavar="FILE",
                          help="the record; by default that of BURNER_ADVISOR_RECORD, or the usual place")
+        add_rules(one, argparse.SUPPRESS)
         if as_json:
             one.add_argument("--json", action="store_true", help="print one JSON document")
         return one
@@ -196,6 +200,7 @@ def _keep(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         visit = record.save_visit(
             kept, unit, trend.completed(before, unit, base), trend.completed(after, unit, base) if after else None,
             confirmed=confirmed, remedies=remedies, note=arguments.note, at=at, measured_in=trend.measures(base),
+            rules=base.rules_used,
         )
         drifts = trend.drift(trend.history([one for one in record.visits(kept, unit) if one.at <= visit.at], base))
     if arguments.json:
@@ -236,7 +241,7 @@ def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         return _print_json({"visit": _visit_json(visit)})
     lines = wrapped(f"visit {visit.number}: {label}, {local_time(visit.at):%Y-%m-%d %H:%M}")
     for word, said in (("confirmed", _titles(base, visit.confirmed)), ("done", _titles(base, visit.remedies)),
-                       ("note", visit.note)):
+                       ("note", visit.note), ("rules", visit.rules)):
         lines += wrapped(said, 2, first=f"{word}: ") if said else []
     for case, title in ((visit.before, "as found"), (visit.after, "as left")):
         lines += ["", f"{title}:", *case_lines(case, visit.measured_in, base)] if case is not None else []
@@ -281,8 +286,9 @@ def _export(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 
 def _import(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     source = Path(arguments.source)
+    read = transfer.import_csv if source.is_dir() else transfer.import_jsonl
     with open_record(path) as kept:
-        done = transfer.import_csv(kept, source) if source.is_dir() else transfer.import_jsonl(kept, source)
+        done = read(kept, source, partial(unreadable, base))
     lines = [f"added {_count(done.units, 'unit')} and {_count(done.visits, 'visit')}; "
              f"{done.known} were here already and were left as they are"]
     for note in done.notes:
@@ -307,21 +313,33 @@ def _check(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     return BAD_INPUT if problems else SOUND
 
 
+def _of_other_rules(unknown: tuple[str, ...], base: Base) -> list[str]:
+    """What to say of confirmed causes that the rules of now do not know."""
+    if not unknown:
+        return []
+    where = "are not in the rules given with --rules either" if base.own_rules else \
+        "are of rules of your own: give them with --rules FOLDER"
+    return wrapped(f"Confirmed here, and unknown to the rules of now: {', '.join(unknown)}. They count for nothing; "
+                   f"perhaps they {where}.")
+
+
 def _learned(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with open_record(path, make=False) as kept:
         found = learning.learned(kept, base, arguments.strength)
+        unknown = learning.unknown_causes(kept, base)
     shown = sorted(((name, one) for name, one in found.items() if one.found or arguments.all),
                    key=lambda pair: (-pair[1].found, -pair[1].share, pair[0]))
     if arguments.json:
         return _print_json({"strength_visits": arguments.strength, "causes": [
             {"cause": name, "share_before": one.prior, "confirmed": one.found, "visits": one.visits,
              "share": one.share} for name, one in shown]})
+    other = _of_other_rules(unknown, base)
     if not shown:
-        return _print(["no cause has been confirmed on a kept visit yet, so nothing was learned"])
+        return _print(other or ["no cause has been confirmed on a kept visit yet, so nothing was learned"])
     lines = wrapped(f"How common each cause is taken to be, as a share of visits: before, confirmed here, and now. "
                     f"What was taken before counts like {arguments.strength:g} visits. Hazards are never touched.")
     for name, one in shown:
         tail = f"{one.prior:6.1%}  {one.found:4} of {one.visits:<5} {one.share:6.1%}"
         title = base.title(name)
         lines += ["", title, f"{'':50}{tail}"] if len(title) > 48 else [f"{title:<50}{tail}"]
-    return _print(lines)
+    return _print([*lines, *other])

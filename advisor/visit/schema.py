@@ -77,6 +77,11 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
             PRIMARY KEY (visit_id, position),
             UNIQUE (visit_id, remedy)) WITHOUT ROWID""",
     ),
+    (  # the words in which something was told, and the rules that a visit was advised by
+        "ALTER TABLE equipment ADD COLUMN said TEXT NOT NULL DEFAULT ''",
+        "ALTER TABLE entries ADD COLUMN said TEXT NOT NULL DEFAULT ''",
+        "ALTER TABLE visits ADD COLUMN rules TEXT NOT NULL DEFAULT ''",
+    ),
 )
 """The statements that lead from each version to the next; never changed once released, only added to."""
 

@@ -6,11 +6,13 @@ import csv
 import io
 import json
 import os
+import re
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import closing
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -20,11 +22,11 @@ from advisor.visit.kept import Unit, Visit
 from advisor.visit.record import Record, put_unit, put_visit, units, visits
 from advisor.visit.schema import RecordError, in_words
 
-_ENTRY: Final = ("position", "name", "typed", "number", "measure", "answer", "status", "note", "how", "at")
+_ENTRY: Final = ("position", "name", "typed", "number", "measure", "answer", "status", "note", "how", "at", "said")
 COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "units": ("uid", "label", "customer", "address"),
     "equipment": ("unit", *_ENTRY),
-    "visits": ("uid", "unit", "at", "note"),
+    "visits": ("uid", "unit", "at", "note", "rules"),
     "cases": ("visit", "moment", "title", "instruments"),
     "entries": ("visit", "moment", *_ENTRY),
     "maker_figures": ("visit", "moment", "limit", "value"),
@@ -32,6 +34,16 @@ COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "remedies": ("visit", "position", "remedy"),
 }
 """The files of a CSV export and the columns of each. `instruments` is a JSON list, or empty where nobody said."""
+
+_ADDED: Final = ("said", "rules")
+"""Columns that exports of version 1 lack."""
+MOST_SHOWN: Final = 50
+"""Problems of an import that are told."""
+
+Check = Callable[[Unit | Visit], Iterable[str]]
+"""What is wrong with a unit or a visit, beyond its form (`strict.unreadable`)."""
+Found = list[tuple[str, Unit | Visit]]
+"""Units and visits, each with the file and line where it stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,45 +64,62 @@ def export_jsonl(record: Record, to: Path) -> int:
     return len(everything)
 
 
-def import_jsonl(record: Record, source: Path) -> Imported:
+def import_jsonl(record: Record, source: Path, check: Check) -> Imported:
     """Add what an export holds and the record does not, all or nothing; a second time it adds nothing.
 
-    Errors: `RecordError`, as `file:line: what`; nothing was added then.
+    Parameters
+    ----------
+    check : Check
+        What is wrong with a unit or a visit beyond its form.
+
+    Errors: `RecordError`, every problem as `file:line: what`; nothing was added then.
     """
-    found: list[Unit | Visit] = []
-    begun = False
-    for count, line in enumerate(_read(source).split("\n"), 1):
-        place = f"{source}:{count}"
-        if not line.strip():
-            continue
-        try:
-            document = json.loads(line)
-        except (ValueError, RecursionError) as error:
-            raise RecordError(f"{place}: is not JSON ({error}); nothing was added") from error
-        kind = document.get("kind") if isinstance(document, dict) else None
-        if not begun:
-            begun = True
-            if kind != "burner-advisor-record":
-                raise RecordError(f"{place}: is not an export of a record; its first line begins with "
-                                  '{"kind": "burner-advisor-record"')
-            if document.get("version") != VERSION:
-                raise RecordError(f"{place}: version {document.get('version')!r} of the export is not known here "
-                                  f"(this one reads {VERSION}); update burner-advisor")
-        elif kind == "unit":
-            found.append(read_unit(document, place))
-        elif kind == "visit":
-            found.append(read_visit(document, place))
-        else:
-            raise RecordError(f"{place}: `kind` must be unit or visit")
-    if not begun:
+    found: Found = []
+    problems: list[str] = []
+    lines = [(f"{source}:{count}", line) for count, line in enumerate(_read(source).split("\n"), 1) if line.strip()]
+    if not lines:
         raise RecordError(f"{source}: is empty; nothing was added")
-    return _add(record, found, str(source))
+    place, head = lines[0]
+    _begins(_json(head, place), place)
+    for place, line in lines[1:]:
+        with _noted(problems):
+            found.append((place, _unit_or_visit(_json(line, place), place)))
+    return _add(record, found, problems, check)
 
 
-def _add(record: Record, found: Iterable[Unit | Visit], source: str) -> Imported:
+def _begins(document: object, place: str) -> None:
+    """Whether this is the first line of an export that is known here."""
+    if not isinstance(document, dict) or document.get("kind") != "burner-advisor-record":
+        raise RecordError(f"{place}: is not an export of a record; its first line begins with "
+                          '{"kind": "burner-advisor-record"')
+    version = document.get("version")
+    if type(version) is not int or not 1 <= version <= VERSION:  # `true` equals 1
+        raise RecordError(f"{place}: version {version!r} of the export is not known here (this one reads 1 to "
+                          f"{VERSION}); update burner-advisor")
+
+
+def _unit_or_visit(document: object, place: str) -> Unit | Visit:
+    kind = document.get("kind") if isinstance(document, dict) else None
+    if not isinstance(document, dict) or kind not in ("unit", "visit"):
+        raise RecordError(f"{place}: `kind` must be unit or visit")
+    return read_unit(document, place) if kind == "unit" else read_visit(document, place)
+
+
+def _add(record: Record, found: Found, problems: list[str], check: Check) -> Imported:
+    """Add what was found and is not there, unless something is wrong: then all that is, is told."""
     added, known, notes = {Unit: 0, Visit: 0}, 0, []
+    problems += [f"{place}: {what}" for place, one in found for what in check(one)]
     with record.transaction(writing=True) as connection:
-        for one in sorted(found, key=lambda one: isinstance(one, Visit)):
+        there = {uid for (uid,) in connection.execute("SELECT uid FROM units")}
+        there |= {one.uid for _, one in found if isinstance(one, Unit)}
+        problems += [f"{place}: visit {one.uid} is to a unit {one.unit} that stands neither there nor in the record"
+                     for place, one in found if isinstance(one, Visit) and one.unit not in there]
+        uids = Counter((type(one), one.uid) for _, one in found)
+        problems += [f"{place}: {one.uid} stands twice; keep one"
+                     for place, one in found if uids[type(one), one.uid] > 1]
+        if problems:
+            raise RecordError(_told(problems))
+        for _, one in sorted(found, key=lambda pair: isinstance(pair[1], Visit)):
             table = "units" if isinstance(one, Unit) else "visits"
             if connection.execute(f"SELECT 1 FROM {table} WHERE uid = ?", (one.uid,)).fetchone():
                 known += 1
@@ -101,12 +130,16 @@ def _add(record: Record, found: Iterable[Unit | Visit], source: str) -> Imported
                     notes.append(f"{one.label!r} is the label of another unit here; it was added as {label!r}")
                 put_unit(record, replace(one, label=label))
             else:
-                if not connection.execute("SELECT 1 FROM units WHERE uid = ?", (one.unit,)).fetchone():
-                    raise RecordError(f"{source}: visit {one.uid} is to a unit {one.unit} that stands neither there "
-                                      "nor in the record; nothing was added")
                 put_visit(record, one)
             added[type(one)] += 1
     return Imported(added[Unit], added[Visit], known, tuple(notes))
+
+
+def _told(problems: list[str]) -> str:
+    unknown = any("known here" in problem for problem in problems)
+    more = [f"and {len(problems) - MOST_SHOWN:,} more"] if len(problems) > MOST_SHOWN else []
+    hint = ["Names of rules of your own are known where they are given: --rules FOLDER"] if unknown else []
+    return "\n".join([*problems[:MOST_SHOWN], *more, *hint, "Nothing was added."])
 
 
 def _free_label(connection: sqlite3.Connection, label: str) -> str:
@@ -161,22 +194,49 @@ def _csv(columns: tuple[str, ...], rows: Iterable[Document]) -> str:
     text = io.StringIO()
     writer = csv.DictWriter(text, columns, restval="", extrasaction="ignore")
     writer.writeheader()
-    writer.writerows(rows)
+    writer.writerows({key: harmless(value) if isinstance(value, str) else value for key, value in row.items()}
+                     for row in rows)
     return text.getvalue()
 
 
-def import_csv(record: Record, folder: Path) -> Imported:
+_NUMBER: Final = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?")
+_COMPUTED: Final = re.compile(r"'?[=+\-@\t\r]")
+
+
+def harmless(cell: str) -> str:
+    """A cell that no spreadsheet takes for a formula: an apostrophe before what begins like one. Numbers stay.
+
+    As OWASP advises on CSV injection. `as_written` takes the apostrophe away again.
+
+    >>> harmless("=1+1"), harmless("-0.02"), harmless("'=1"), harmless("Miller's")
+    ("'=1+1", '-0.02', "''=1", "Miller's")
+    """
+    return f"'{cell}" if _COMPUTED.match(cell) and not _NUMBER.fullmatch(cell) else cell
+
+
+def as_written(cell: str) -> str:
+    """The cell that `harmless` was given.
+
+    >>> [as_written(harmless(cell)) for cell in ("=1+1", "-0.02", "'=1", "Miller's")]
+    ['=1+1', '-0.02', "'=1", "Miller's"]
+    """
+    return cell[1:] if cell.startswith("'") and _COMPUTED.match(cell[1:]) else cell
+
+
+def import_csv(record: Record, folder: Path, check: Check) -> Imported:
     """Add what a folder of `export_csv` holds and the record does not, all or nothing.
 
-    Errors: `RecordError`, as `file:line: what`; nothing was added then.
+    Errors: `RecordError`, every problem as `file:line: what`; nothing was added then.
     """
-    found: list[Unit | Visit] = []
+    found: Found = []
+    problems: list[str] = []
     tables = {name: list(_rows_of(folder / f"{name}.csv", columns)) for name, columns in COLUMNS.items()}
     equipment, entries = (_by_key(tables[name], 1 if name == "equipment" else 2) for name in ("equipment", "entries"))
     figures, cases = _by_key(tables["maker_figures"], 2), _by_key(tables["cases"], 2)
     lists = {name: _by_key(tables[name], 1) for name in ("confirmed", "remedies")}
     for place, row in tables["units"]:
-        found.append(read_unit({**row, "equipment": _entries_of(equipment.pop((row["uid"],), []))}, place))
+        with _noted(problems):
+            found.append((place, read_unit({**row, "equipment": _entries_of(equipment.pop((row["uid"],), []))}, place)))
     for place, row in tables["visits"]:
         document: Document = dict(row)
         for name, column in (("confirmed", "cause"), ("remedies", "remedy")):
@@ -184,17 +244,28 @@ def import_csv(record: Record, folder: Path) -> Imported:
         for moment in ("before", "after"):
             key = (row["uid"], moment)
             for case_place, case in cases.pop(key, []):
-                document[moment] = {
-                    "title": case["title"],
-                    "instruments": _json(case["instruments"], case_place) if case["instruments"] else None,
-                    "maker": {line["limit"]: _float(line["value"], where) for where, line in figures.pop(key, [])},
-                    "entries": _entries_of(entries.pop(key, [])),
-                }
-        found.append(read_visit(document, place))
-    for left in (equipment, entries, figures, cases, *lists.values()):
-        for lines in left.values():
-            raise RecordError(f"{lines[0][0]}: belongs to no unit or visit of the folder; nothing was added")
-    return _add(record, found, str(folder))
+                of_case, of_maker = entries.pop(key, []), figures.pop(key, [])
+                with _noted(problems):
+                    document[moment] = {
+                        "title": case["title"],
+                        "instruments": _json(case["instruments"], case_place) if case["instruments"] else None,
+                        "maker": {line["limit"]: _float(line["value"], where) for where, line in of_maker},
+                        "entries": _entries_of(of_case),
+                    }
+        with _noted(problems):
+            found.append((place, read_visit(document, place)))
+    problems += [f"{lines[0][0]}: belongs to no unit or visit of the folder"
+                 for left in (equipment, entries, figures, cases, *lists.values()) for lines in left.values()]
+    return _add(record, found, problems, check)
+
+
+@contextmanager
+def _noted(problems: list[str]) -> Iterator[None]:
+    """What is wrong in one place is noted, and the rest is read on."""
+    try:
+        yield
+    except RecordError as error:
+        problems.append(str(error))
 
 
 _Row = tuple[str, dict[str, str]]
@@ -204,12 +275,16 @@ def _rows_of(path: Path, columns: tuple[str, ...]) -> Iterator[_Row]:
     reader = csv.DictReader(io.StringIO(_read(path), newline=""), strict=True)
     most = csv.field_size_limit(2**31 - 1)  # a note may be longer than what the module takes by default
     try:
-        if tuple(reader.fieldnames or ()) != columns:
+        there = tuple(reader.fieldnames or ())
+        if there not in (columns, tuple(column for column in columns if column not in _ADDED)):
             raise RecordError(f"{path}:1: the columns must be {','.join(columns)}")
         for row in reader:
             if None in row or None in row.values():
-                raise RecordError(f"{path}:{reader.line_num}: must have {len(columns)} columns")
-            yield f"{path}:{reader.line_num}", row
+                raise RecordError(f"{path}:{reader.line_num}: must have {len(there)} columns")
+            if any("\0" in cell for cell in row.values()):
+                raise RecordError(f"{path}:{reader.line_num}: holds a NUL, which no text has; nothing was added")
+            yield f"{path}:{reader.line_num}", {**dict.fromkeys(columns, ""),
+                                                **{key: as_written(cell) for key, cell in row.items()}}
     except csv.Error as error:
         raise RecordError(f"{path}:{reader.line_num}: is not CSV ({error}); nothing was added") from error
     finally:
@@ -231,7 +306,7 @@ def _entries_of(rows: Iterable[_Row]) -> list[Document]:
     out: list[Document] = []
     for place, row in _in_order(rows):
         value = _float(row["number"], place) if row["number"] else row["answer"] or None
-        kept = ("name", "typed", "measure", "status", "note", "how", "at")
+        kept = ("name", "typed", "measure", "status", "note", "how", "at", "said")
         out.append({**{key: row[key] for key in kept}, "value": value})
     return out
 
@@ -244,10 +319,25 @@ def _float(text: str, place: str) -> float:
 
 
 def _json(text: str, place: str) -> object:
+    """A JSON value with no key twice, no NUL, and no number that is none; errors: `RecordError`."""
     try:
-        return json.loads(text)
+        if re.search(r"\\u0000|\0", text):
+            raise ValueError("holds a NUL, which no text has")
+        return json.loads(text, object_pairs_hook=_once, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
-        raise RecordError(f"{place}: `instruments` must be a JSON list; nothing was added") from error
+        raise RecordError(f"{place}: is not JSON ({error})") from error
+
+
+def _once(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    out = dict(pairs)
+    if len(out) < len(pairs):
+        twice = next(key for key, number in Counter(key for key, _ in pairs).items() if number > 1)
+        raise ValueError(f"{twice!r} stands twice in one object")
+    return out
+
+
+def _no_number(word: str) -> object:
+    raise ValueError(f"{word} is not a number")
 
 
 def back_up(record: Record, to: Path) -> None:

@@ -1,0 +1,22 @@
+"""Words of the command line that several verbs share."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+
+
+def add_rules(parser: argparse.ArgumentParser, default: object = None) -> None:
+    """Add `--rules FOLDER`. Of a word within a verb that has it too, `default` is `argparse.SUPPRESS`."""
+    parser.add_argument("--rules", metavar="FOLDER", default=default,
+                        help="a folder of rules of your own, read beside ours")
+
+
+def twice(words: Sequence[str]) -> str:
+    """What to say where `--rules` is given twice, in whatever place: one would be dropped without a word.
+
+    >>> twice(["diagnose", "--rules", "a", "case.yaml"])
+    ''
+    """
+    given = [word for word in words if len(word) > 3 and "--rules".startswith(word.partition("=")[0])]
+    return "--rules was given twice; put all rules of your own into one folder" if len(given) > 1 else ""

@@ -1,0 +1,80 @@
+"""What of an imported unit or visit our knowledge cannot read: names, answers, units of measure, impossible numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from advisor.library.base import Base
+from advisor.library.items import Observation, Quantity
+from advisor.library.yamlfiles import near, shorten
+from advisor.physics import units
+from advisor.physics.units import PhysicsError
+from advisor.reasoning.case import Case, Entry
+from advisor.visit.kept import Unit, Visit
+
+
+def unreadable(base: Base, one: Unit | Visit) -> Iterator[str]:
+    """All that is wrong with what a unit or a visit names, a line each.
+
+    >>> from datetime import UTC, datetime
+    >>> from advisor.library.base import load
+    >>> visit = Visit("u", datetime(2026, 1, 5, tzinfo=UTC), Case((Entry("smoke", "40", 40.0),)), confirmed=("soot",))
+    >>> for line in unreadable(load(), visit):
+    ...     print(line)
+    smoke: 40 is not plausible for smoke spot number; it lies between 0 and 9
+    confirmed: 'soot' is no cause known here
+    """
+    if isinstance(one, Unit):
+        yield from _entries(base, one.equipment, one.measured_in)
+        return
+    for case in (one.before, one.after):
+        if case is not None:
+            yield from _case(base, case, one.measured_in)
+    yield from _names("confirmed", "cause", one.confirmed, base.causes)
+    yield from _names("remedies", "remedy", one.remedies, base.remedies)
+
+
+def _case(base: Base, case: Case, measured_in: Mapping[str, str]) -> Iterator[str]:
+    yield from _entries(base, case.entries, measured_in)
+    yield from _names("maker", "limit", case.maker, base.limits)
+    yield from _names("instruments", "instrument", case.instruments or (), base.instruments)
+
+
+def _names(where: str, kind: str, names: Iterable[str], known: Iterable[str]) -> Iterator[str]:
+    known = tuple(known)
+    for name in names:
+        if name not in known:
+            meant = near(name, known, 1, 0.75)
+            hint = f"; did you mean {meant[0]}?" if meant else ""
+            yield f"{where}: {shorten(name)!r} is no {kind} known here{hint}"
+
+
+def _entries(base: Base, entries: Iterable[Entry], measured_in: Mapping[str, str]) -> Iterator[str]:
+    for entry in entries:
+        if entry.is_cure:
+            yield from _names("cured", "hazard", [entry.name], base.hazards)
+            continue
+        item = base.quantities.get(entry.name) or base.observations.get(entry.name)
+        if item is None:
+            yield from _names("entries", "reading or observation", [entry.name], base.asked_of)
+        elif isinstance(item, Observation):
+            if entry.value is not None and entry.value not in item.answers:
+                yield (f"{entry.name}: {shorten(str(entry.value))!r} is not an answer; it takes one of "
+                       f"{', '.join(item.answers)}")
+        elif entry.value is not None:
+            yield from _number(item, entry.value, measured_in.get(entry.name, ""))
+
+
+def _number(item: Quantity, value: float | str, measure: str) -> Iterator[str]:
+    if isinstance(value, str):
+        yield f"{item.name}: {shorten(value)!r} is not a number"
+        return
+    try:
+        ours = units.convert(value, measure, units.symbol(item.kind), item.kind) if measure else value
+    except PhysicsError as error:
+        yield f"{item.name}: {error}"
+        return
+    low, high = item.plausible
+    if not low <= ours <= high:
+        shown, *between = (units.format_value(number, item.kind) for number in (ours, low, high))
+        yield f"{item.name}: {shown} is not plausible for {item.title}; it lies between {' and '.join(between)}"
