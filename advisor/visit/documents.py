@@ -91,6 +91,10 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
     after = None
     if document.get("after") is not None:
         after, more = _read_case(document["after"], f"{place}: after")
+        for name in more.keys() & measured_in.keys():
+            if more[name] != measured_in[name]:
+                raise RecordError(f"{place}: {name}: stands in {measured_in[name]} before and in {more[name]} after; "
+                                  "use one unit in one visit")
         measured_in = {**measured_in, **more}
     return Visit(
         _text(document, "unit", place, needed=True), at, before, after, _texts(document, "confirmed", place),

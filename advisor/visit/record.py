@@ -18,6 +18,7 @@ from types import TracebackType
 from typing import Final
 
 from advisor.library.plaintext import plain_text
+from advisor.library.yamlfiles import shorten
 from advisor.reasoning.case import YEARS, Case
 from advisor.visit.kept import Key, Unit, Visit, entry_rows, finite, gather
 from advisor.visit.schema import RecordError, connect, damaged, default_place, in_words
@@ -65,6 +66,10 @@ class Record:
             raise damaged(self.path, str(error)) from error  # a time or a list that we never wrote like that
 
 
+LONGEST_LABEL: Final = 100
+"""Characters of a label; longer is a paste that went wrong."""
+
+
 def open_record(path: Path | None = None, make: bool = True) -> Record:
     """Open a record, and make it where there is none.
 
@@ -95,9 +100,25 @@ def open_record(path: Path | None = None, make: bool = True) -> Record:
 
 
 def add_unit(record: Record, unit: Unit) -> Unit:
-    """Add a unit; returned with its uid. Errors: `RecordError` for an empty label, or one that is taken."""
+    """Add a unit; returned with its uid. Errors: `RecordError` for an empty label, a long one, or one that is taken."""
+    unit = replace(unit, label=as_label(unit.label))
     with record.transaction(writing=True):
         return put_unit(record, unit)
+
+
+def as_label(words: str) -> str:
+    """What a unit may be called; errors: `RecordError` for none, or a paste that went wrong.
+
+    >>> as_label(" Mill  Lane boiler ")
+    'Mill Lane boiler'
+    """
+    label = " ".join(plain_text(words).split())
+    if not label:
+        raise RecordError("a unit needs a label, such as 'Mill Lane boiler'")
+    if len(label) > LONGEST_LABEL:
+        raise RecordError(f"that label has {len(label)} characters, and may have {LONGEST_LABEL}; customer and address "
+                          "have places of their own")
+    return label
 
 
 def put_unit(record: Record, unit: Unit) -> Unit:
@@ -169,11 +190,11 @@ def find_unit(record: Record, words: str) -> Unit:
     if len(found) == 1:
         return found[0]
     if found:
-        raise RecordError(f"{words!r} may be {' or '.join(repr(unit.label) for unit in found[:5])}"
+        raise RecordError(f"{shorten(words)!r} may be {' or '.join(repr(unit.label) for unit in found[:5])}"
                           f"{' or others' if len(found) > 5 else ''}; say which")
     known = ", ".join(repr(unit.label) for unit in everything[:5]) + (", ..." if len(everything) > 5 else "")
-    raise RecordError(f"there is no unit {words!r}; {f'there are {known}' if known else 'there is none at all'}; "
-                      "`record add-unit` adds one")
+    there = f"there are {known}" if known else "there is none at all"
+    raise RecordError(f"there is no unit {shorten(words)!r}; {there}; `record add-unit` adds one")
 
 
 def save_visit(
@@ -260,7 +281,7 @@ def find_visit(record: Record, word: str) -> Visit:
     number = int(word) if word.isascii() and word.isdigit() and len(word) < 19 else 0
     found = _visits(record, "id = ? OR uid = ?", (number, word))
     if not found:
-        raise RecordError(f"there is no visit {word!r}; `record visits UNIT` lists their numbers")
+        raise RecordError(f"there is no visit {shorten(word)!r}; `record visits UNIT` lists their numbers")
     return found[0]
 
 

@@ -17,10 +17,11 @@ from advisor.arguments import add_rules
 from advisor.library.base import Base
 from advisor.library.items import Cause, Remedy
 from advisor.library.plaintext import json_text
+from advisor.library.yamlfiles import shorten
 from advisor.pages.wording import wrapped
 from advisor.physics import units as measure
 from advisor.reasoning.case import Entry, local_time, read_time
-from advisor.reasoning.casefile import read_case, write_whole
+from advisor.reasoning.casefile import read_case
 from advisor.visit import learning, record, transfer, trend
 from advisor.visit.documents import VERSION, unit_document, visit_document
 from advisor.visit.record import RecordError, Unit, Visit, open_record
@@ -81,16 +82,27 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "to", metavar="FILE")
     word("check", _check, "check that the file is sound")
     learned = word("learned", _learned, "show how the causes confirmed here change how common each is taken to be")
-    learned.add_argument("--strength", metavar="VISITS", type=float, default=learning.STRENGTH,
+    learned.add_argument("--strength", metavar="VISITS", type=_number_of_visits, default=learning.STRENGTH,
                          help="for how many visits the share taken beforehand counts (default %(default)g)")
     learned.add_argument("--all", action="store_true", help="also the causes never confirmed here")
 
 
+def _number_of_visits(word: str) -> float:
+    try:
+        return float(word)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{shorten(word)!r} is not a number of visits such as 200") from None
+
+
 def run(arguments: argparse.Namespace, base: Base) -> int:
     """Do what was asked; returns the exit status: 0 done, 2 bad input (said in one line on standard error)."""
-    path = Path(os.path.expanduser(arguments.file)) if arguments.file else record.default_place()
     do: Callable[[argparse.Namespace, Base, Path], int] = arguments.do
     try:
+        for what in ("file", "case", "after", "at", "to", "source", "svg"):
+            if getattr(arguments, what, None) == "":  # by a script in which it was never set
+                shown = {"to": "FILE", "source": "FILE", "case": "CASE.yaml"}.get(what, f"--{what}")
+                raise RecordError(f"{shown} is empty; fill it in, or leave it out")
+        path = Path(os.path.expanduser(arguments.file)) if arguments.file else record.default_place()
         return do(arguments, base, path)
     except RecordError as error:
         print(error, file=sys.stderr)
@@ -143,11 +155,12 @@ def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 
 def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     equipment: tuple[Entry, ...] | None = None
+    label = arguments.label if arguments.replace else record.as_label(arguments.label)  # before a file is made
     if arguments.case:
         case = read_case(Path(arguments.case), base)
         equipment = tuple(entry for entry in case.latest.values() if _is_equipment(base, entry.name))
     with open_record(path) as kept:
-        old = record.find_unit(kept, arguments.label) if arguments.replace else Unit(arguments.label)
+        old = record.find_unit(kept, label) if arguments.replace else Unit(label)
         unit = replace(
             old,
             customer=old.customer if arguments.customer is None else arguments.customer,
@@ -256,10 +269,8 @@ def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     if arguments.svg:
         if not moments:
             raise RecordError(f"{unit.label} has no visit yet, so there is nothing to draw")
-        try:
-            write_whole(Path(arguments.svg), svg(moments, base, unit.label, drifts))
-        except OSError as error:
-            raise RecordError(f"{arguments.svg} cannot be written: {error.strerror or error}") from error
+        transfer.write_over(Path(arguments.svg), (b"<svg", b"<?xml"), "a picture of ours",
+                            svg(moments, base, unit.label, drifts))
     if arguments.json:
         return _print_json({
             "unit": unit_document(unit),

@@ -162,6 +162,8 @@ def connect(path: Path, make: bool = True) -> sqlite3.Connection:
     if not make and not path.exists():
         raise RecordError(f"{path}: there is no record here yet; `record add-unit` begins one, --file names another")
     try:
+        if path.exists() and not path.is_file():  # to open a pipe would wait for a writer
+            raise OSError("it is a folder" if path.is_dir() else "it is no file")
         for folder in [one for one in reversed(path.parents) if not one.exists()]:
             folder.mkdir(mode=0o700, exist_ok=True)  # `parents` would make those above for all to read
         with open(os.open(path, os.O_RDWR | os.O_CREAT, 0o600), "rb") as file:

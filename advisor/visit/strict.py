@@ -37,6 +37,8 @@ def unreadable(base: Base, one: Unit | Visit) -> Iterator[str]:
 def _case(base: Base, case: Case, measured_in: Mapping[str, str]) -> Iterator[str]:
     yield from _entries(base, case.entries, measured_in)
     yield from _names("maker", "limit", case.maker, base.limits)
+    yield from (f"maker: {name} protects people; no maker's figure takes its place" for name in case.maker
+                if name in base.limits and base.limits[name].fixed)
     yield from _names("instruments", "instrument", case.instruments or (), base.instruments)
 
 
@@ -61,6 +63,8 @@ def _entries(base: Base, entries: Iterable[Entry], measured_in: Mapping[str, str
             if entry.value is not None and entry.value not in item.answers:
                 yield (f"{entry.name}: {shorten(str(entry.value))!r} is not an answer; it takes one of "
                        f"{', '.join(item.answers)}")
+        elif entry.value is not None and item.derived:
+            yield f"{entry.name}: is computed, not entered: {item.derived}"
         elif entry.value is not None:
             yield from _number(item, entry.value, measured_in.get(entry.name, ""))
 

@@ -35,6 +35,8 @@ COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
 }
 """The files of a CSV export and the columns of each. `instruments` is a JSON list, or empty where nobody said."""
 
+KIND: Final = "burner-advisor-record"
+_HEAD: Final = f'{{"kind": "{KIND}"'
 _ADDED: Final = ("said", "rules")
 """Columns that exports of version 1 lack."""
 MOST_SHOWN: Final = 50
@@ -57,10 +59,14 @@ class Imported:
 
 
 def export_jsonl(record: Record, to: Path) -> int:
-    """Write all units and visits, one JSON document a line; returns how many. Errors: `RecordError`."""
+    """Write all units and visits, one JSON document a line; returns how many.
+
+    Errors: `RecordError` where it cannot be written, or something else than an older export stands there.
+    """
     everything = [unit_document(unit) for unit in units(record)] + [visit_document(visit) for visit in visits(record)]
-    head: Document = {"kind": "burner-advisor-record", "version": VERSION}
-    _write(to, "".join(json.dumps(line, ensure_ascii=False) + "\n" for line in (head, *everything)))
+    head: Document = {"kind": KIND, "version": VERSION}
+    text = "".join(json.dumps(line, ensure_ascii=False) + "\n" for line in (head, *everything))
+    write_over(to, (_HEAD.encode(),), "an older export", text)
     return len(everything)
 
 
@@ -89,9 +95,9 @@ def import_jsonl(record: Record, source: Path, check: Check) -> Imported:
 
 def _begins(document: object, place: str) -> None:
     """Whether this is the first line of an export that is known here."""
-    if not isinstance(document, dict) or document.get("kind") != "burner-advisor-record":
+    if not isinstance(document, dict) or document.get("kind") != KIND:
         raise RecordError(f"{place}: is not an export of a record; its first line begins with "
-                          '{"kind": "burner-advisor-record"')
+                          f"{_HEAD}")
     version = document.get("version")
     if type(version) is not int or not 1 <= version <= VERSION:  # `true` equals 1
         raise RecordError(f"{place}: version {version!r} of the export is not known here (this one reads 1 to "
@@ -368,13 +374,25 @@ def back_up(record: Record, to: Path) -> None:
         raise
 
 
-def _write(to: Path, text: str) -> None:
+def write_over(to: Path, begins: tuple[bytes, ...], what: str, text: str) -> None:
+    """Write a text to a file that is new, empty, or begins as one that may be replaced (`what` says so in words).
+
+    Errors: `RecordError`; what stands there stays then: the record itself, a case.
+    """
     from advisor.reasoning.casefile import write_whole
 
     try:
-        write_whole(to, text)
+        free = not to.exists()
+        if to.is_file():
+            with to.open("rb") as stream:
+                there = stream.read(max(map(len, begins)))
+            free = not there or there.startswith(begins)
+        if free:
+            write_whole(to, text)
     except (OSError, ValueError) as error:
         raise _cannot(to, "written", error) from error
+    if not free:
+        raise RecordError(f"{to}: is there already, and is not {what}; it was left as it is. Name a new file")
 
 
 def _write_folder(to: Path, files: Mapping[str, str]) -> None:

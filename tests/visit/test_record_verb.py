@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
+import re
 from pathlib import Path
 
 import pytest
 
+from advisor.cli import main
 from advisor.library.base import load
+from advisor.visit.record import open_record
 from advisor.visit.recordverb import add_arguments, run
 from tests.test_cli import run as cli
 
@@ -147,4 +151,54 @@ def test_without_a_record_reading_makes_none(tmp_path: Path, capsys: pytest.Capt
     for words in (("units",), ("trend", "mill"), ("export", "x"), ("check",), ("learned",)):
         assert "there is no record here yet" in shop.types(*words, status=2)
     assert "not there yet" in shop.types("where")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_record_itself_is_not_written_over(shop: Shop) -> None:
+    """An export to the record's own place once took all visits with it."""
+    there = shop.folder / "r.sqlite3"
+    for words in (("export", str(there)), ("trend", "mill", "--svg", str(there)), ("back-up", str(there)),
+                  ("export", "--csv", str(there))):
+        assert "was left as it is" in shop.types(*words, status=2)
+        assert json.loads(shop.types("check", "--json"))["visits"] == 1
+    case, pipe = shop.folder / "good.yaml", shop.folder / "pipe"
+    before = case.read_text()
+    os.mkfifo(pipe)
+    for there in (case, pipe):
+        assert "is not an older export; it was left as it is" in shop.types("export", str(there), status=2)
+        assert "is not a picture of ours; it was" in shop.types("trend", "mill", "--svg", str(there), status=2)
+    assert case.read_text() == before
+    assert pipe.is_fifo()
+    again = str(shop.folder / "e.jsonl")
+    for _ in range(2):  # an older export is replaced
+        assert "2 lines" in shop.types("export", again)
+
+
+@pytest.mark.parametrize("words", [
+    ("units",), ("add-unit", "Z"), ("visits", "mill"), ("trend", "mill"), ("show", "1"),
+    ("keep", str(DEMO), "--unit", "mill"), ("export", "out"), ("back-up", "out"), ("check",), ("learned",),
+])
+def test_every_word_tells_a_record_that_cannot_be_used_in_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
+) -> None:
+    shop, path = Shop(tmp_path, capsys), tmp_path / "r.sqlite3"
+    path.mkdir()
+    assert "cannot be opened for writing (it is a folder)" in shop.types(*words, status=2)
+    path.rmdir()
+    os.mkfifo(path)
+    assert "cannot be opened for writing (it is no file)" in shop.types(*words, status=2)
+    path.unlink()
+    long = str(tmp_path / ("x" * 300))
+    assert main(["record", *words, "--file", long]) == 2
+    assert re.search("no record here yet|File name too long", capsys.readouterr().err)
+    path.write_bytes(b"no record at all" * 99)
+    assert "is damaged, or is not a record" in shop.types(*words, status=2)
+    path.unlink()
+    with open_record(path) as record:
+        record.connection.execute("PRAGMA user_version = 99")
+    assert "was written by a newer burner-advisor" in shop.types(*words, status=2)
+
+
+def test_a_refused_unit_makes_no_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    Shop(tmp_path, capsys).types("add-unit", " ", status=2)
     assert list(tmp_path.iterdir()) == []
