@@ -247,7 +247,8 @@ def test_rules_of_ones_own_are_named_and_go_on(tmp_path: Path) -> None:
         "  because: A rule to try it.\n  source: common practice\n  examples:\n"
         "    - fires: {smoke: 5}\n    - stays: {smoke: 0}\n")
     rules = json.loads(run("diagnose", "-", "--rules", str(own), "--json", typed="entries: {smoke: 5}\n")[1])["rules"]
-    assert rules == {"ours": len(load().rules), "own": 1, "own_folder": str(own)}
+    assert rules == {"ours": len(load().rules), "own": 1, "own_folder": str(own), "used": load(own).rules_used,
+                     "case_written_with": ""}
     _, out, _ = run("consult", "a.yaml", "--rules", str(own), typed="smoke 5\n", folder=tmp_path)
     assert f"burner-advisor consult a.yaml --rules '{own}'" in " ".join(out.split()).replace("- ", "-")
     status, _, errors = run("diagnose", "-", "--rules", str(own), "--rules", str(own))

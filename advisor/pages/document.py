@@ -34,7 +34,8 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
         "title": assessment.case.title,
         "rules": {"ours": sum(not rule.own for rule in base.rules.values()),
                   "own": sum(rule.own for rule in base.rules.values()),
-                  "own_folder": str(base.own_rules) if base.own_rules else ""},
+                  "own_folder": str(base.own_rules) if base.own_rules else "", "used": base.rules_used,
+                  "case_written_with": assessment.case.rules},
         "hazards": [
             _hazard(base, assessment, found) for found in (*assessment.hazards, *assessment.released)
         ],
