@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
 import time
 from collections.abc import Iterable, Iterator
@@ -21,7 +22,7 @@ from advisor.physics import units
 from advisor.reasoning.case import CORRECTED, CURED, RECHECKED, Case, Entry, read_time
 from advisor.reasoning.entries import EntryError, read_entry, unknown_name
 
-_STALE: Final = 3600.0
+STALE: Final = 3600.0
 """Seconds after which what was begun beside a file that anybody may write is no longer being written."""
 
 
@@ -271,7 +272,7 @@ def write_whole(path: Path, text: str) -> None:
     """
     there = Path(os.path.realpath(path))  # not `resolve`, which refuses a link to itself
     folder = there.parent
-    _sweep(folder / path.name, _STALE)
+    sweep(folder / path.name, STALE)
     handle, made = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".new", dir=folder)
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as stream:
@@ -300,11 +301,17 @@ def beside(path: Path, what: str) -> Path:
     return path.with_name(f"{path.stem}.{what}.yaml")
 
 
-def _sweep(path: Path, age: float = 0.0) -> None:
-    """Take away what kills in the middle of writing a file have left of it, where it is older than so many seconds."""
+def sweep(path: Path, age: float = 0.0) -> None:
+    """Take away what kills in the middle of writing a file, or a folder of them, have left of it, where it is older
+    than so many seconds.
+    """
     with suppress(OSError):
         for left in path.parent.glob(f".{escape(path.name)}.*.new"):
-            if time.time() - left.stat().st_mtime >= age:
+            if time.time() - left.stat().st_mtime < age:
+                continue
+            if left.is_dir() and not left.is_symlink():
+                shutil.rmtree(left, ignore_errors=True)
+            else:
                 left.unlink(missing_ok=True)
 
 
@@ -338,7 +345,7 @@ def alone_on(path: Path) -> Iterator[None]:
         return
     try:
         for one in (path, beside(path, "work"), beside(path, "after")):
-            _sweep(one)
+            sweep(one)
         yield
     finally:
         with suppress(OSError):

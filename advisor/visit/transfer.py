@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+from advisor.reasoning.casefile import STALE, sweep, write_whole
 from advisor.visit.documents import VERSION, Document, read_unit, read_visit, unit_document, visit_document
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.record import Record, put_unit, put_visit, units, visits
@@ -355,6 +356,7 @@ def back_up(record: Record, to: Path) -> None:
     try:
         if to.exists():
             raise RecordError(f"{to}: is there already and was left as it is; name a new file for the back-up")
+        sweep(to.absolute(), STALE)
         handle, made = tempfile.mkstemp(prefix=f".{to.name}.", suffix=".new", dir=to.absolute().parent)
         os.close(handle)
         with closing(sqlite3.connect(made)) as copy:
@@ -379,8 +381,6 @@ def write_over(to: Path, begins: tuple[bytes, ...], what: str, text: str) -> Non
 
     Errors: `RecordError`; what stands there stays then: the record itself, a case.
     """
-    from advisor.reasoning.casefile import write_whole
-
     try:
         free = not to.exists()
         if to.is_file():
@@ -400,6 +400,7 @@ def _write_folder(to: Path, files: Mapping[str, str]) -> None:
     try:
         if to.exists() and (not to.is_dir() or any(to.iterdir())):
             raise RecordError(f"{to}: is there already and was left as it is; name a new folder")
+        sweep(to.absolute(), STALE)
         made = tempfile.mkdtemp(prefix=f".{to.name}.", suffix=".new", dir=to.absolute().parent)
         for name, text in files.items():
             with open(Path(made) / name, "w", encoding="utf-8", newline="", opener=_for_its_owner) as stream:

@@ -262,3 +262,16 @@ def test_a_record_of_version_1_is_brought_to_this_one(tmp_path: Path) -> None:
         assert (kept.note, kept.rules, kept.before.latest["smoke"].value) == ("old", "", 4.0)
         save_visit(record, units(record)[0], Case((Entry("symptoms", "yes", "yes", said="he is dizzy"),)), rules="r")
         assert visits(record)[1].before.entries[0].said == "he is dizzy"
+
+
+def test_what_a_kill_has_left_of_an_export_or_a_back_up_goes_with_the_next(tmp_path: Path) -> None:
+    """Of a folder of tables too; what is young may be at work still."""
+    for name in (".csv.abc.new", ".copy.sqlite3.abc.new", ".csv.young.new"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "units.csv").write_text("half")
+        if "young" not in name:
+            os.utime(tmp_path / name, (0, 0))
+    with filled(tmp_path / "r.sqlite3") as record:
+        export_csv(record, tmp_path / "csv")
+        back_up(record, tmp_path / "copy.sqlite3")
+    assert [one.name for one in sorted(tmp_path.glob(".*"))] == [".csv.young.new"]
