@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Final
 from advisor.arguments import add_rules, twice
 from advisor.library.base import Base, load, with_common
 from advisor.library.plaintext import json_text
-from advisor.library.yamlfiles import MOST_BYTES, decode
+from advisor.library.yamlfiles import MOST_BYTES, decode, in_lines
 from advisor.output import standard_streams
 
 if TYPE_CHECKING:
@@ -198,8 +198,8 @@ def _verb(
 
 def _base(arguments: argparse.Namespace) -> Base:
     base = load(arguments.rules)
-    for path in base.passed_over:
-        print(f"{path} holds no rules and was passed over.", file=sys.stderr)
+    for path, why in base.passed_over.items():
+        print(f"{path} {why} and was passed over.", file=sys.stderr)
     return with_common(base, _learned(base)) if getattr(arguments, "learned", False) else base
 
 
@@ -268,11 +268,11 @@ def _check_rules(arguments: argparse.Namespace) -> int:
     from advisor.reasoning.rulecheck import coverage, findings, source_shares
 
     base = load(arguments.folder)
-    for path in base.passed_over:
-        print(f"{path}: holds no rules; it is passed over (move it, or begin each item with `- rule: its-name`)")
+    for path, why in base.passed_over.items():
+        print(f"{path}: {why}; it is passed over")
     problems = findings(base)
-    for problem in sorted(problems, key=str):
-        print(problem)
+    if problems:
+        print(in_lines(problems))
     print(f"{len(base.rules)} rules ({', '.join(f'{count} {kind}' for kind, count in source_shares(base).items())}), "
           f"{len(base.causes)} causes, {len(base.conditions)} conditions, {len(base.hazards)} hazards, "
           f"{len(base.quantities)} quantities, {len(base.observations)} observations, {len(base.checks)} checks, "

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
+from typing import Final
 
 import advisor
 from advisor.library.items import (
@@ -30,10 +31,21 @@ from advisor.library.items import (
 from advisor.library.knowledge import ITEMS, Shelves, read_knowledge
 from advisor.library.plaintext import plain_text
 from advisor.library.rulebase import read_rules
-from advisor.library.yamlfiles import LibraryError, Node, Problem, is_ours, parse_yaml, read_text, yaml_files
+from advisor.library.yamlfiles import (
+    MOST_BYTES,
+    LibraryError,
+    Node,
+    Problem,
+    is_ours,
+    may_be_ours,
+    parse_yaml,
+    read_text,
+    yaml_files,
+)
 from advisor.physics.combustion import Fuel
 
 Named = Quantity | Observation | Condition
+NO_RULES: Final = "holds no rules"
 
 
 @dataclass(frozen=True, eq=False)  # compared and cached by identity: there is one a folder
@@ -59,8 +71,8 @@ class Base:
     """How common each cause is: its share of service calls."""
     own_rules: Path | None = None
     """The folder of rules of the user's own that were read beside ours."""
-    passed_over: tuple[str, ...] = ()
-    """Files of that folder that are of some other program."""
+    passed_over: Mapping[str, str] = field(default_factory=dict)
+    """What of that folder was not read, each with the reason: files of some other program, links to folders."""
 
     @cached_property
     def rules_used(self) -> str:
@@ -76,7 +88,9 @@ class Base:
         own = self.own_rules
         for folder in (home("knowledge"), home("rules"), *([own] if own else [])):
             for path in yaml_files(folder):
-                mark.update(str(path.relative_to(folder)).encode("utf-8", "replace") + b"\0" + path.read_bytes())
+                mark.update(str(path.relative_to(folder)).encode("utf-8", "replace") + b"\0")
+                with path.open("rb") as stream:
+                    mark.update(stream.read(MOST_BYTES + 1))  # no file of ours is larger; another's may be
         beside = f" with those in {plain_text(own.name)}" if own else ""
         return f"burner-advisor {version('burner-advisor')}, rules {mark.hexdigest()[:12]}{beside}"
 
@@ -249,7 +263,7 @@ def _load(rules_folder: Path | None) -> Base:
 
     shelves = Shelves()
     rules: dict[str, Rule] = {}
-    passed_over: list[str] = []
+    passed_over: dict[str, str] = {}
     folders = [(home("knowledge"), home("rules"), False)]
     if rules_folder is not None:
         if not rules_folder.is_dir():
@@ -271,7 +285,7 @@ def _load(rules_folder: Path | None) -> Base:
         shelves.quantities, shelves.observations, shelves.conditions, shelves.limits, shelves.causes,
         shelves.remedies, shelves.checks, shelves.instruments, shelves.accesses, shelves.acts, shelves.hazards,
         shelves.sources, shelves.terms, shelves.fuels, rules,
-        {name: COMMON[cause.common] for name, cause in shelves.causes.items()}, rules_folder, tuple(passed_over),
+        {name: COMMON[cause.common] for name, cause in shelves.causes.items()}, rules_folder, passed_over,
     )
     problems = [*shelves.problems, *cross_check(base)]
     if problems:
@@ -280,27 +294,41 @@ def _load(rules_folder: Path | None) -> Base:
 
 
 def _roots(
-    folder: Path, problems: list[Problem], kinds: Iterable[str], foreign: list[str] | None, first: str = "",
+    folder: Path, problems: list[Problem], kinds: Iterable[str], passed_over: dict[str, str] | None, first: str = "",
     leave: str = "",
 ) -> Iterator[tuple[str, Node]]:
-    """The name (without ending) and the tree of each file of a folder; the file `first` comes first.
+    """The name (without ending) and the tree of each file of a folder; the file `first` comes first, and what is in
+    the folder `leave` inside of it is left out.
 
-    `foreign` takes the files that are not meant to hold items of these kinds; where it is None, there are none such.
+    `passed_over` takes what is not meant to hold items of these kinds, with the reason; where it is None, all is.
     """
-    if not folder.is_dir():
+    if not folder.is_dir() or (passed_over is not None and first and folder.is_symlink()):
         return
+    links: list[Path] = []
     try:
-        paths = [path for path in yaml_files(folder) if not leave or leave not in path.relative_to(folder).parts]
+        paths = [path for path in yaml_files(folder, links) if path.relative_to(folder).parts[0] != leave]
     except LibraryError as error:
         problems.extend(error.problems)
         return
+    if passed_over is not None:
+        passed_over.update({str(path.relative_to(folder.parent)): "is a link to a folder" for path in links})
     for path in sorted(paths, key=lambda path: path.name != first):
         shown = str(path.relative_to(folder.parent))
         try:
-            text = read_text(path, shown)
-            if foreign is not None and not is_ours(text, kinds):
-                foreign.append(shown)
-                continue
-            yield path.stem, parse_yaml(text, shown)
+            root = parse_yaml(read_text(path, shown), shown)
         except LibraryError as error:
-            problems.extend(error.problems)
+            if passed_over is None or not path.is_file() or may_be_ours(_beginning(path), kinds):
+                problems.extend(error.problems)
+            else:
+                passed_over[shown] = NO_RULES
+            continue
+        if passed_over is None or is_ours(root, kinds):
+            yield path.stem, root
+        else:
+            passed_over[shown] = NO_RULES
+
+
+def _beginning(path: Path) -> str:
+    """What can be seen of a file that is too large or no text."""
+    with path.open("rb") as stream:
+        return stream.read(MOST_BYTES).decode("latin-1")

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from advisor.library.items import WEIGHTS, Example, Place, Rule, Step
-from advisor.library.knowledge import HYPHENED, read_choices, read_origin, read_step
+from advisor.library.knowledge import HYPHENED, ITEMS, read_choices, read_origin, read_step
 from advisor.library.yamlfiles import Fields, Node, Problem, shorten
 
 CONFIRMING: Final = 30.0
@@ -41,8 +41,10 @@ def read_rules(root: Node, subject: str, own: bool, problems: list[Problem]) -> 
     for node in root.value:
         if not isinstance(node.value, dict) or next(iter(node.value), "") != "rule":
             first = next(iter(node.value), "") if isinstance(node.value, dict) else ""
-            problems.append(Problem(node.file, node.line, "an item of a rule file must begin with `rule: its-name`"
-                                    + (f", not with `{shorten(first)}`" if first else "")))
+            what = "an item of a rule file must begin with `rule: its-name`"
+            what += f", not with `{shorten(first)}`" if first else ""
+            what += "; knowledge stands in a folder `knowledge` of its own" if first in ITEMS else ""
+            problems.append(Problem(node.file, node.line, what))
             continue
         fields = Fields(node, problems, "rule")
         name = fields.text("rule")

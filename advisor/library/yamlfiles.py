@@ -8,9 +8,10 @@ text (`yes` is a word here, not a truth value): what a value must be is decided 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
 from difflib import get_close_matches
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, Final
 
@@ -35,24 +36,35 @@ _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing wrong, with its place."""
+    """One thing wrong, with its place; `hint` looks for what may be meant, which takes a while, where it is shown."""
 
     file: str
     line: int
     what: str
+    hint: Callable[[], str] = field(default=str, compare=False)
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}: {self.what}"
+        return f"{self.file}:{self.line}: {self.what}{self.hint()}"
+
+
+def in_lines(problems: Iterable[Problem]) -> str:
+    """Problems by file and line, one a line, up to `MOST_SHOWN`.
+
+    >>> print(in_lines([Problem("b.yaml", 1, "is empty"), Problem("a.yaml", 2, "is empty")]))
+    a.yaml:2: is empty
+    b.yaml:1: is empty
+    """
+    found = sorted(problems, key=attrgetter("file", "line", "what"))
+    left = len(found) - MOST_SHOWN
+    return "\n".join([*map(str, found[:MOST_SHOWN]), *([f"and {left:,} more; mend these first"] if left > 0 else [])])
 
 
 class LibraryError(ValueError):
     """All that is wrong with a set of files, one line a problem."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line, p.what)))
-        shown = [str(problem) for problem in self.problems[:MOST_SHOWN]]
-        left = len(self.problems) - len(shown)
-        super().__init__("\n".join([*shown, *([f"and {left:,} more; mend these first"] if left else [])]))
+        self.problems = tuple(problems)
+        super().__init__(in_lines(self.problems))
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,16 +102,44 @@ def near(word: str, known: Iterable[str], most: int = 1, cutoff: float = 0.6) ->
     return get_close_matches(word, known, most, cutoff) if len(word) <= _LONGEST_NAME else []
 
 
-def is_ours(text: str, kinds: Iterable[str]) -> bool:
+def is_ours(root: Node, kinds: Iterable[str]) -> bool:
     """Whether a YAML file is meant to hold items of these kinds, perhaps misspelt; else it is of some other program.
 
-    >>> is_ours("- rul: a\\n  when: {}", ["rule"]), is_ours("services:\\n  web: {image: x}", ["rule"])
+    Only items that stand where ours stand count, for other programs have a `rules:` and a `- source:` somewhere too.
+
+    >>> is_ours(parse_yaml("- rul: a\\n  when: {}", "x.yaml"), ["rule"])
+    True
+    >>> is_ours(parse_yaml("jobs:\\n- rules: [{if: x}]", "x.yaml"), ["rule"])
+    False
+    """
+    kinds = tuple(kinds)
+    if isinstance(root.value, list):
+        return not root.value or any(_is_item(node, kinds) for node in root.value)
+    inner = [root] if isinstance(root.value, str) else [
+        root, *(node for part in root.value.values() if isinstance(part.value, list) for node in part.value)]
+    return any(isinstance(node.value, dict) and ("because" in node.value or next(iter(node.value), "") == "rule")
+               for node in inner)
+
+
+def _is_item(node: Node, kinds: tuple[str, ...]) -> bool:
+    first = next(iter(node.value), "") if isinstance(node.value, dict) else ""
+    return bool(first) and ("because" in node.value or bool(near(first.lower(), kinds, 1, 0.75)))
+
+
+def may_be_ours(text: str, kinds: Iterable[str]) -> bool:
+    """The same of a file that is not plain YAML, by the lines where items begin.
+
+    >>> may_be_ours("- rule: a: b", ["rule"]), may_be_ours("all: &all\\n  - rule: *it", ["rule"])
     (True, False)
     """
     kinds = tuple(kinds)
-    dashed, alone = (set(re.findall(pattern, text, re.MULTILINE)) for pattern in
-                     (r"^\s{0,4}-\s+[\"']?([\w-]+)[\"']?\s*:", r"^[\"']?([\w-]+)[\"']?\s*:"))
-    return not text.strip() or not alone.isdisjoint(kinds) or any(near(word, kinds, 1, 0.75) for word in dashed)
+    lines = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith(("#", "%", "---"))]
+    if any(re.match(r"\s*because\s*:", line) for line in lines):
+        return True
+    outer = re.match(r"\s*(-\s+)?", lines[0] if lines else "")
+    begin = re.escape(outer[0]) if outer else ""
+    firsts = {found[1].lower() for line in lines if (found := re.match(rf"{begin}[\"']?([\w-]+)[\"']?\s*:", line))}
+    return any(near(word, kinds, 1, 0.75) for word in firsts) if outer and outer[1] else "rule" in firsts
 
 
 def read_text(path: Path, shown: str | None = None) -> str:
@@ -338,11 +378,12 @@ def as_number(node: Node) -> float | None:
     return None
 
 
-def yaml_files(folder: Path) -> Iterator[Path]:
+def yaml_files(folder: Path, links: list[Path] | None = None) -> Iterator[Path]:
     """Every YAML file in a folder and below, folder by folder in the order of their names.
 
-    Hidden ones are left out, and folders that are links, which may lead in a circle or out of the folder. Errors:
-    `LibraryError` for a folder that holds far more than rules, or that cannot be read.
+    Hidden ones are left out, and folders that are links, which may lead in a circle or out of the folder (`links` takes
+    them); a link to a file is read, wherever it leads. Errors: `LibraryError` for a folder that holds far more than
+    rules, or that cannot be read, and for a device or a pipe, which may never end.
     """
     seen = 0
     waiting = [folder]
@@ -359,4 +400,10 @@ def yaml_files(folder: Path) -> Iterator[Path]:
             raise _refusal(str(folder), 1, what)
         entries = [entry for entry in entries if not entry.name.startswith((".", "__"))]
         waiting += [entry for entry in reversed(entries) if entry in folders and not entry.is_symlink()]
-        yield from (entry for entry in entries if entry.name.endswith((".yaml", ".yml")) and entry not in folders)
+        if links is not None:
+            links += [entry for entry in entries if entry in folders and entry.is_symlink()]
+        for entry in entries:
+            if entry.name.endswith((".yaml", ".yml")) and entry not in folders:
+                if entry.exists() and not entry.is_file():
+                    raise _refusal(str(entry), 1, "is no ordinary file; move it out of the folder of rules")
+                yield entry

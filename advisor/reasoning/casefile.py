@@ -9,6 +9,7 @@ import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import replace
+from functools import partial
 from glob import escape
 from itertools import count
 from pathlib import Path
@@ -20,7 +21,7 @@ from advisor.library.base import Base
 from advisor.library.yamlfiles import Fields, LibraryError, Node, Problem, parse_yaml, read_text, shorten
 from advisor.physics import units
 from advisor.reasoning.case import CORRECTED, CURED, RECHECKED, Case, Entry, read_time
-from advisor.reasoning.entries import EntryError, read_entry, unknown_name
+from advisor.reasoning.entries import EntryError, may_be, not_a_name, read_entry
 
 STALE: Final = 3600.0
 """Seconds after which what was begun beside a file that anybody may write is no longer being written."""
@@ -177,9 +178,10 @@ def _entry(word: str, node: Node, part: str, base: Base, problems: list[Problem]
         inner.take("said")
         inner.done()
     name = base.words.get(word) or base.words.get(word.replace("_", " "))
+    if name is None:
+        problems.append(Problem(node.file, node.line, not_a_name(word), partial(may_be, base, word)))
+        return None
     try:
-        if name is None:
-            raise EntryError(unknown_name(base, word))
         if not isinstance(typed.value, str):
             raise EntryError(f"{word} must be one value, not {typed.kind}")
         return read_entry(base, name, typed.value)

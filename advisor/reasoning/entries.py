@@ -143,9 +143,17 @@ def wanted(base: Base, name: str) -> str:
 
 def unknown_name(base: Base, name: str) -> str:
     """A line for a name that nobody knows, with the nearest one that is known."""
+    return f"{not_a_name(name)}{may_be(base, name)}"
+
+
+def not_a_name(name: str) -> str:
+    return f"{shorten(name)!r} is not the name of a reading or observation"
+
+
+def may_be(base: Base, name: str) -> str:
+    """The nearest name that is known, as the end of a message; empty where none is near."""
     found = near(name, [*base.quantities, *base.observations])
-    meant = f"; did you mean {found[0]}?" if found else ""
-    return f"{shorten(name)!r} is not the name of a reading or observation{meant}"
+    return f"; did you mean {found[0]}?" if found else ""
 
 
 def _number(quantity: Quantity, typed: str) -> Entry:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
 
 from advisor.library.base import load
-from advisor.library.yamlfiles import MOST_SHOWN, LibraryError, parse_yaml
+from advisor.library.yamlfiles import MOST_SHOWN, LibraryError, near, parse_yaml
 from advisor.physics import units
+from advisor.reasoning import entries
+from advisor.reasoning.casefile import parse_case
 from tests.test_cli import run
 
 RULE = """
@@ -22,7 +26,13 @@ RULE = """
 PIPELINE = "name: build\non: [push]\njobs:\n  test: {runs-on: x, steps: [{run: make}]}\n"
 FOREIGN = {"pipeline.yaml": PIPELINE, "hosts.yml": "- hosts: all\n  tasks: [{name: ping}]\n",
            "anchored.yaml": "services: &all {a: 1}\nmore: *all\n", "tagged.yaml": "Out: !Ref It\n",
-           "list.yaml": "- a\n- b\n"}
+           "list.yaml": "- a\n- b\n",
+           # words of ours where other programs have them too
+           "volumes.yaml": "services:\n  web:\n    volumes:\n    - source: a\n      target: b\n",
+           "roles.yaml": "- hosts: all\n  roles:\n    - role: common\n", "source.yaml": "source: here\ncheck: yes\n",
+           "jobs.yaml": "test:\n  rules:\n  - if: $A\n  - check: b\n", "limits.yaml": "limits:\n- limit: 5\n",
+           "states.yaml": "- id: x\n  condition:\n  - condition: state\n",
+           "inside.yaml": "all: &all\n  - rule: x\n  - check: *all\n"}
 
 
 @pytest.fixture
@@ -51,6 +61,11 @@ def test_files_of_other_programs_are_passed_over_and_named(
 @pytest.mark.parametrize(("text", "what"), [
     (RULE.replace("- rule:", "- rul:"), "must begin with `rule: its-name`, not with `rul`"),
     (RULE.replace("- rule:", "rule:", 1).replace("\n  ", "\n"), "must be a list of rules"),
+    (RULE.replace("- rule:", "- Rule:"), "must begin with `rule: its-name`, not with `Rule`"),
+    ("rules:\n" + RULE, "must be a list of rules"),
+    (RULE.replace("rule: gray-day", "name: gray-day"), "must begin with `rule: its-name`, not with `name`"),
+    (RULE.replace("- rule:", "- rul:").replace("[heavy]", "[heavy"), "is not YAML"),
+    ("- term: x\n  title: y\n  means: z\n", "knowledge stands in a folder `knowledge` of its own"),
     (RULE.replace("heavy", "hevy").replace("gray-day", "other"), "smoke has no 'hevy'"),
 ])
 def test_a_file_of_ours_with_a_slip_is_still_an_error(folder: Path, text: str, what: str) -> None:
@@ -65,9 +80,45 @@ def test_links_to_folders_are_not_followed(folder: Path, tmp_path_factory: pytes
     elsewhere = tmp_path_factory.mktemp("elsewhere")
     (elsewhere / "other.yaml").write_text(RULE.replace("gray-day", "other-day"))
     (folder / "out").symlink_to(elsewhere)
-    rules = load(folder).rules
-    assert "gray-day" in rules
-    assert "other-day" not in rules
+    (folder / "knowledge").symlink_to(elsewhere)
+    base = load(folder)
+    assert "gray-day" in base.rules
+    assert "other-day" not in base.rules
+    assert set(base.passed_over) == {f"{folder.name}/{name}" for name in ("circle", "knowledge", "out")}
+    assert "is a link to a folder" in base.passed_over.values()
+
+
+def test_a_link_to_a_file_is_read_wherever_it_leads(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> None:
+    shared = tmp_path_factory.mktemp("elsewhere") / "shared.yaml"
+    shared.write_text(RULE.replace("gray-day", "other-day").replace("[heavy]", "[some, heavy]"))
+    (folder / "link.yaml").symlink_to(shared)
+    assert "other-day" in load(folder).rules
+
+
+def test_a_pipe_is_no_file_of_rules(folder: Path) -> None:
+    """To open one waits until somebody writes into it: for ever."""
+    os.mkfifo(folder / "pipe.yaml")
+    with pytest.raises(LibraryError, match=r"pipe\.yaml:1: is no ordinary file"):
+        load(folder)
+
+
+def test_other_programs_files_may_be_large_or_no_text(folder: Path) -> None:
+    (folder / "large.yaml").write_text("x:\n" + "- a\n" * 400_000)
+    (folder / "latin.yaml").write_bytes(b"place: caf\xe9\n")
+    assert set(load(folder).passed_over) == {f"{folder.name}/large.yaml", f"{folder.name}/latin.yaml"}
+
+
+def test_a_file_of_ours_that_is_no_text_is_an_error(folder: Path) -> None:
+    (folder / "mine-too.yaml").write_bytes(RULE.replace("A try", "A caf\xe9").encode("latin-1"))
+    with pytest.raises(LibraryError, match=r"mine-too\.yaml:5: is not UTF-8"):
+        load(folder)
+
+
+def test_a_folder_named_knowledge_further_down_is_not_left_out_in_silence(folder: Path) -> None:
+    below = folder / "shop" / "knowledge"
+    below.mkdir(parents=True)
+    (below / "more.yaml").write_text(RULE.replace("gray-day", "other-day").replace("[heavy]", "[some, heavy]"))
+    assert "other-day" in load(folder).rules
 
 
 @pytest.mark.parametrize(("text", "what"), [
@@ -80,6 +131,36 @@ def test_a_text_that_needs_quotation_marks_is_told_so(text: str, what: str) -> N
     with pytest.raises(LibraryError) as error:
         parse_yaml(text, "a.yaml")
     assert what in str(error.value)
+
+
+def test_near_names_of_a_case_are_looked_for_where_they_are_shown(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of thousands of unknown names: each takes a while."""
+    looked: list[str] = []
+
+    def counted(word: str, known: Iterable[str]) -> list[str]:
+        looked.append(word)
+        return near(word, known)
+
+    monkeypatch.setattr(entries, "near", counted)
+    names = "".join(f"  smokee{number}: 4\n" for number in range(2_000))
+    with pytest.raises(LibraryError) as error:
+        parse_case(f"entries:\n{names}", "c.yaml", load())
+    lines = str(error.value).splitlines()
+    assert lines[0] == "c.yaml:2: 'smokee0' is not the name of a reading or observation; did you mean smoke?"
+    assert lines[-1] == "and 1,950 more; mend these first"
+    assert len(looked) == MOST_SHOWN
+
+
+def test_check_rules_shows_a_page_of_problems(folder: Path) -> None:
+    (folder / "more.yaml").write_text("".join(
+        RULE.replace("gray-day", f"day-{at}").replace("fan-wheel-dirty", cause).replace("[heavy]", "[trace, heavy]")
+        .replace("smoke: 5", "smoke: 0")
+        for at, cause in enumerate(load().causes) if cause != "fan-wheel-dirty"))
+    status, out, _ = run("check-rules", str(folder))
+    assert status == 2
+    assert "does not fire on its example" in out
+    assert len(out.splitlines()) < MOST_SHOWN + 5
+    assert "more; mend these first" in out
 
 
 def test_thousands_of_mistakes_are_told_in_a_page(folder: Path) -> None:
