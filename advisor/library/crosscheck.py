@@ -231,7 +231,7 @@ def _tables(base: Base) -> Found:
         for names, own in by_table(rules, equipment).items():
             size = math.prod(len(base.named[name].symbols) for name in names if name in base.named)
             if size > MOST_CELLS:
-                yield _at(max(own, key=lambda rule: len(rule.when)),
+                yield _at(max(own, key=lambda rule: (rule.own, len(rule.when))),
                           f"the rules on {', '.join(names)} for {cause} span {size:,} joint answers, and a table holds "
                           f"{MOST_CELLS:,}; let a rule conclude a condition from some of them, and test that")
 
@@ -247,7 +247,7 @@ def _patterns(base: Base) -> Found:
         size = math.prod(len({tuple(symbol in any_of for any_of in tests[name]) for symbol in base.named[name].symbols})
                          for name in tests if name in base.named)
         if size > MOST_CELLS:
-            yield _at(max(rules, key=lambda rule: len(rule.when)),
+            yield _at(max(rules, key=lambda rule: (rule.own, len(rule.when))),
                       f"the rules that conclude {condition} span {size:,} joint answers, and a condition may hang on "
                       f"{MOST_CELLS:,}; let a further condition be concluded from some of {', '.join(tests)}")
         for one, other in combinations(rules, 2):

@@ -341,7 +341,8 @@ def _weight(rule: Rule, cause: str) -> float:
 
 def more_specific(rule: Rule, than: Rule) -> bool:
     """Whether a rule asks for all that another asks for, and for more."""
-    if rule is than or not set(rule.when) >= set(than.when):
+    if rule is than or not rule.when.keys() >= than.when.keys():
         return False
     narrower = all(set(rule.when[name]) <= set(any_of) for name, any_of in than.when.items())
-    return narrower and dict(rule.when) != dict(than.when)
+    return narrower and any(name not in than.when or set(than.when[name]) - set(any_of)
+                            for name, any_of in rule.when.items())

@@ -50,6 +50,14 @@ def test_a_condition_that_hangs_on_too_much(tmp_path: Path) -> None:
     assert "the rules that conclude gas_passages span" in refused(tmp_path, text)
 
 
+def test_what_a_condition_cannot_hold_is_told_of_the_rules_that_came_last(tmp_path: Path) -> None:
+    """Not of our own, which fit by themselves."""
+    text = "".join(rule(f"part-{at}", f'{one.name}: ["{one.symbols[0]}"]', "concludes: {gas_passages: restricted}",
+                        f'{one.name}: "{one.symbols[0]}"') for at, one in enumerate(OBSERVATIONS[:20]))
+    (told,) = [line for line in refused(tmp_path, text).splitlines() if "the rules that conclude gas_passages" in line]
+    assert "own.yaml:" in told.split(": ")[0]
+
+
 def test_two_values_of_one_condition_from_the_same_facts(tmp_path: Path) -> None:
     condition = next(one for one in load().conditions.values() if len(one.values) > 1)
     one, other = list(condition.values)[:2]

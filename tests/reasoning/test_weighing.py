@@ -20,7 +20,7 @@ from advisor.reasoning.assess import DISAGREE, Assessment, assess, engine_of
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.lookahead import conditions_touched, predict, stands
-from advisor.reasoning.tables import BEGUN, Group, Scale, belief, decibans, scale_of
+from advisor.reasoning.tables import BEGUN, Group, Scale, belief, decibans, more_specific, scale_of
 from advisor.reasoning.weighing import View, soft_states, total
 
 SOUND = {"smoke": "0.5", "co2": "12.0", "co": "30", "draft_over_fire": "-0.02", "draft_breech": "-0.04",
@@ -97,6 +97,15 @@ def test_a_table_by_hand() -> None:
         assert group.decibans((answers[0],))[0] == pytest.approx(10 * math.log10(ratio / whole))
         assert group.decibans((other,))[0] == pytest.approx(10 * math.log10(1 / whole))
     assert found > 50
+
+
+def test_the_order_of_answers_in_a_rule_says_nothing() -> None:
+    """Two rules on the same answers, written in another order: neither is the more specific one, so both count."""
+    base = load()
+    one = next(rule for rule in base.rules.values() if len(rule.when) == 1 and len(next(iter(rule.when.values()))) > 1)
+    turned = replace(one, name="turned", when={name: any_of[::-1] for name, any_of in one.when.items()})
+    assert not more_specific(one, turned)
+    assert not more_specific(turned, one)
 
 
 def test_looked_for_and_not_found_speaks_against() -> None:
