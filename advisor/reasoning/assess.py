@@ -82,15 +82,17 @@ class Assessment:
 
 
 @lru_cache(maxsize=8)
-def engine_of(base: Base, evaluator: str = "") -> Engine:
-    """The rules of a base, compiled once; for a certain evaluator, or the one that is used here."""
-    return _compiled(base.rules.values(), evaluator)
+def engine_of(base: Base) -> Engine:
+    """The rules of a base, compiled once."""
+    return _compiled(base.rules.values())
 
 
 @lru_cache(maxsize=8)
-def lean_engine_of(base: Base) -> Engine:
-    """Only the rules that conclude a condition or show a hazard: trying further facts needs no others."""
-    return _compiled(rule for rule in base.rules.values() if rule.concludes or rule.hazard)
+def lean_engine_of(base: Base, evaluator: str = "") -> Engine:
+    """Only the rules that conclude a condition or show a hazard: trying further facts needs no others. For a certain
+    evaluator, or the one that is used here.
+    """
+    return _compiled((rule for rule in base.rules.values() if rule.concludes or rule.hazard), evaluator)
 
 
 def _compiled(rules: Iterable[Rule], evaluator: str = "") -> Engine:

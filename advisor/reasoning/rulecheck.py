@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from itertools import combinations, permutations, product
+from itertools import combinations, product
 from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import WEIGHTS, Example, Rule
 from advisor.library.yamlfiles import Problem
-from advisor.reasoning.assess import engine_of
+from advisor.reasoning.assess import lean_engine_of
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import derive
-from advisor.reasoning.engine import PLAIN
+from advisor.reasoning.engine import PLAIN, Fact, conclusions
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.reasoning.tables import more_specific, scale_of
 
@@ -33,8 +33,11 @@ def example_problem(base: Base, rule: Rule, example: Example) -> str:
     except EntryError as error:
         return str(error)
     symbols = derive(case, base).symbols
-    # The plain evaluator, whose time for an example does not grow with the rules that have nothing to do with it.
-    fired = any(firing.rule == rule.name for firing in engine_of(base, PLAIN).run(symbols.items()))
+    # Only the rules that conclude something can give it more to fire on; and the plain evaluator's time for an example
+    # does not grow with those that have nothing to do with it.
+    concluding = lean_engine_of(base, PLAIN)
+    held = {*symbols.items(), *conclusions(concluding.rules, concluding.run(symbols.items()))}
+    fired = all(any((name, symbol) in held for symbol in any_of) for name, any_of in rule.when.items())
     if fired is example.fires:
         return ""
     seen = ", ".join(f"{name} {symbol}" for name, symbol in sorted(symbols.items()))
@@ -72,17 +75,21 @@ def _sign(rule: Rule, cause: str) -> bool:
 
 
 def repeats(base: Base) -> Iterator[Problem]:
-    """Pairs of rules that say the same of a cause, one from part of the other's symbols."""
-    by_names: dict[tuple[str, ...], list[Rule]] = {}
+    """Rules that say the same of a cause as another one does, one from part of the other's symbols."""
+    alike: dict[tuple[tuple[str, ...], str, float], list[Rule]] = {}
     for rule in base.rules.values():
-        by_names.setdefault(tuple(sorted(rule.when)), []).append(rule)
-    for same in by_names.values():
-        for one, other in combinations(same, 2):
-            shared = [cause for cause in one.weighs if one.weighs[cause] == other.weighs.get(cause)]
-            inside = all(set(one.when[n]) <= set(other.when[n]) for n in one.when) or all(
-                set(other.when[n]) <= set(one.when[n]) for n in one.when)
-            if shared and inside:
-                what = f"rule {other.name} says of {shared[0]} what {one.name} says already; keep one"
+        for cause, weight in rule.weighs.items():
+            alike.setdefault((tuple(sorted(rule.when)), cause, weight), []).append(rule)
+    numbers: dict[Fact, int] = {}
+    tests = {rule.name: sum({1 << numbers.setdefault((name, symbol), len(numbers))
+                             for name, any_of in rule.when.items() for symbol in any_of})
+             for rule in base.rules.values()}  # as bits: thousands of rules on the same names are millions of pairs
+    for (_, cause, _), same in alike.items():
+        for at, other in enumerate(same):
+            own = tests[other.name]
+            one = next((one for one in same[:at] if own & tests[one.name] in (own, tests[one.name])), None)
+            if one:
+                what = f"rule {other.name} says of {cause} what {one.name} says already; keep one"
                 yield Problem(other.place.file, other.place.line, what)
 
 
@@ -102,8 +109,10 @@ def overruled(base: Base) -> Iterator[Problem]:
     """Rules that only support a cause where a wider rule, which they replace, confirms it."""
     for cause in base.causes:
         rules = base.rules_about[cause]
-        for wide, narrow in permutations(rules, 2):
-            if cause in wide.confirms and narrow.weighs.get(cause, 0.0) > 0 and more_specific(narrow, wide):
+        confirming = [rule for rule in rules if cause in rule.confirms]
+        supporting = [rule for rule in rules if rule.weighs.get(cause, 0.0) > 0]
+        for wide, narrow in product(confirming, supporting):
+            if more_specific(narrow, wide):
                 what = (f"rule {narrow.name} only supports {cause}, which rule {wide.name} confirms on less; "
                         "confirm it too")
                 yield Problem(narrow.place.file, narrow.place.line, what)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,9 @@ import pytest
 from advisor.library.base import load
 from advisor.library.rulebase import MOST_CELLS
 from advisor.library.yamlfiles import LibraryError
+from advisor.reasoning import rulecheck
+from advisor.reasoning.engine import Fact, Firing
+from advisor.reasoning.plainrules import PlainSession
 from tests.test_cli import run
 
 OBSERVATIONS = [one for one in load().observations.values() if one.part == "reading" and not one.only]
@@ -104,3 +108,35 @@ def test_a_complaint_for_which_one_cause_speaks(tmp_path: Path) -> None:
                 "second_complaint: whistle", "second_complaint: none")
     said = refused(tmp_path, text)
     assert "own.yaml:1: second_complaint 'whistle' speaks for fan-wheel-dirty alone" in said
+
+
+def test_an_example_runs_only_rules_that_can_matter_to_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Thousands of rules on the same names would else fire on each of the thousands of examples."""
+    causes = list(load().causes)[:20]
+    text = "".join(rule(f"part-{at}", "smoke: [zero, heavy]", f"supports: {{{cause}: slight}}", "smoke: 5", "smoke: 1")
+                   for at, cause in enumerate(causes))
+    (tmp_path / "own.yaml").write_text(text)
+    base = load(tmp_path)
+    fired: list[str] = []
+    enter = PlainSession._enter
+
+    def noted(session: PlainSession, facts: Iterable[Fact]) -> tuple[Firing, ...]:
+        firings = enter(session, facts)
+        fired.extend(firing.rule for firing in firings)
+        return firings
+
+    monkeypatch.setattr(PlainSession, "_enter", noted)
+    mine = base.rules["part-0"]
+    assert [rulecheck.example_problem(base, mine, example) for example in mine.examples] == ["", ""]
+    assert not [name for name in fired if name.startswith("part-")]
+
+
+def test_what_repeats_is_told_once_a_rule(tmp_path: Path) -> None:
+    """Of rules that say the same, each is told beside one of the others, not beside every one."""
+    shares = ["zero", "zero, trace", "zero, trace, some", "zero, some"]
+    text = "".join(rule(f"part-{at}", f"smoke: [{symbols}]", "supports: {fan-wheel-dirty: slight}", "smoke: 0",
+                        "smoke: 5") for at, symbols in enumerate(shares))
+    (tmp_path / "own.yaml").write_text(text)
+    told = [str(one) for one in rulecheck.repeats(load(tmp_path)) if "part-0" in str(one) or "part-3" in str(one)]
+    assert [line.split(": ")[1] for line in told] == [
+        f"rule part-{at} says of fan-wheel-dirty what part-0 says already; keep one" for at in (1, 2, 3)]
