@@ -328,11 +328,18 @@ def _float(text: str, place: str) -> float:
 def _json(text: str, place: str) -> object:
     """A JSON value with no key twice, no NUL, and no number that is none; errors: `RecordError`."""
     try:
-        if re.search(r"\\u0000|\0", text):
+        value = json.loads(text, object_pairs_hook=_once, parse_constant=_no_number)
+        if _holds_nul(value):
             raise ValueError("holds a NUL, which no text has")
-        return json.loads(text, object_pairs_hook=_once, parse_constant=_no_number)
+        return value
     except (ValueError, RecursionError) as error:
         raise RecordError(f"{place}: is not JSON ({error})") from error
+
+
+def _holds_nul(value: object) -> bool:
+    if isinstance(value, dict):
+        return any(_holds_nul(one) for pair in value.items() for one in pair)
+    return any(map(_holds_nul, value)) if isinstance(value, list) else isinstance(value, str) and "\0" in value
 
 
 def _once(pairs: list[tuple[str, object]]) -> dict[str, object]:

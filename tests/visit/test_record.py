@@ -104,6 +104,15 @@ def test_what_was_kept_is_read_back_here_and_wherever_it_is_taken(
         assert (units(copy), visits(copy), verify(copy)) == ((unit,), found, ())
 
 
+def test_a_text_that_spells_a_nul_is_none(tmp_path: Path) -> None:
+    with open_record(tmp_path / "a.sqlite3") as record:
+        save_visit(record, add_unit(record, Unit("A")), Case(), note=r"\u0000 in a note")
+        transfer.export_jsonl(record, tmp_path / "a.jsonl")
+    with open_record(tmp_path / "b.sqlite3") as record:
+        transfer.import_jsonl(record, tmp_path / "a.jsonl", lambda one: ())
+        assert visits(record)[0].note == r"\u0000 in a note"
+
+
 def test_visits_come_in_the_order_of_their_time_and_are_found_by_number_and_uid(tmp_path: Path) -> None:
     with open_record(tmp_path / "r.sqlite3") as record:
         unit = add_unit(record, Unit("A"))
