@@ -14,6 +14,11 @@ from advisor.reasoning.entries import EntryError, normal, read_entry
 ROUND: Final = "look round"
 """The question of the look round; it is no entry, so no name of the base."""
 
+
+class NotOfTheListError(EntryError):
+    """Words that are no answer to the list at all; they may be a reading or a command."""
+
+
 _CLEAR: Final = ("clear", "all clear", "ok", "okay", "all ok", "all good", "good", "fine", "all fine")
 _NOT_LOOKED: Final = ("not looked", "not looked at", "not checked", "skip", "not seen", "rest not looked", "rest skip")
 _NUMBERS: Final = re.compile(r"\d{1,2}(?:\s*-\s*\d{1,2})?")
@@ -95,7 +100,8 @@ def _part(
         return [_not_looked(name) for name in _numbered(names, re.sub(r"^(not looked( at)?|skip)", "", said), part)], ""
     match = re.match(r"(\d{1,2})[.:)]?(?:\s+(.*))?$", part)
     if not match:
-        raise EntryError(f"{part!r}: answer the list with clear, clear but 3, 3 not looked, or 3 and what was found")
+        raise NotOfTheListError(f"{part!r}: answer the list with clear, clear but 3, 3 not looked, or 3 and what was "
+                                "found")
     name = _numbered(names, match[1], part)[0]
     rest = (match[2] or "").strip()
     if not rest or (normal(rest) in ("not clear", "no", "bad") and normal(rest) not in base.observations[name].answers):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import shlex
 from collections.abc import Callable
 from dataclasses import replace
@@ -12,9 +11,9 @@ from typing import Final
 from advisor.consult import ask, curing, guided, mending, shop, told
 from advisor.consult.disk import CaseFile
 from advisor.consult.follow import INTAKE, Question, Turn, asked, open_intake, open_names
-from advisor.consult.lookround import ROUND, read_round, round_names
+from advisor.consult.lookround import ROUND, NotOfTheListError, read_round, round_names
 from advisor.consult.naming import read_instruments
-from advisor.consult.phrases import INSTRUMENTS, LONGEST, Phrase, name_at, read_phrase
+from advisor.consult.phrases import INSTRUMENTS, LONGEST, Phrase, read_phrase
 from advisor.consult.turning import Answer, begin, changed, emergency_of, entered, hazards_standing, kept, put
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
@@ -133,9 +132,7 @@ def _round_or(turn: Turn, line: str) -> Phrase:
         try:
             return read_phrase(turn.base, line)
         except EntryError as its_own:
-            if name_at(turn.base, line.split()) or re.match(r"\s*(\d|all\b|clear\b|skip\b)", line) is None:
-                raise  # what is wrong with the reading, or with the words, not with an answer to the list
-            raise error from its_own
+            raise (its_own if isinstance(error, NotOfTheListError) else error) from None
     return Phrase()
 
 

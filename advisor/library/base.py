@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
+from hashlib import sha256
 from pathlib import Path
 from typing import Final
 
@@ -74,25 +75,20 @@ class Base:
     passed_over: Mapping[str, str] = field(default_factory=dict)
     """What of that folder was not read, each with the reason: files of some other program, links to folders."""
 
+    mark: str = ""
+    """Of the texts of all files of rules and knowledge that were read."""
+
     @cached_property
     def rules_used(self) -> str:
-        """By which rules and knowledge a case is advised: the version, and a mark of all their files.
+        """By which rules and knowledge a case is advised: the version, and the mark of all their files.
 
         >>> load().rules_used.startswith("burner-advisor ")
         True
         """
-        from hashlib import sha256
         from importlib.metadata import version
 
-        mark = sha256()
-        own = self.own_rules
-        for folder in (home("knowledge"), home("rules"), *([own] if own else [])):
-            for path in yaml_files(folder):
-                mark.update(str(path.relative_to(folder)).encode("utf-8", "replace") + b"\0")
-                with path.open("rb") as stream:
-                    mark.update(stream.read(MOST_BYTES + 1))  # no file of ours is larger; another's may be
-        beside = f" with those in {plain_text(own.name)}" if own else ""
-        return f"burner-advisor {version('burner-advisor')}, rules {mark.hexdigest()[:12]}{beside}"
+        beside = f" with those in {plain_text(self.own_rules.name)}" if self.own_rules else ""
+        return f"burner-advisor {version('burner-advisor')}, rules {self.mark[:12]}{beside}"
 
     @cached_property
     def named(self) -> Mapping[str, Named]:
@@ -264,6 +260,7 @@ def _load(rules_folder: Path | None) -> Base:
     shelves = Shelves()
     rules: dict[str, Rule] = {}
     passed_over: dict[str, str] = {}
+    mark = sha256()
     folders = [(home("knowledge"), home("rules"), False)]
     if rules_folder is not None:
         if not rules_folder.is_dir():
@@ -272,9 +269,9 @@ def _load(rules_folder: Path | None) -> Base:
     for knowledge_home, rules_home, own in folders:
         foreign = passed_over if own else None
         kinds = ("rule", *ITEMS)
-        for _, root in _roots(knowledge_home, shelves.problems, kinds, foreign, first="quantities.yaml"):
+        for _, root in _roots(knowledge_home, shelves.problems, kinds, foreign, mark.update, first="quantities.yaml"):
             read_knowledge(root, shelves)
-        for subject, root in _roots(rules_home, shelves.problems, kinds, foreign, leave="knowledge"):
+        for subject, root in _roots(rules_home, shelves.problems, kinds, foreign, mark.update, leave="knowledge"):
             for rule in read_rules(root, subject, own, shelves.problems):
                 if rule.name in rules:
                     what = f"rule {rule.name} stands twice; the other is at {rules[rule.name].place}"
@@ -286,6 +283,7 @@ def _load(rules_folder: Path | None) -> Base:
         shelves.remedies, shelves.checks, shelves.instruments, shelves.accesses, shelves.acts, shelves.hazards,
         shelves.sources, shelves.terms, shelves.fuels, rules,
         {name: COMMON[cause.common] for name, cause in shelves.causes.items()}, rules_folder, passed_over,
+        mark.hexdigest(),
     )
     problems = [*shelves.problems, *cross_check(base)]
     if problems:
@@ -294,13 +292,14 @@ def _load(rules_folder: Path | None) -> Base:
 
 
 def _roots(
-    folder: Path, problems: list[Problem], kinds: Iterable[str], passed_over: dict[str, str] | None, first: str = "",
-    leave: str = "",
+    folder: Path, problems: list[Problem], kinds: Iterable[str], passed_over: dict[str, str] | None,
+    mark: Callable[[bytes], object], first: str = "", leave: str = "",
 ) -> Iterator[tuple[str, Node]]:
     """The name (without ending) and the tree of each file of a folder; the file `first` comes first, and what is in
     the folder `leave` inside of it is left out.
 
     `passed_over` takes what is not meant to hold items of these kinds, with the reason; where it is None, all is.
+    `mark` takes the names and texts of what is.
     """
     if not folder.is_dir() or (passed_over is not None and first and folder.is_symlink()):
         return
@@ -315,7 +314,8 @@ def _roots(
     for path in sorted(paths, key=lambda path: path.name != first):
         shown = str(path.relative_to(folder.parent))
         try:
-            root = parse_yaml(read_text(path, shown), shown)
+            text = read_text(path, shown)
+            root = parse_yaml(text, shown)
         except LibraryError as error:
             if passed_over is None or not path.is_file() or may_be_ours(_beginning(path), kinds):
                 problems.extend(error.problems)
@@ -323,6 +323,7 @@ def _roots(
                 passed_over[shown] = NO_RULES
             continue
         if passed_over is None or is_ours(root, kinds):
+            mark(f"{path.relative_to(folder)}\0{text}".encode("utf-8", "replace"))
             yield path.stem, root
         else:
             passed_over[shown] = NO_RULES

@@ -8,7 +8,7 @@ text (`yes` is a word here, not a truth value): what a value must be is decided 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from operator import attrgetter
@@ -54,9 +54,17 @@ def in_lines(problems: Iterable[Problem]) -> str:
     a.yaml:2: is empty
     b.yaml:1: is empty
     """
-    found = sorted(problems, key=attrgetter("file", "line", "what"))
-    left = len(found) - MOST_SHOWN
-    return "\n".join([*map(str, found[:MOST_SHOWN]), *([f"and {left:,} more; mend these first"] if left > 0 else [])])
+    return "\n".join(capped(sorted(problems, key=attrgetter("file", "line", "what")), "; mend these first"))
+
+
+def capped(problems: Sequence[object], then: str = "") -> list[str]:
+    """The lines of the first problems, up to `MOST_SHOWN`, and how many there are more.
+
+    >>> capped(range(52))[-2:]
+    ['49', 'and 2 more']
+    """
+    left = len(problems) - MOST_SHOWN
+    return [*map(str, problems[:MOST_SHOWN]), *([f"and {left:,} more{then}"] if left > 0 else [])]
 
 
 class LibraryError(ValueError):

@@ -210,7 +210,7 @@ def written_with_others(base: Base, case: Case) -> str:
     >>> written_with_others(load(), Case())
     ''
     """
-    if case.rules in ("", base.rules_used):
+    if not case.rules or case.rules == base.rules_used:
         return ""
     return f"It was written with other rules ({case.rules}) and is read with {base.rules_used}."
 

@@ -11,8 +11,9 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
+from advisor.arguments import words_for
 from advisor.library.base import Base
-from advisor.library.items import Cause, Item
+from advisor.library.items import Item
 from advisor.library.yamlfiles import near
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case
@@ -112,14 +113,10 @@ def _readable(name: str) -> str:
 
 def _named(typed: str, shelf: Mapping[str, Item], what: str) -> str:
     """The name of an item by its name, title or alias; errors: ReportError with what is near."""
-    words: dict[str, str] = {}
-    for name, item in shelf.items():
-        aliases = item.aliases if isinstance(item, Cause) else ()
-        for word in (name, name.replace("-", " "), item.title, *aliases):
-            words.setdefault(word.lower(), name)
-    found = words.get(" ".join(typed.lower().split()))
+    words = words_for(shelf)
+    found = words.get(" ".join(typed.casefold().split()))
     if found is None:
-        close = dict.fromkeys(words[word] for word in near(typed.lower(), words, 4, 0.5))
+        close = dict.fromkeys(words[word] for word in near(typed.casefold(), words, 4, 0.5))
         hint = f"did you mean {', '.join(close)}?" if close else f"`explain` shows each {what} with its name"
         raise ReportError(f"{typed!r} is not a {what}; {hint}")
     return found

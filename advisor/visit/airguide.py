@@ -100,29 +100,25 @@ def guide(desk: Desk, scale: Scale) -> AirAdvice:
 def _may(desk: Desk, acts: tuple[str, ...], what: str) -> None:
     """Go on only where these acts may be done now; looks that are wanted first are asked. Errors: `Left`."""
     while look := desk.look_first(acts, f"The setting stops before {what}"):
-        desk.question(look)
-        line = desk.read(desk.base.title(look))
-        if is_command(line, "quit", "q", "exit"):
-            raise Left
-        try:
-            desk.enter(*((cannot(look),) if is_command(line, "cannot", "skip", "?") else
-                         desk.understand(look, line)))
-        except EntryError as error:
-            desk.refuse(error)
+        _answered(desk, look)
+
+
+def _answered(desk: Desk, name: str) -> None:
+    """Ask for a name once, and enter the answer or say why it cannot be taken. Errors: `Left`."""
+    desk.question(name)
+    line = desk.read(desk.base.title(name))
+    if is_command(line, "quit", "q", "exit"):
+        raise Left
+    try:
+        desk.enter(*((cannot(name),) if is_command(line, "cannot", "skip", "?") else desk.understand(name, line)))
+    except EntryError as error:
+        desk.refuse(error)
 
 
 def _kind_of_burner(desk: Desk) -> None:
     """Ask for the kind of burner, on which the lowest good CO2 depends."""
     while "burner_type" not in desk.case.latest:
-        desk.question("burner_type")
-        line = desk.read(desk.base.title("burner_type"))
-        if is_command(line, "quit", "q", "exit"):
-            raise Left
-        try:
-            desk.enter(*((cannot("burner_type"),) if is_command(line, "cannot", "skip") else
-                         desk.understand("burner_type", line)))
-        except EntryError as error:
-            desk.refuse(error)
+        _answered(desk, "burner_type")
 
 
 def _begin(desk: Desk, figures: Figures) -> None:

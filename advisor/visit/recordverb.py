@@ -8,16 +8,15 @@ import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
-from difflib import get_close_matches
 from functools import partial
 from pathlib import Path
 from typing import Final
 
-from advisor.arguments import add_rules
+from advisor.arguments import add_rules, words_for
 from advisor.library.base import Base
-from advisor.library.items import Cause, Remedy
+from advisor.library.items import Item
 from advisor.library.plaintext import json_text
-from advisor.library.yamlfiles import shorten
+from advisor.library.yamlfiles import near, shorten
 from advisor.pages.wording import wrapped
 from advisor.physics import units as measure
 from advisor.reasoning.case import Entry, local_time, read_time
@@ -181,20 +180,16 @@ def _is_equipment(base: Base, name: str) -> bool:
     return item is not None and item.part == "equipment"
 
 
-def _names(shelf: Mapping[str, Cause] | Mapping[str, Remedy], words: Iterable[str], what: str) -> tuple[str, ...]:
+def _names(shelf: Mapping[str, Item], words: Iterable[str], what: str) -> tuple[str, ...]:
     """The names that words mean, by name, title or alias; errors: `RecordError`."""
-    meant: dict[str, str] = {}
-    for name, item in shelf.items():
-        aliases = item.aliases if isinstance(item, Cause) else ()
-        for word in (name, name.replace("-", " "), item.title, *aliases):
-            meant.setdefault(word.casefold(), name)
+    meant = words_for(shelf)
     out = []
     for word in words:
         said = meant.get(word.casefold())
         if said is None:
-            near = list(dict.fromkeys(meant[key] for key in get_close_matches(word.casefold(), meant, 3)))
-            hint = f"; did you mean {' or '.join(near)}?" if near else ""
-            raise RecordError(f"there is no {what} {word!r}{hint}")
+            close = list(dict.fromkeys(meant[key] for key in near(word.casefold(), meant, 3)))
+            hint = f"; did you mean {' or '.join(close)}?" if close else ""
+            raise RecordError(f"there is no {what} {shorten(word)!r}{hint}")
         out.append(said)
     return tuple(out)
 

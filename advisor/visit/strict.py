@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import partial
 
 from advisor.library.base import Base
 from advisor.library.items import Observation, Quantity
@@ -13,8 +15,23 @@ from advisor.reasoning.case import Case, Entry
 from advisor.visit.kept import Unit, Visit
 
 
-def unreadable(base: Base, one: Unit | Visit) -> Iterator[str]:
-    """All that is wrong with what a unit or a visit names, a line each.
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that cannot be read; `hint` looks for what may be meant, which takes a while, where it is shown."""
+
+    what: str
+    hint: Callable[[], str] = str
+
+    def __str__(self) -> str:
+        return f"{self.what}{self.hint()}"
+
+    def at(self, place: str) -> Fault:
+        """The same, with its place before it."""
+        return replace(self, what=f"{place}: {self.what}")
+
+
+def unreadable(base: Base, one: Unit | Visit) -> Iterator[Fault]:
+    """All that is wrong with what a unit or a visit names.
 
     >>> from datetime import UTC, datetime
     >>> from advisor.library.base import load
@@ -34,24 +51,27 @@ def unreadable(base: Base, one: Unit | Visit) -> Iterator[str]:
     yield from _names("remedies", "remedy", one.remedies, base.remedies)
 
 
-def _case(base: Base, case: Case, measured_in: Mapping[str, str]) -> Iterator[str]:
+def _case(base: Base, case: Case, measured_in: Mapping[str, str]) -> Iterator[Fault]:
     yield from _entries(base, case.entries, measured_in)
     yield from _names("maker", "limit", case.maker, base.limits)
-    yield from (f"maker: {name} protects people; no maker's figure takes its place" for name in case.maker
+    yield from (Fault(f"maker: {name} protects people; no maker's figure takes its place") for name in case.maker
                 if name in base.limits and base.limits[name].fixed)
     yield from _names("instruments", "instrument", case.instruments or (), base.instruments)
 
 
-def _names(where: str, kind: str, names: Iterable[str], known: Iterable[str]) -> Iterator[str]:
+def _names(where: str, kind: str, names: Iterable[str], known: Iterable[str]) -> Iterator[Fault]:
     known = tuple(known)
     for name in names:
         if name not in known:
-            meant = near(name, known, 1, 0.75)
-            hint = f"; did you mean {meant[0]}?" if meant else ""
-            yield f"{where}: {shorten(name)!r} is no {kind} known here{hint}"
+            yield Fault(f"{where}: {shorten(name)!r} is no {kind} known here", partial(_may_be, name, known))
 
 
-def _entries(base: Base, entries: Iterable[Entry], measured_in: Mapping[str, str]) -> Iterator[str]:
+def _may_be(name: str, known: tuple[str, ...]) -> str:
+    meant = near(name, known, 1, 0.75)
+    return f"; did you mean {meant[0]}?" if meant else ""
+
+
+def _entries(base: Base, entries: Iterable[Entry], measured_in: Mapping[str, str]) -> Iterator[Fault]:
     for entry in entries:
         if entry.is_cure:
             yield from _names("cured", "hazard", [entry.name], base.hazards)
@@ -61,24 +81,25 @@ def _entries(base: Base, entries: Iterable[Entry], measured_in: Mapping[str, str
             yield from _names("entries", "reading or observation", [entry.name], base.asked_of)
         elif isinstance(item, Observation):
             if entry.value is not None and entry.value not in item.answers:
-                yield (f"{entry.name}: {shorten(str(entry.value))!r} is not an answer; it takes one of "
-                       f"{', '.join(item.answers)}")
+                yield Fault(f"{entry.name}: {shorten(str(entry.value))!r} is not an answer; it takes one of "
+                            f"{', '.join(item.answers)}")
         elif entry.value is not None and item.derived:
-            yield f"{entry.name}: is computed, not entered: {item.derived}"
+            yield Fault(f"{entry.name}: is computed, not entered: {item.derived}")
         elif entry.value is not None:
             yield from _number(item, entry.value, measured_in.get(entry.name, ""))
 
 
-def _number(item: Quantity, value: float | str, measure: str) -> Iterator[str]:
+def _number(item: Quantity, value: float | str, measure: str) -> Iterator[Fault]:
     if isinstance(value, str):
-        yield f"{item.name}: {shorten(value)!r} is not a number"
+        yield Fault(f"{item.name}: {shorten(value)!r} is not a number")
         return
     try:
         ours = units.convert(value, measure, units.symbol(item.kind), item.kind) if measure else value
     except PhysicsError as error:
-        yield f"{item.name}: {error}"
+        yield Fault(f"{item.name}: {error}")
         return
     low, high = item.plausible
     if not low <= ours <= high:
         shown, *between = (units.format_value(number, item.kind) for number in (ours, low, high))
-        yield f"{item.name}: {shown} is not plausible for {item.title}; it lies between {' and '.join(between)}"
+        yield Fault(f"{item.name}: {shown} is not plausible for {item.title}; it lies between "
+                    f"{' and '.join(between)}")

@@ -17,11 +17,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+from advisor.library.yamlfiles import capped
 from advisor.reasoning.casefile import STALE, sweep, write_whole
 from advisor.visit.documents import VERSION, Document, read_unit, read_visit, unit_document, visit_document
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.record import Record, put_unit, put_visit, units, visits
 from advisor.visit.schema import RecordError, in_words
+from advisor.visit.strict import Fault
 
 _ENTRY: Final = ("position", "name", "typed", "number", "measure", "answer", "status", "note", "how", "at", "said")
 COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -40,10 +42,8 @@ KIND: Final = "burner-advisor-record"
 _HEAD: Final = f'{{"kind": "{KIND}"'
 _ADDED: Final = ("said", "rules")
 """Columns that exports of version 1 lack."""
-MOST_SHOWN: Final = 50
-"""Problems of an import that are told."""
 
-Check = Callable[[Unit | Visit], Iterable[str]]
+Check = Callable[[Unit | Visit], Iterable[Fault]]
 """What is wrong with a unit or a visit, beyond its form (`strict.unreadable`)."""
 Found = list[tuple[str, Unit | Visit]]
 """Units and visits, each with the file and line where it stands."""
@@ -82,7 +82,7 @@ def import_jsonl(record: Record, source: Path, check: Check) -> Imported:
     Errors: `RecordError`, every problem as `file:line: what`; nothing was added then.
     """
     found: Found = []
-    problems: list[str] = []
+    problems: list[str | Fault] = []
     lines = [(f"{source}:{count}", line) for count, line in enumerate(_read(source).split("\n"), 1) if line.strip()]
     if not lines:
         raise RecordError(f"{source}: is empty; nothing was added")
@@ -97,8 +97,7 @@ def import_jsonl(record: Record, source: Path, check: Check) -> Imported:
 def _begins(document: object, place: str) -> None:
     """Whether this is the first line of an export that is known here."""
     if not isinstance(document, dict) or document.get("kind") != KIND:
-        raise RecordError(f"{place}: is not an export of a record; its first line begins with "
-                          f"{_HEAD}")
+        raise RecordError(f"{place}: is not an export of a record; its first line begins with {_HEAD}")
     version = document.get("version")
     if type(version) is not int or not 1 <= version <= VERSION:  # `true` equals 1
         raise RecordError(f"{place}: version {version!r} of the export is not known here (this one reads 1 to "
@@ -112,10 +111,10 @@ def _unit_or_visit(document: object, place: str) -> Unit | Visit:
     return read_unit(document, place) if kind == "unit" else read_visit(document, place)
 
 
-def _add(record: Record, found: Found, problems: list[str], check: Check) -> Imported:
+def _add(record: Record, found: Found, problems: list[str | Fault], check: Check) -> Imported:
     """Add what was found and is not there, unless something is wrong: then all that is, is told."""
     added, known, notes = {Unit: 0, Visit: 0}, 0, []
-    problems += [f"{place}: {what}" for place, one in found for what in check(one)]
+    problems += [fault.at(place) for place, one in found for fault in check(one)]
     with record.transaction(writing=True) as connection:
         there = {uid for (uid,) in connection.execute("SELECT uid FROM units")}
         there |= {one.uid for _, one in found if isinstance(one, Unit)}
@@ -142,11 +141,11 @@ def _add(record: Record, found: Found, problems: list[str], check: Check) -> Imp
     return Imported(added[Unit], added[Visit], known, tuple(notes))
 
 
-def _told(problems: list[str]) -> str:
-    unknown = any("known here" in problem for problem in problems)
-    more = [f"and {len(problems) - MOST_SHOWN:,} more"] if len(problems) > MOST_SHOWN else []
+def _told(problems: list[str | Fault]) -> str:
+    shown = capped(problems)
+    unknown = any("known here" in problem for problem in shown)
     hint = ["Names of rules of your own are known where they are given: --rules FOLDER"] if unknown else []
-    return "\n".join([*problems[:MOST_SHOWN], *more, *hint, "Nothing was added."])
+    return "\n".join([*shown, *hint, "Nothing was added."])
 
 
 def _free_label(connection: sqlite3.Connection, label: str) -> str:
@@ -236,7 +235,7 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
     Errors: `RecordError`, every problem as `file:line: what`; nothing was added then.
     """
     found: Found = []
-    problems: list[str] = []
+    problems: list[str | Fault] = []
     tables = {name: list(_rows_of(folder / f"{name}.csv", columns)) for name, columns in COLUMNS.items()}
     equipment, entries = (_by_key(tables[name], 1 if name == "equipment" else 2) for name in ("equipment", "entries"))
     figures, cases = _by_key(tables["maker_figures"], 2), _by_key(tables["cases"], 2)
@@ -267,7 +266,7 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
 
 
 @contextmanager
-def _noted(problems: list[str]) -> Iterator[None]:
+def _noted(problems: list[str | Fault]) -> Iterator[None]:
     """What is wrong in one place is noted, and the rest is read on."""
     try:
         yield

@@ -16,11 +16,12 @@ from pathlib import Path
 import pytest
 
 from advisor.library.base import load
+from advisor.library.yamlfiles import MOST_SHOWN
 from advisor.reasoning.case import Case, Entry
 from advisor.visit.record import Record, RecordError, Unit, add_unit, open_record, save_visit, units, verify, visits
 from advisor.visit.schema import APPLICATION_ID, MIGRATIONS
 from advisor.visit.strict import unreadable
-from advisor.visit.transfer import COLUMNS, MOST_SHOWN, back_up, export_csv, export_jsonl, import_csv, import_jsonl
+from advisor.visit.transfer import COLUMNS, back_up, export_csv, export_jsonl, import_csv, import_jsonl
 
 HEAD = '{"kind": "burner-advisor-record", "version": 1}\n'
 CHECK = partial(unreadable, load())
