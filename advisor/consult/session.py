@@ -94,6 +94,8 @@ def _one(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer:
             phrase = _round_or(turn, line)
         else:
             phrase = read_phrase(turn.base, line, turn.question.name)
+        if phrase.command and emergency_of(turn) and not _may_be_said(phrase):
+            return turn, put(turn, None)
         if phrase.command in _CHANGING:
             return _CHANGING[phrase.command](turn, phrase.rest, file, now)
         if phrase.command in ask.ASKING:
@@ -106,6 +108,18 @@ def _one(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer:
         return _empty(turn, file, now)
     except EntryError as error:
         return turn, wrapped(str(error), 0, 2)
+
+
+_WITH_PEOPLE_INSIDE: Final = frozenset({"undo", "correct", "again", "cured", "trust", "skip", "cannot", "maker",
+                                        "instruments", "entries", "help", "save", "quit"})
+"""The commands that are taken while people must be out: those that keep or mend what was typed. All others, which go on
+with the work or say something else, are answered by the orders.
+"""
+
+
+def _may_be_said(phrase: Phrase) -> bool:
+    """Whether a command is taken in an emergency; of the question itself its meaning may be asked."""
+    return phrase.command in _WITH_PEOPLE_INSIDE or (phrase.command in ("why", "how") and not phrase.rest)
 
 
 def _instruments_or(base: Base, line: str) -> Phrase:

@@ -22,7 +22,7 @@ from advisor.consult.disk import CaseFile
 from advisor.consult.follow import Turn
 from advisor.consult.phrases import COMMANDS
 from advisor.consult.session import begin, closing, opening, reply
-from advisor.consult.turning import hazards_standing
+from advisor.consult.turning import emergency_of, hazards_standing, put
 from advisor.consult.workfile import parse_work, read_work, write_work
 from advisor.library.base import load
 from advisor.library.yamlfiles import LibraryError
@@ -469,3 +469,19 @@ def test_no_text_breaks_the_work_and_the_files_always_hold_it(tmp_path: Path, li
     assert {name: (entry.value, entry.status) for name, entry in again.work.after.latest.items()} == {
         name: (pytest.approx(entry.value) if isinstance(entry.value, float) else entry.value, entry.status)
         for name, entry in turn.work.after.latest.items()}
+
+
+@pytest.mark.parametrize("line", [
+    "remedy sooted-gas-passages", "done all", "done 1", "retest", "compare", "close", "test", "air 1 8", "next", "all",
+    "causes", "numbers", "explain watch-start", "how watch-start", "why measure-smoke", "what if co_room 0",
+    "why not sooted-gas-passages", "unit new A", "keep",
+])
+def test_while_people_must_be_out_the_orders_are_all_that_is_said(file: CaseFile, line: str) -> None:
+    """A remedy told as done would end the emergency with people inside."""
+    turn, _ = play(file, "boiler", "skip all", "soot", "remedy sooted-gas-passages", "co room 90")
+    orders = emergency_of(turn)
+    assert orders
+    then, shown = play(file, line, turn=turn)
+    assert shown == " ".join(" ".join(put(turn, None)).split())
+    assert (then.found, then.work) == (turn.found, turn.work)
+    assert emergency_of(then) == orders
