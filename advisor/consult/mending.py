@@ -110,7 +110,7 @@ def done(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
         if turn.assessment and not turn.assessment.gate.stops(("run",)):
             said += " Let it run to steady state first."
     if marks:
-        said += ". Put right, and to be proven: " + ", ".join(base.title(mark.name) for mark in marks)
+        said += f"{'' if said.endswith('.') else '.'} Put right, and to be proven: " + ", ".join(base.title(mark.name) for mark in marks)
     return changed(turn, file, found, work, said=said)
 
 
