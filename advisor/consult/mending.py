@@ -110,7 +110,8 @@ def done(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
         if turn.assessment and not turn.assessment.gate.stops(("run",)):
             said += " Let it run to steady state first."
     if marks:
-        said += f"{'' if said.endswith('.') else '.'} Put right, and to be proven: " + ", ".join(base.title(mark.name) for mark in marks)
+        proven = ", ".join(base.title(mark.name) for mark in marks)
+        said = f"{said.rstrip('.')}. Put right, and to be proven: {proven}"
     return changed(turn, file, found, work, said=said)
 
 
