@@ -23,7 +23,7 @@ from advisor.reasoning.gate import HOUSE_ENTRY
 from advisor.reasoning.nextcheck import minutes_of
 
 MOST_CHECKS = 40
-_INTAKE = ("appliance", "heat_medium", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "flue_sharing",
+INTAKE = ("appliance", "heat_medium", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "flue_sharing",
            "chimney_place", "tank_place", "tank_level", "piping", "ignition_kind", "flame_sensing", "appliance_age",
            "years_since_service", "nozzle_size", "pump_pressure_required", "firing_rate_rated", "complaint")
 
@@ -126,7 +126,7 @@ def _of_the_list(base: Base, assessment: Assessment, made: list[str]) -> list[st
 def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int = 0) -> Outcome:
     """Ask until the strategy has nothing more to ask."""
     rng = Random(seed)
-    case = Case(answers(base, visit, _INTAKE))
+    case = Case(answers(base, visit, INTAKE))
     made: list[str] = []
     firsts: list[str] = []
     minutes, used = 0.0, set[str]()
@@ -156,7 +156,7 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
         check = base.checks[name]
         case = case.having(*answers(base, visit, (one for one in check.gives if one not in case.latest)))
         minutes += minutes_of(base, check, used)
-        used.update((*check.instruments, check.opens))
+        used.update(check.takes_once)
         made.append(name)
         assessment = assess(case, base, ahead)
         firsts.append(assessment.causes[0].name)

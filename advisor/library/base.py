@@ -18,13 +18,16 @@ from advisor.library.items import (
     Cause,
     Check,
     Condition,
+    Family,
     Hazard,
     Instrument,
     Limit,
     Observation,
+    Panel,
     Quantity,
     Remedy,
     Rule,
+    Signature,
     Source,
     Term,
     fits,
@@ -58,6 +61,9 @@ class Base:
     conditions: Mapping[str, Condition]
     limits: Mapping[str, Limit]
     causes: Mapping[str, Cause]
+    panels: Mapping[str, Panel]
+    signatures: Mapping[str, Signature]
+    families: Mapping[str, Family]
     remedies: Mapping[str, Remedy]
     checks: Mapping[str, Check]
     instruments: Mapping[str, Instrument]
@@ -207,8 +213,8 @@ class Base:
         >>> load().title("draft_over_fire")
         'draft over the fire'
         """
-        for shelf in (self.named, self.causes, self.checks, self.remedies, self.hazards, self.acts, self.instruments,
-                      self.fuels, self.sources, self.rules, self.limits, self.terms):
+        for shelf in (self.named, self.causes, self.families, self.checks, self.remedies, self.hazards, self.acts,
+                      self.instruments, self.fuels, self.sources, self.rules, self.limits, self.terms):
             if name in shelf:
                 return str(shelf[name].title)
         return name
@@ -280,8 +286,8 @@ def _load(rules_folder: Path | None) -> Base:
                     rules[rule.name] = rule
     base = Base(
         shelves.quantities, shelves.observations, shelves.conditions, shelves.limits, shelves.causes,
-        shelves.remedies, shelves.checks, shelves.instruments, shelves.accesses, shelves.acts, shelves.hazards,
-        shelves.sources, shelves.terms, shelves.fuels, rules,
+        shelves.panels, shelves.signatures, shelves.families, shelves.remedies, shelves.checks, shelves.instruments,
+        shelves.accesses, shelves.acts, shelves.hazards, shelves.sources, shelves.terms, shelves.fuels, rules,
         {name: COMMON[cause.common] for name, cause in shelves.causes.items()}, rules_folder, passed_over,
         mark.hexdigest(),
     )

@@ -8,7 +8,7 @@ from itertools import chain, combinations, islice, pairwise
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import ACTS_OF_STATE, Hazard, Item, Limit, Origin, Quantity, Rule, Step
+from advisor.library.items import ACTS_OF_STATE, IN_ORDER, SETTLED_FIRE, Hazard, Item, Limit, Origin, Quantity, Rule, Step
 from advisor.library.rulebase import MOST_CELLS, by_table
 from advisor.library.yamlfiles import Problem, near, shorten
 
@@ -26,7 +26,7 @@ DERIVED: Final = frozenset({
 
 def cross_check(base: Base) -> list[Problem]:
     """What is wrong between the items of a base, up to `MOST` problems; empty where all is well."""
-    parts = (_quantities, _aliases, _limits, _given, _asked, _conditions, _causes, _remedies, _checks, _rules, _acts,
+    parts = (_quantities, _aliases, _limits, _given, _asked, _conditions, _causes, _signatures, _families, _remedies, _checks, _rules, _acts,
              _hazards, _order, _tables, _patterns, _complaints)
     return list(islice(chain.from_iterable(part(base) for part in parts), MOST))
 
@@ -172,6 +172,44 @@ def _causes(base: Base) -> Found:
             yield _at(cause, f"{where}: no rule supports it, so it can never be found; add a rule")
 
 
+def _signatures(base: Base) -> Found:
+    for panel in base.panels.values():
+        yield from _names(panel, f"panel {panel.name}", "quantity or observation", [panel.name],
+                          {**base.quantities, **base.observations})
+        yield from _names(panel, f"panel {panel.name}: also", "quantity or observation", panel.also,
+                          {**base.quantities, **base.observations})
+        if panel.given:
+            yield from _names(panel, f"panel {panel.name}: given", "panel", [panel.given], base.panels)
+    if base.signatures and IN_ORDER not in base.signatures:
+        yield _at(next(iter(base.panels.values())), f"no signature {IN_ORDER!r}: say what a sound unit shows")
+    for signature in base.signatures.values():
+        where = f"signature {signature.name}"
+        yield from _names(signature, where, "cause", [signature.name], {**base.causes, IN_ORDER: None})
+        yield from _origin(base, signature, signature.origin)
+        for unlike in signature.unlike:
+            yield from _symbols(base, signature, f"{where}: unlike", unlike.when)
+        for shown in (*signature.shows, *(one for unlike in signature.unlike for one in unlike.shows)):
+            if shown.of not in base.panels:
+                yield _at(signature, f"{where}: {_unknown('panel', shown.of, base.panels)}")
+                continue
+            given = base.panels[shown.of].given
+            if bool(shown.at) != bool(given):
+                yield _at(signature, f"{where}: {shown.of} is stated " + (f"for each level of {given}: write `at:`"
+                                                                          if given else "alone: drop `at:`"))
+            yield from _symbols(base, signature, where, {
+                shown.of: tuple(dict.fromkeys((*shown.far_gone, *shown.begun))),
+                **({given: (shown.at,)} if given and shown.at else {})})
+
+
+def _families(base: Base) -> Found:
+    for family in base.families.values():
+        yield from _names(family, f"family {family.name}", "cause", family.members, base.causes)
+    within = {cause for family in base.families.values() for cause in family.members}
+    for cause in base.causes.values():
+        if base.families and cause.name not in within and not cause.place.file.startswith("/"):
+            yield _at(cause, f"cause {cause.name} belongs to no family; name it among the `members` of one")
+
+
 def _remedies(base: Base) -> Found:
     used = {cause.remedy for cause in base.causes.values()}
     for remedy in base.remedies.values():
@@ -190,6 +228,8 @@ def _checks(base: Base) -> Found:
         yield from _names(check, f"{where}: instruments", "instrument", check.instruments, base.instruments)
         if check.opens:
             yield from _names(check, f"{where}: opens", "access", [check.opens], base.accesses)
+        if check.settled:
+            yield from _names(check, f"{where}: settled", "access", [SETTLED_FIRE], base.accesses)
         yield from _names(check, f"{where}: after", "quantity or observation", check.after, known)
         yield from _symbols(base, check, f"{where}: unless", check.unless)
 

@@ -18,6 +18,12 @@ ACTS_OF_STATE: Final[Mapping[str, tuple[str, ...]]] = {
 }
 """The acts that it takes to bring the burner into the state in which a check is made."""
 
+IN_ORDER: Final = "in-order"
+"""The signature of a unit with nothing wrong."""
+
+SETTLED_FIRE: Final = "settled-fire"
+"""The item (an access) that tells how long it takes until a fire has settled."""
+
 NONE: Final = "none-concluded"
 """The symbol of a condition of which no value is concluded though all was looked at."""
 
@@ -232,6 +238,60 @@ class Cause(Item):
 
 
 @dataclass(frozen=True, slots=True)
+class Panel(Item):
+    """A basic reading or look of which every cause states what it shows; its name is that of the reading.
+
+    Where `given` names another panel, it is stated for each level of that one: smoke beside the air that there is.
+    """
+
+    given: str
+    also: tuple[str, ...]
+    """Other readings that tell the same news, or of which it is computed."""
+    about: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The shares of the levels of one panel, where the fault is far gone and where it has only begun; `at` is the
+    level of the panel that it is given with, empty where it stands alone.
+    """
+
+    of: str
+    at: str
+    far_gone: Mapping[str, float]
+    begun: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Unlike:
+    """What is shown otherwise by a kind of unit."""
+
+    when: Mapping[str, tuple[str, ...]]
+    shows: tuple[Shown, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Signature(Item):
+    """What a cause shows on the panels; its name is that of the cause, or `IN_ORDER` for a sound unit.
+
+    What is left out is as on a sound unit.
+    """
+
+    shows: tuple[Shown, ...]
+    unlike: tuple[Unlike, ...]
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
+class Family(Item):
+    """Causes that do the same to the flame or the draft: readings name the family, a look inside it the member."""
+
+    members: tuple[str, ...]
+    about: str
+    aliases: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Retest:
     """What proves a remedy."""
 
@@ -282,6 +342,8 @@ class Check(Item):
     """Place in the first look round, whose lines stand together on one list; 0 where it does not belong to it."""
     outdoors: bool = False
     """Can be made by somebody who stays outside."""
+    settled: bool = False
+    """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
 
     def can_tell(self, known: Mapping[str, str], entered: Container[str]) -> bool:
         """Whether what it builds on is entered, and it is not known to be of no use."""
@@ -294,6 +356,11 @@ class Check(Item):
         words = {"any": "on or off", "live": "under voltage", "powered": "on, fire not needed"}
         return words.get(self.state, self.state)
 
+    @property
+    def takes_once(self) -> tuple[str, ...]:
+        """What costs minutes once a visit: instruments set up, what is opened, a fire that has settled."""
+        return (*self.instruments, *([self.opens] if self.opens else []), *([SETTLED_FIRE] if self.settled else []))
+
 
 @dataclass(frozen=True, slots=True)
 class Instrument(Item):
@@ -305,7 +372,7 @@ class Instrument(Item):
 
 @dataclass(frozen=True, slots=True)
 class Access(Item):
-    """A part of the unit that has to be open for some checks; `minutes` to open it, once a visit."""
+    """What has to be brought about for some checks, once a visit: a part opened, a fire that has settled."""
 
     minutes: float
 

@@ -19,6 +19,7 @@ from advisor.library.items import (
     Cause,
     Check,
     Condition,
+    Family,
     Hazard,
     Instrument,
     Item,
@@ -28,13 +29,17 @@ from advisor.library.items import (
     Look,
     Observation,
     Origin,
+    Panel,
     Place,
     Quantity,
     Remedy,
     Retest,
+    Shown,
+    Signature,
     Source,
     Step,
     Term,
+    Unlike,
 )
 from advisor.library.yamlfiles import Fields, Node, Problem, as_number, near, shorten
 from advisor.physics.combustion import Fuel
@@ -67,6 +72,9 @@ class Shelves:
     conditions: dict[str, Condition] = field(default_factory=dict)
     limits: dict[str, Limit] = field(default_factory=dict)
     causes: dict[str, Cause] = field(default_factory=dict)
+    panels: dict[str, Panel] = field(default_factory=dict)
+    signatures: dict[str, Signature] = field(default_factory=dict)
+    families: dict[str, Family] = field(default_factory=dict)
     remedies: dict[str, Remedy] = field(default_factory=dict)
     checks: dict[str, Check] = field(default_factory=dict)
     instruments: dict[str, Instrument] = field(default_factory=dict)
@@ -269,6 +277,39 @@ def _cause(fields: Fields, name: str, place: Place, shelves: Shelves) -> Cause:
     )
 
 
+def _panel(fields: Fields, name: str, place: Place, shelves: Shelves) -> Panel:
+    return Panel(name, name.replace("_", " "), place, fields.text("given", ""), fields.texts("also"),
+                 fields.text("about"))
+
+
+def _shows(fields: Fields) -> tuple[Shown, ...]:
+    out = []
+    for node in fields.list("shows", required=True):
+        inner = Fields(node, fields.problems, f"{fields.what}: shows")
+        of, at = inner.text("of"), inner.text("at", "")
+        shares: dict[str, dict[str, float]] = {}
+        for key in ("far-gone", "begun"):
+            shares[key] = {level: as_number(one) or 0.0 for level, one in inner.mapping(key, required=True).items()}
+            _shares(inner, key, shares[key])
+        out.append(Shown(of, at, shares["far-gone"], shares["begun"]))
+        inner.done()
+    return tuple(out)
+
+
+def _signature(fields: Fields, name: str, place: Place, shelves: Shelves) -> Signature:
+    unlike = []
+    for node in fields.list("unlike"):
+        inner = Fields(node, fields.problems, f"{fields.what}: unlike")
+        unlike.append(Unlike(read_choices(inner, "when"), _shows(inner)))
+        inner.done()
+    return Signature(name, name.replace("-", " "), place, _shows(fields), tuple(unlike), read_origin(fields))
+
+
+def _family(fields: Fields, name: str, place: Place, shelves: Shelves) -> Family:
+    return Family(name, fields.text("title"), place, fields.texts("members", required=True), fields.text("about"),
+                  fields.texts("aliases"))
+
+
 def _remedy(fields: Fields, name: str, place: Place, shelves: Shelves) -> Remedy:
     node = fields.take("retest", required=True)
     inner = Fields(node or Node({}, place.line, place.file), fields.problems, f"{fields.what}: retest")
@@ -289,6 +330,7 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
         read_choices(fields, "unless"), int(fields.number("round", 0.0)), fields.flag("outdoors"),
+        fields.flag("settled"),
     )
 
 
@@ -360,6 +402,9 @@ _READERS: Final[dict[str, tuple[str, re.Pattern[str], _Reader]]] = {
     "condition": ("conditions", _UNDERSCORED, _condition),
     "limit": ("limits", HYPHENED, _limit),
     "cause": ("causes", HYPHENED, _cause),
+    "panel": ("panels", _UNDERSCORED, _panel),
+    "signature": ("signatures", HYPHENED, _signature),
+    "family": ("families", HYPHENED, _family),
     "remedy": ("remedies", HYPHENED, _remedy),
     "check": ("checks", HYPHENED, _check),
     "instrument": ("instruments", HYPHENED, _instrument),

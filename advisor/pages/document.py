@@ -59,6 +59,9 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
         "advice": [{"text": advice.text, "firing": _firing(base, one)} for one in assessment.advice
                    if (advice := base.rules[one.rule].advises) is not None and assessment.gate.allows(advice)],
         "causes": [_cause(base, assessment, one) for one in assessment.causes],
+        "families": [{"family": one.name, "title": base.families[one.name].title, "word": one.word,
+                      "probability": round(one.belief, 6), "members": list(one.members)}
+                     for one in assessment.families],
         "close": list(assessment.close),
         "borderline": list(assessment.borderline),
         "unexplained": unexplained(base, assessment),

@@ -193,10 +193,8 @@ def _check(gate: Gate, check: Check) -> list[str]:
     first = ", starting cold" if check.cold_start else ""
     always = "; part of the safety look on every call" if check.safety else ""
     always += "; one of the readings that no visit goes without" if check.basic else ""
-    opened = ""
-    if check.opens:
-        access = base.accesses[check.opens]
-        opened = f"; with {access.title} ({access.minutes:g} min once a visit)"
+    once = [base.accesses[one] for one in check.takes_once if one in base.accesses]
+    opened = "".join(f"; with {access.title} ({access.minutes:g} min once a visit)" for access in once)
     takes = f"{check.minutes:g} min{opened}; burner {check.burner}{first}; instruments: {tools}"
     takes += f"; by: {plain(check.who)}"
     if check.after:
@@ -353,10 +351,10 @@ def _instrument(gate: Gate, instrument: Instrument) -> list[str]:
 
 def _access(gate: Gate, access: Access) -> list[str]:
     base = gate.base
-    checks = [check for check in base.checks.values() if check.opens == access.name]
+    checks = [check for check in base.checks.values() if access.name in check.takes_once]
     return [
         *_head(access.title, "access", access.name),
-        *wrapped(f"Opened once a visit, in {access.minutes:g} min.", 2),
+        *wrapped(f"Once a visit, in {access.minutes:g} min.", 2),
         *_section("Needed for", _bullets(f"{check.title} ({check.name})" for check in checks)),
     ]
 

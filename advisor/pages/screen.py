@@ -9,6 +9,7 @@ from advisor.library.items import NONE, Cause, Check
 from advisor.pages.instructions import advice_lines, emergency_lines, step_lines, stops_text
 from advisor.pages.wording import CAUTIONS, bar, fact_text, plain, value_text, weight_word, wrapped
 from advisor.reasoning.assess import Assessment
+from advisor.reasoning.families import leading_family
 from advisor.reasoning.gate import Gate
 from advisor.reasoning.hazards import CURED_STATE, HazardFound
 from advisor.reasoning.nextcheck import Advice, Proposal
@@ -144,6 +145,7 @@ def causes(base: Base, assessment: Assessment, most: int = MOST_CAUSES) -> list[
     if not shown:
         out += wrapped("No cause stands out from what is known so far.", 2)
         shown = [one for one in assessment.causes if one.total - one.prior > 3][:3]
+    out += family_lines(base, assessment)
     for one in shown:
         out.append(f"  {bar(one.belief)}  {one.word:<10} {base.title(one.name)}")
         out += evidence_lines(base, assessment, one, 3)
@@ -157,6 +159,16 @@ def causes(base: Base, assessment: Assessment, most: int = MOST_CAUSES) -> list[
     for name in unexplained(base, assessment):
         out += wrapped(f"Not explained by any cause named: {fact_text(base, assessment, name)}", 2, 4)
     return out
+
+
+def family_lines(base: Base, assessment: Assessment) -> list[str]:
+    """The family that the readings name, before any member of it leads."""
+    found = leading_family(assessment.families, assessment.causes)
+    if found is None:
+        return []
+    members = ", ".join(base.title(name) for name in found.members[:4])
+    return [f"  {bar(found.belief)}  {found.word:<10} {base.families[found.name].title}",
+            *wrapped(f"a family of causes; in it first: {members}", 14, 16)]
 
 
 def evidence_lines(base: Base, assessment: Assessment, ranked: Ranked, most: int) -> list[str]:
@@ -180,6 +192,12 @@ def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
     if one.begun:
         return ("such a fault, where it has only begun, does not show elsewhere yet" if one.decibans > 0
                 else "such a fault, where it has only begun, would show less than this")
+    if one.shared:
+        return "others show the same, and one of them is enough"
+    if one.of_reading:
+        given = base.panels[one.names[0]].given
+        beside = f", with {fact_text(base, assessment, given)}" if given in assessment.known else ""
+        return fact_text(base, assessment, one.names[0]) + beside
     known = [fact_text(base, assessment, name) for name in one.names
              if name in assessment.known and (one.looked_for or assessment.known[name] != NONE)]
     if one.open:

@@ -12,6 +12,7 @@ from advisor.library.items import Rule
 from advisor.reasoning.case import RECHECKED, Case
 from advisor.reasoning.derive import Findings, derive
 from advisor.reasoning.engine import Engine, EngineRule, Firing, compile_rules
+from advisor.reasoning.families import FamilyFound, families_of
 from advisor.reasoning.gate import Gate, gate_of
 from advisor.reasoning.hazards import RELEASED, HazardFound, hazards_of
 from advisor.reasoning.nextcheck import Advice, next_check
@@ -73,6 +74,7 @@ class Assessment:
     conflicts: tuple[str, ...]
     advice: tuple[Firing, ...]
     causes: tuple[Ranked, ...]
+    families: tuple[FamilyFound, ...]
     close: tuple[str, ...]
     borderline: tuple[str, ...]
     firings: tuple[Firing, ...]
@@ -154,7 +156,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
         tuple(one for one in found if one.state == RELEASED), gate, doubts, conditions,
         tuple(name for name, values in sorted(concluded.items()) if len(values) > 1),
         tuple(firing for firing in fired if base.rules[firing.rule].advises), ranked,
-        close, tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), fired,
+        families_of(base, ranked), close, tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), fired,
         view.known, view.grounds, checks,
     )
 

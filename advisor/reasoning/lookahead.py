@@ -16,18 +16,19 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Session
+from advisor.reasoning.ranking import Ranked
+from advisor.reasoning.signatures import chart_of, predicted, telling_panel
+from advisor.reasoning.stages import far_gone, together
 from advisor.reasoning.tables import Group, Scale, belief, scale_of
 from advisor.reasoning.weighing import (
     Standing,
     View,
     condition_states,
     counted,
-    far_gone,
     heard,
     soft_states,
     standing_at,
     sums_of,
-    together,
 )
 
 NEGLIGIBLE: Final = 0.03
@@ -71,9 +72,13 @@ class Stands:
 
 def values(
     base: Base, engine: Engine, findings: Findings, view: View, totals: Mapping[str, float], names: Iterable[str],
+    ranked: Sequence[Ranked],
 ) -> dict[str, dict[str, float]]:
-    """For each open name: what its answer is worth for each cause, in bits."""
+    """For each open name: what its answer is worth for each cause, in bits. `ranked` are all causes as things stand."""
     scale = scale_of(base)
+    names = set(names)
+    read_at = {name: telling_panel(base)[name] for name in names & telling_panel(base).keys() if base.signatures}
+    of_readings = _values_of_readings(base, view, totals, set(read_at.values()), ranked)
     touched = conditions_touched(base)
     stands_of = {cause: stands(scale, cause, view) for cause, odds in totals.items() if belief(odds) > NEGLIGIBLE}
     slim = {cause: entropy(belief(odds)) for cause, odds in totals.items() if cause not in stands_of}
@@ -84,6 +89,9 @@ def values(
         for name in sorted(names):
             if name not in base.named:
                 continue
+            if name in read_at:
+                out[name] = dict(of_readings.get(read_at[name], {}))
+                continue
             out[name] = {cause: slim[cause] * alone(scale, name, cause, gone[cause])
                          for cause in scale.groups_with.get(name, {}) if cause in slim}
             reached = {cause: stands_of[cause] for cause in _reached(scale, touched, name) if cause in stands_of}
@@ -92,6 +100,22 @@ def values(
                 out[name] |= {cause: expected_fall(belief(totals[cause]), shares.values())
                               for cause, shares in predicted.items()}
     return out
+
+
+def _values_of_readings(
+    base: Base, view: View, totals: Mapping[str, float], panels: Iterable[str], ranked: Sequence[Ranked]
+) -> dict[str, dict[str, float]]:
+    """For each open panel: what reading it is worth for each cause, in bits."""
+    open_ones = [panel for panel in panels if panel not in view.known]
+    if not open_ones:
+        return {}
+    chart = chart_of(base, view.known)
+    beliefs = {one.name: one.belief for one in ranked}
+    gone = {one.name: far_gone((sum(piece.decibans for piece in one.evidence if not piece.begun),
+                                sum(piece.early for piece in one.evidence if not piece.begun))) for one in ranked}
+    return {panel: {cause: expected_fall(belief(totals[cause]), shares)
+                    for cause, shares in predicted(chart, panel, view.known, beliefs, gone).items() if cause in totals}
+            for panel in open_ones}
 
 
 def alone(scale: Scale, name: str, cause: str, gone: float = 1.0) -> float:

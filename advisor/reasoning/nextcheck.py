@@ -79,7 +79,7 @@ def next_check(
     """
     if gate.emergency:
         return Advice(None, (), "emergency")
-    totals = {one.name: one.total for one in ranked}
+    totals = {one.name: one.alone for one in ranked}
     confirmed = frozenset(one.name for one in ranked if one.confirmed)
     alarming = frozenset(fact for found in hazards for firing in found.firings for fact in firing.facts)
     latest = case.latest
@@ -95,7 +95,7 @@ def next_check(
                   for check in possible}
     open_checks = [check for check in possible if open_names[check.name]]
     done = {one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
-            for one in (*check.instruments, check.opens)}
+            for one in check.takes_once}
     minutes = {check.name: minutes_of(base, check, done) for check in possible}
     looks = {check.name: _looks_first(base, stops[check.name], latest, possible) for check in open_checks}
     open_checks = [check for check in open_checks if looks[check.name] is not None]
@@ -104,7 +104,7 @@ def next_check(
     unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
     worth_of = values(base, engine, findings, view, unsettled,
                      {name for check in open_checks for name in check.gives if name not in view.known
-                      and (name in open_names[check.name] or name not in base.asked_of)})
+                      and (name in open_names[check.name] or name not in base.asked_of)}, ranked)
     proposals = []
     bits_of = {check.name: _bits(check, worth_of, matters) for check in open_checks}
     for check in open_checks:
@@ -274,10 +274,12 @@ def _bits(check: Check, worth_of: Mapping[str, Mapping[str, float]], matters: fr
 
 
 def minutes_of(base: Base, check: Check, done: Collection[str]) -> float:
-    """The minutes of a check, with set-up and opening of what is not `done` (instruments, accesses) on this visit."""
-    setup = sum(base.instruments[one].setup for one in check.instruments if one not in done)
-    opening = base.accesses[check.opens].minutes if check.opens and check.opens not in done else 0.0
-    return check.minutes + setup + opening
+    """The minutes of a check, with what it takes once a visit (instruments set up, parts opened, a fire that has
+    settled) and is not `done` yet.
+    """
+    once = sum(base.instruments[one].setup if one in base.instruments else base.accesses[one].minutes
+               for one in check.takes_once if one not in done)
+    return check.minutes + once
 
 
 def _behind(first: Proposal, proposals: Iterable[Proposal]) -> tuple[Proposal, ...]:

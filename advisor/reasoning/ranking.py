@@ -5,7 +5,7 @@ and a cause comes before those that it brings about.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -13,6 +13,8 @@ from advisor.library.base import Base
 from advisor.library.items import NONE
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine
+from advisor.reasoning.signatures import chart_of, read
+from advisor.reasoning.stages import together
 from advisor.reasoning.tables import Scale, belief, decibans, scale_of
 from advisor.reasoning.weighing import (
     LIKELY,
@@ -22,7 +24,6 @@ from advisor.reasoning.weighing import (
     evidence,
     explaining,
     spoken_for,
-    together,
     view_of,
     word_for,
 )
@@ -45,12 +46,17 @@ CONFIRMED_AT_LEAST: Final = 10.0
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
-    """A cause with its probability, the word for it, and the evidence behind it (decibans)."""
+    """A cause with its probability, the word for it, and the evidence behind it (decibans).
+
+    `alone` are its odds by itself, as if every cause could be there beside all others: what checks are valued by.
+    `total` are those that it is named by, where the causes for which something speaks share one call.
+    """
 
     name: str
     belief: float
     word: str
     prior: float
+    alone: float
     total: float
     evidence: tuple[Evidence, ...]
     confirmed: bool
@@ -66,8 +72,29 @@ def weighed(base: Base, engine: Engine, findings: Findings, view: View) -> dict[
             symbols = {**findings.symbols, name: band.neighbor}
             other, _ = view_of(base, symbols, findings.grounds, engine.run(symbols.items()))
             worlds.append((1.0 - band.share, other))
-    return {cause: _perhaps_begun(_mixed([(share, evidence(scale, cause, world)) for share, world in worlds]))
-            for cause in base.causes if applies(base, cause, view.known)}
+    causes = [cause for cause in base.causes if applies(base, cause, view.known)]
+    found = [(share, _with_readings(base, scale, causes, world)) for share, world in worlds]
+    return {cause: _perhaps_begun(_mixed([(share, there[cause]) for share, there in found])) for cause in causes}
+
+
+def _with_readings(
+    base: Base, scale: Scale, causes: Sequence[str], view: View
+) -> dict[str, tuple[Evidence, ...]]:
+    """The evidence on each cause: of the tables, and of what the signatures say of the readings."""
+    out = {cause: evidence(scale, cause, view) for cause in causes}
+    if scale.in_figures.isdisjoint(view.known):
+        return out
+    beliefs = {cause: belief(scale.priors[cause] + sum_of(found)) for cause, found in out.items()}
+    for cause, found in read(chart_of(base, view.known), view.known, beliefs, causes).items():
+        pieces = [Evidence((one.panel,), one.gone, one.gone, one.begun, (), (), (), of_reading=True) for one in found]
+        out[cause] = tuple(sorted((*out[cause], *pieces), key=lambda one: (-abs(one.decibans), one.names)))
+    return out
+
+
+def sum_of(found: Iterable[Evidence]) -> float:
+    """What pieces of evidence come to together (decibans)."""
+    pieces = [one for one in found if not one.begun]
+    return together((sum(one.decibans for one in pieces), sum(one.early for one in pieces)))
 
 
 def rank(
@@ -124,7 +151,7 @@ def _ranked(
     # What is only read or computed confirms where the rest does not speak against it: instruments and stamps err.
     confirmed = seen or (bool(confirming) and probability >= LIKELY)
     word = "confirmed" if confirmed else word_for(probability)
-    return Ranked(cause, probability, word, prior, total, found, confirmed)
+    return Ranked(cause, probability, word, prior, total, total, found, confirmed)
 
 
 def _explained_away(
@@ -140,8 +167,13 @@ def _explained_away(
     for one in ranked:
         pieces = []
         for piece in one.evidence:
-            behind = {entry for name in piece.names if (name in view.known or name in view.soft)
-                      and name not in scale.equipment for entry in view.grounds.get(name) or (name,)}
+            if piece.of_reading:  # weighed against the other causes already
+                pieces.append((piece, frozenset[str]()))
+                continue
+            beside = any(name not in scale.in_figures and name not in scale.equipment for name in piece.names)
+            behind = frozenset(entry for name in piece.names if (name in view.known or name in view.soft)
+                               and name not in scale.equipment and not (beside and name in scale.in_figures)
+                               for entry in view.grounds.get(name) or (name,))
             # What a consequence explains, it does not take from the cause that brings it about; half of it once the
             # consequence is a fact, for then it needs no further cause.
             by = {entry: max(((share * _from_root(base, one.name, cause, confirmed), cause)
@@ -162,7 +194,27 @@ def _explained_away(
                 for entry in behind:
                     share = now.belief * min(1.0, piece.decibans / 5.0)
                     accounted.setdefault(entry, []).append((share, one.name))
-    return _roots_first(base, sorted(_by_elimination(base, view, out, unsure), key=_order))
+    return _roots_first(base, sorted(_shared(base, _by_elimination(base, view, out, unsure), unsure), key=_order))
+
+
+def _shared(base: Base, ranked: list[Ranked], unsure: frozenset[str]) -> list[Ranked]:
+    """The causes, where those for which something speaks share the call: hardly ever are two of them there at once.
+
+    Each was weighed by itself, so that of many that show the same, every one may seem likely. One of them is enough.
+    """
+    able = [one for one in ranked if not one.confirmed and one.alone > one.prior]
+    whole = sum(one.belief for one in able)
+    if whole <= 1.0 - UNLISTED:
+        return ranked
+    names = {one.name for one in able}
+    out = []
+    for one in ranked:
+        if one.name in names:
+            share = decibans(one.belief * (1.0 - UNLISTED) / whole)
+            piece = Evidence((), share - one.alone, share - one.alone, share - one.alone, (), (), (), shared=True)
+            one = replace(_ranked(base, one.name, one.prior, share, (*one.evidence, piece), unsure), alone=one.alone)
+        out.append(one)
+    return out
 
 
 def _from_root(base: Base, root: str, consequence: str, confirmed: frozenset[str]) -> float:
@@ -213,9 +265,10 @@ def _odd_readings(base: Base, view: View, unsure: frozenset[str]) -> list[tuple[
     of the conditions that it helps to conclude.
     """
     out = []
+    told = scale_of(base).in_figures
     for name, symbol in sorted(view.known.items()):
         item = base.named[name]
-        if (name in base.conditions or name in unsure or getattr(item, "part", "") != "reading"
+        if (name in base.conditions or name in unsure or name in told or getattr(item, "part", "") != "reading"
                 or base.usual[name][symbol] > ODD):
             continue
         facts = [(name, symbol)]
@@ -236,8 +289,8 @@ def _roots_first(base: Base, ranked: list[Ranked]) -> tuple[Ranked, ...]:
     while waiting:
         first = next((one for one in waiting if not any(
             root.name in base.causes[one.name].behind
-            and (root.confirmed or (one.confirmed and root.belief >= SURE_ROOT)
-                 or root.total >= one.total - 0.8 * CLOSE)
+            and (root.confirmed or (one.confirmed and belief(root.alone) >= SURE_ROOT)
+                 or root.alone >= one.alone - 0.8 * CLOSE)
             for root in waiting)), waiting[0])
         out.append(first)
         waiting = [one for one in waiting if one is not first]

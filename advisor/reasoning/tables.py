@@ -18,9 +18,9 @@ from typing import Final, NamedTuple
 from advisor.library.base import Base
 from advisor.library.items import NONE, Rule
 from advisor.library.rulebase import CONFIRMING, by_table
+from advisor.reasoning.signatures import told_in_figures
+from advisor.reasoning.stages import BEGUN
 
-BEGUN: Final = 0.2
-"""Share of faults that have only begun, so that nothing shows but they themselves (our own estimate)."""
 _CONFIRMING_WITHOUT: Final = 0.01
 """How often a confirming sign is taken to be seen without its cause: 1 call in 100."""
 
@@ -56,8 +56,9 @@ class Group:
     without: Mapping[Cell, float]
     with_: Mapping[Cell, float]
     early: Mapping[Cell, float]
-    equipment: tuple[bool, ...]
-    """For each name whether it is equipment, which is given and no finding: beside other names it says nothing itself.
+    given: tuple[bool, ...]
+    """For each name whether it is given and no finding here: equipment, and readings of which the signatures speak.
+    Beside other names it says nothing itself.
     """
     _seen: dict[Key, tuple[float, float, float]] = field(default_factory=dict)
     _decibans: dict[Key, tuple[float, float]] = field(default_factory=dict)
@@ -85,14 +86,13 @@ class Group:
 
     def decibans(self, key: Key) -> tuple[float, float]:
         """The evidence of what is known, for the cause and for one that has only begun: 10 log10 of with over without,
-        on equipment like this.
+        beside what is given.
         """
         found = self._decibans.get(key)
         if found is None:
             without, with_, early = self.shares(key)
-            if not all(self.equipment):
-                given = self.shares(tuple([part if equipment else None
-                                           for part, equipment in zip(key, self.equipment, strict=True)]))
+            if not all(self.given):
+                given = self.shares(tuple([part if one else None for part, one in zip(key, self.given, strict=True)]))
                 without, with_, early = without / given[0], with_ / given[1], early / given[2]
             found = self._decibans[key] = 10.0 * math.log10(with_ / without), 10.0 * math.log10(early / without)
         return found
@@ -163,6 +163,8 @@ class Scale:
     groups_with: Mapping[str, Mapping[str, tuple[Group, ...]]]
     """For each name: the causes it bears on, each with its tables on that name."""
     equipment: frozenset[str]
+    in_figures: frozenset[str]
+    """The readings, and conditions that rest on them alone, of which the signatures speak."""
     stories: Mapping[str, frozenset[str]]
     """For each name that tells of what others tell of too: what that is."""
     telling: dict[tuple[str, str], tuple[float, float]] = field(default_factory=dict, repr=False)
@@ -202,7 +204,8 @@ def scale_of(base: Base) -> Scale:
     usual = dict(base.usual)
     usual |= {name: dict(zip(base.conditions[name].symbols, pattern.usual, strict=True))
               for name, pattern in patterns.items()}
-    groups = {cause: tuple(_groups(base, cause, usual, equipment)) for cause in base.causes}
+    told = told_in_figures(base)
+    groups = {cause: tuple(_groups(base, cause, usual, equipment, told)) for cause in base.causes}
     groups_with: dict[str, dict[str, tuple[Group, ...]]] = {}
     for cause, own in groups.items():
         for group in own:
@@ -213,7 +216,7 @@ def scale_of(base: Base) -> Scale:
     # What is known stays for good: spare the garbage collector from walking through it again in every turn.
     gc.freeze()
     stories = {item.name: frozenset(item.tells_of) for item in base.entered if item.tells_of}
-    return Scale(patterns, groups, priors, groups_with, equipment, stories)
+    return Scale(patterns, groups, priors, groups_with, equipment, told, stories)
 
 
 def decibans(probability: float) -> float:
@@ -269,16 +272,22 @@ def _pattern(base: Base, condition: str, made: dict[str, Pattern], equipment: fr
 
 
 def _groups(
-    base: Base, cause: str, usual: Mapping[str, Mapping[str, float]], equipment: frozenset[str]
+    base: Base, cause: str, usual: Mapping[str, Mapping[str, float]], equipment: frozenset[str], told: frozenset[str]
 ) -> Iterator[Group]:
-    """The tables of a cause."""
-    for names, own in by_table(base.rules_about[cause], equipment).items():
-        yield _table(usual, cause, names, own, equipment)
+    """The tables of a cause. Rules on nothing but readings that signatures tell of (`told`) say in words what those say
+    in figures, so they weigh nothing, unless they prove the cause.
+    """
+    given = equipment | told
+    for names, own in by_table(base.rules_about[cause], given).items():
+        if given.issuperset(names) and not equipment.issuperset(names) and not any(cause in rule.confirms
+                                                                                   for rule in own):
+            continue
+        yield _table(usual, cause, names, own, given)
 
 
 def _table(
     shares_of: Mapping[str, Mapping[str, float]], cause: str, names: tuple[str, ...], rules: Iterable[Rule],
-    equipment: frozenset[str],
+    given: frozenset[str],
 ) -> Group:
     symbols = [shares_of[name] for name in names]
     usual: dict[Cell, float] = {}
@@ -297,7 +306,7 @@ def _table(
     with_ = {cell: without[cell] * ratio[cell] / whole for cell in without}
     return Group(cause, names, tuple(rules), tuple(tuple(shares) for shares in symbols), without, with_,
                  with_ if any(cause in rule.confirms for rule in rules) else _early(without, with_),
-                 tuple(name in equipment for name in names))
+                 tuple(name in given for name in names))
 
 
 def _early(without: Mapping[Cell, float], with_: Mapping[Cell, float]) -> dict[Cell, float]:

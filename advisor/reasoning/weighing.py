@@ -13,7 +13,6 @@ References: I. J. Good, Probability and the Weighing of Evidence, 1950 (decibans
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -23,7 +22,8 @@ from typing import Final, NamedTuple
 from advisor.library.base import Base
 from advisor.library.items import NONE, WEIGHTS, fits
 from advisor.reasoning.engine import Fact, Firing
-from advisor.reasoning.tables import BEGUN, Group, Key, Known, Scale, scale_of
+from advisor.reasoning.stages import together
+from advisor.reasoning.tables import Group, Key, Known, Scale, scale_of
 
 LIKELY: Final = 0.6
 POSSIBLE: Final = 0.1
@@ -55,6 +55,8 @@ class Evidence:
     `eliminated` marks what a cause gains because the complaint must have one and the others are ruled out, `begun`
     what it keeps or does not gain because it may have only begun.
     `explained_by` is a likelier cause that accounts for the same findings, so that they count less here.
+    `shared` marks what it loses because others, as able to do it, share the call with it.
+    `of_reading` marks what the signature of the cause says of a reading, against those of all others.
     """
 
     names: tuple[str, ...]
@@ -67,6 +69,8 @@ class Evidence:
     explained_by: str = ""
     eliminated: bool = False
     begun: bool = False
+    of_reading: bool = False
+    shared: bool = False
 
 
 def word_for(probability: float) -> str:
@@ -122,8 +126,9 @@ def standing_at(scale: Scale, group: Group, key: Key, view: View) -> Standing | 
     if abs(full) <= 0.005 and abs(early) <= 0.005:
         return None
     behind: set[str] = set()
-    for name, part in zip(group.names, key, strict=True):
-        if part is not None and name not in scale.equipment:
+    alone = all(group.given)
+    for name, part, given in zip(group.names, key, group.given, strict=True):
+        if part is not None and name not in scale.equipment and (alone or not given):
             behind.update(view.grounds.get(name) or (name,))
     entries = frozenset(behind)
     return Standing(full, early, group, entries, *scale.told(entries), (-abs(full), group.names))
@@ -153,27 +158,6 @@ def counted(found: Iterable[Standing]) -> list[tuple[float, Standing]]:
         out.append((share, one))
         used |= behind
     return out
-
-
-def far_gone(sums: tuple[float, float]) -> float:
-    """How likely a fault, if it is there, is far gone, by the sums of the evidence (decibans).
-
-    >>> far_gone((0.0, 0.0))
-    0.8
-    """
-    gone, begun = ((1.0 - BEGUN) * math.pow(10.0, sums[0] / 10.0), BEGUN * math.pow(10.0, sums[1] / 10.0))
-    return gone / (gone + begun)
-
-
-def together(sums: tuple[float, float]) -> float:
-    """What evidence comes to that is so strong for a fault far gone, and so for one that has only begun (decibans).
-
-    >>> round(together((3.0, 3.0)), 6)
-    3.0
-    >>> round(together((-40.0, 0.0)), 1)
-    -7.0
-    """
-    return 10.0 * math.log10((1.0 - BEGUN) * math.pow(10.0, sums[0] / 10.0) + BEGUN * math.pow(10.0, sums[1] / 10.0))
 
 
 def sums_of(found: Iterable[tuple[float, Standing]]) -> tuple[float, float]:

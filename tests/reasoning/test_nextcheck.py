@@ -15,7 +15,8 @@ from advisor.reasoning.assess import assess
 from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.lookahead import entropy, expected_fall
-from advisor.reasoning.tables import BEGUN, belief, scale_of
+from advisor.reasoning.stages import BEGUN
+from advisor.reasoning.tables import belief, scale_of
 from advisor.reasoning.weighing import View, total
 from tests.reasoning.test_weighing import case_of, cases
 

@@ -20,7 +20,8 @@ from advisor.reasoning.assess import DISAGREE, Assessment, assess, engine_of
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.lookahead import conditions_touched, predict, stands
-from advisor.reasoning.tables import BEGUN, Group, Scale, belief, decibans, more_specific, scale_of
+from advisor.reasoning.stages import BEGUN
+from advisor.reasoning.tables import Group, Scale, belief, decibans, more_specific, scale_of
 from advisor.reasoning.weighing import View, soft_states, total
 
 SOUND = {"smoke": "0.5", "co2": "12.0", "co": "30", "draft_over_fire": "-0.02", "draft_breech": "-0.04",
