@@ -8,7 +8,7 @@ from itertools import chain, combinations, islice, pairwise
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import ACTS_OF_STATE, IN_ORDER, SETTLED_FIRE, Hazard, Item, Limit, Origin, Quantity, Rule, Step
+from advisor.library.items import ACTS_OF_STATE, IN_ORDER, NEEDED_IN, SETTLED_FIRE, Hazard, Item, Limit, Origin, Quantity, Rule, Step
 from advisor.library.rulebase import MOST_CELLS, by_table
 from advisor.library.yamlfiles import Problem, near, shorten
 
@@ -26,7 +26,7 @@ DERIVED: Final = frozenset({
 
 def cross_check(base: Base) -> list[Problem]:
     """What is wrong between the items of a base, up to `MOST` problems; empty where all is well."""
-    parts = (_quantities, _aliases, _limits, _given, _asked, _conditions, _causes, _signatures, _families, _remedies, _checks, _rules, _acts,
+    parts = (_quantities, _aliases, _limits, _given, _asked, _without, _conditions, _causes, _signatures, _families, _remedies, _checks, _rules, _acts,
              _hazards, _order, _tables, _patterns, _complaints)
     return list(islice(chain.from_iterable(part(base) for part in parts), MOST))
 
@@ -156,6 +156,17 @@ def _asked(base: Base) -> Found:
         yield from _names(item, where, "observation", item.only, base.observations)  # a number would have to be banded
         yield from _symbols(base, item, where, {name: any_of for name, any_of in item.only.items()
                                                 if name in base.observations})
+
+
+def _without(base: Base) -> Found:
+    """What cannot be had with a finding."""
+    known = {one for needed in NEEDED_IN.values() for one in needed}
+    for item in base.entered:
+        for symbol, missing in item.without.items():
+            yield from _symbols(base, item, f"{item.name}: without", {item.name: (symbol,)})
+            for one in missing:
+                if one not in known:
+                    yield _at(item, f"{item.name}: without: {one!r} must be one of {', '.join(sorted(known))}")
 
 
 def _causes(base: Base) -> Found:

@@ -18,6 +18,12 @@ ACTS_OF_STATE: Final[Mapping[str, tuple[str, ...]]] = {
 }
 """The acts that it takes to bring the burner into the state in which a check is made."""
 
+NEEDED_IN: Final[Mapping[str, tuple[str, ...]]] = {
+    "any": (), "off": (), "live": (), "powered": ("oil-flow",), "starting": ("oil-flow", "fire"),
+    "stopping": ("oil-flow", "fire"), "running": ("oil-flow", "fire"),
+}
+"""What it takes to bring the burner into the state in which a check is made; some findings tell that it cannot be had."""
+
 IN_ORDER: Final = "in-order"
 """The signature of a unit with nothing wrong."""
 
@@ -138,6 +144,8 @@ class Quantity(Item):
     about: str
     tells_of: tuple[str, ...]
     only: Mapping[str, tuple[str, ...]]
+    without: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """For a band what cannot be had with it: the oil flowing, or a fire (`NEEDED_IN`)."""
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -189,6 +197,8 @@ class Observation(Item):
     """What is clear then, in a few words: its line on that list."""
     said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """For an answer that must be heard whatever is asked: how people say it."""
+    without: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """For an answer what cannot be had with it: the oil flowing, or a fire (`NEEDED_IN`)."""
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -342,6 +352,8 @@ class Check(Item):
     """Place in the first look round, whose lines stand together on one list; 0 where it does not belong to it."""
     outdoors: bool = False
     """Can be made by somebody who stays outside."""
+    closing: bool = False
+    """A safety check that may wait till the end of the visit: it belongs to the list that no unit is left without."""
     settled: bool = False
     """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
 

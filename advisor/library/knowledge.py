@@ -192,7 +192,7 @@ def _quantity(fields: Fields, name: str, place: Place, shelves: Shelves) -> Quan
         kind, (plausible[0] or 0.0, plausible[1] or 0.0), fields.number("accuracy", 0.0), fields.flag("suction"),
         {word: as_number(node) or 0.0 for word, node in fields.mapping("words").items()}, instrument,
         fields.text("derived", ""), fields.text("computed", ""), bands, fields.text("about"), _stories(fields),
-        read_choices(fields, "only"),
+        read_choices(fields, "only"), read_choices(fields, "without"),
     )
 
 
@@ -234,7 +234,8 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
     item = Observation(name, fields.text("title"), place, fields.texts("aliases"),
                        fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means,
                        _stories(fields), read_choices(fields, "only"), fields.text("clear", ""),
-                       fields.text("line", ""), read_choices(fields, "said"))
+                       fields.text("line", ""), read_choices(fields, "said"),
+                       read_choices(fields, "without"))
     for answer in (*item.said, *([item.clear] if item.clear else [])):
         if answer not in answers:
             fields.wrong(f"{fields.what}: {answer!r} is none of its answers; they are {', '.join(answers)}")
@@ -330,7 +331,7 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
         read_choices(fields, "unless"), int(fields.number("round", 0.0)), fields.flag("outdoors"),
-        fields.flag("settled"),
+        fields.flag("closing"), fields.flag("settled"),
     )
 
 

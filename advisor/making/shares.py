@@ -27,7 +27,9 @@ UNITS: Final = 4000
 """Units of each kind that one picture is painted on."""
 UNSURE: Final = 0.12
 """Share of every signature that is what is met on sound and faulty units alike."""
-DIFFERS: Final = 0.15
+SHOWS: Final = 0.05
+"""What a cause shows on a panel is stated where it is so far (in total variation) from what a sound unit shows."""
+DIFFERS: Final = 0.2
 """A kind of unit has shares of its own where they are so far (in total variation) from those of all kinds together."""
 UNLIKE: Final = ({"burner_type": "old-style"}, {"draft_kind": "sealed"}, {"appliance": "water-heater"})
 SPOT_SEEN: Final = 0.7
@@ -154,7 +156,7 @@ def signature(base: Base, name: str, told: list[Mapping[str, Any]], usual: Cells
     gone, begun = shares_of(met, usual), shares_of(cells_of(base, told, "begun", kinds, seed), usual)
     lines = [f"- signature: {name}", "  source: common practice", "  shows:"]
     for panel in base.panels:
-        if name == IN_ORDER or max(distance(gone, ordinary, panel, met), distance(begun, ordinary, panel, met)) > 0.03:
+        if name == IN_ORDER or max(distance(gone, ordinary, panel, met), distance(begun, ordinary, panel, met)) > SHOWS:
             lines += rows_of(base, panel, gone, begun)
     if lines[-1] == "  shows:":
         lines += rows_of(base, "start_behavior", gone, begun)

@@ -7,17 +7,18 @@ Reference: Heckerman, Breese, Rommelse, Decision-theoretic troubleshooting, CACM
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Check
+from advisor.library.items import NEEDED_IN, Check, Observation, Quantity
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
 from advisor.reasoning.gate import Gate, Stop
 from advisor.reasoning.hazards import CURED_STATE, HazardFound
-from advisor.reasoning.lookahead import values
+from advisor.reasoning.lookahead import entropy, values
 from advisor.reasoning.ranking import Ranked
 from advisor.reasoning.tables import belief
 from advisor.reasoning.weighing import POSSIBLE, ROUTINE, View, explaining, nearly_proved, spoken_for
@@ -32,12 +33,10 @@ WORTH_A_MINUTE_OF_SERVICE: Final = 0.005
 """The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
 ASIDE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
+SECOND_LOOK: Final = 2.0
+"""Minutes of a second look at what is open, or a second reading with what is set up (our own estimate)."""
 _LIT: Final = ("any", "off", "live", "powered", "starting", "running", "stopping")
-_POWERED: Final = frozenset(("powered",))
-_FIRED: Final = frozenset(("starting", "running", "stopping"))
-_NO_PUMP: Final = {("start_behavior", "nothing"), ("motor_start", "not"), ("valves_open", "tank-empty"),
-                    ("valves_open", "valve-shut")}
-_NO_FIRE: Final = _NO_PUMP | {("start_behavior", "spray-no-flame"), ("ignition_delay", "none")}
+"""The states of the burner, from the safest to bring about on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,127 +62,274 @@ class Advice:
     """What stands in the way of checks that would be worth making."""
 
 
+@dataclass(frozen=True, eq=False)
+class _Choice:
+    """What can be checked now, and what each of it is worth: what the steps of `next_check` choose from."""
+
+    base: Base
+    gate: Gate
+    findings: Findings
+    ranked: Sequence[Ranked]
+    hazards: Sequence[HazardFound]
+    rechecks: Sequence[str]
+    latest: Mapping[str, Entry]
+    complaint: str | None
+    checks: Sequence[Check]
+    """With an answer that is open, the instruments at hand, a state of the burner that can be had, and allowed."""
+    proposals: Sequence[Proposal]
+    """Of each, the one that is worth most a minute first."""
+    bits: Mapping[str, Mapping[str, float]]
+    """What each tells of each cause."""
+    minutes: Mapping[str, float]
+    """Of every check that is possible, whether it has been made or not."""
+    stops: Mapping[str, tuple[Stop, ...]]
+    done: frozenset[str]
+
+    @cached_property
+    def by_name(self) -> Mapping[str, Proposal]:
+        """The proposals by their checks."""
+        return {one.check: one for one in self.proposals}
+
+    @cached_property
+    def confirmed(self) -> frozenset[str]:
+        """The causes that are a fact."""
+        return frozenset(one.name for one in self.ranked if one.confirmed)
+
+    @cached_property
+    def alarming(self) -> frozenset[Fact]:
+        """The findings that show a hazard."""
+        return frozenset(fact for found in self.hazards for firing in found.firings for fact in firing.facts)
+
+    @property
+    def price(self) -> float:
+        """The bits that a minute must be worth."""
+        return WORTH_A_MINUTE_OF_SERVICE if self.complaint == ROUTINE else WORTH_A_MINUTE
+
+    def seen(self, check: Check) -> bool:
+        """Whether something of what a check gives was entered already."""
+        return any(name in self.latest for name in check.gives)
+
+    def known(self, check: Check) -> bool:
+        """The same, or computed from entries."""
+        return any(name in self.latest or name in self.findings.numbers for name in check.gives)
+
+    def propose(self, check: str, reason: str) -> Proposal | None:
+        """One of the checks, for a reason."""
+        return replace(self.by_name[check], reason=reason) if check in self.by_name else None
+
+
 def next_check(
     base: Base, engine: Engine, case: Case, findings: Findings, view: View, ranked: Sequence[Ranked],
     gate: Gate, hazards: Sequence[HazardFound], rechecks: Sequence[str],
 ) -> Advice:
-    """The check to make next.
+    """The check to make next: the first that one of `STEPS` chooses, each of which says why.
 
-    Order: the proof of a hazard that was cured, rechecks of doubted readings, the look round and the air of the room,
-    a start, then looks at what may still turn out a hazard, and at the cause of which a hazard is a near-certain sign,
-    then the basic readings, then the check that confirms a leading cause, then the greatest value a minute; at the end
-    what is left of the safety checks. Left out are checks whose answers are all there (or were skipped, or could not be
-    had), whose instrument is not at hand, that can tell nothing yet or here, that need a fire where none burns, or that
-    the gate stops. Where the gate wants a look first, the look comes first. `hazards` are those not released;
-    `rechecks` are the checks that take a doubted reading again.
+    Left out are checks whose answers are all there (or were skipped, or could not be had), whose instrument is not at
+    hand, that can tell nothing yet or here, that need a fire where none burns, or that the gate stops. Where the gate
+    wants a look first, the look comes first. `hazards` are those not released; `rechecks` are the checks that take a
+    doubted reading again.
     """
     if gate.emergency:
         return Advice(None, (), "emergency")
-    totals = {one.name: one.alone for one in ranked}
-    confirmed = frozenset(one.name for one in ranked if one.confirmed)
-    alarming = frozenset(fact for found in hazards for firing in found.firings for fact in firing.facts)
     latest = case.latest
-    known_or_entered = {*latest, *findings.numbers}
-    states = _states(findings)
-    proving = [name for found in hazards if found.state == CURED_STATE
-               for name in base.hazards[found.name].proof_checks]
+    states = _states(base, findings)
+    proving = _proving(base, hazards)
     at_hand = [check for check in base.checks.values() if check.state in states and _at_hand(check, case)
                and (check.can_tell(view.known, latest) or check.name in proving)]  # a proof is never of no use
     stops = {check.name: gate.stops_check(check) for check in at_hand}
     possible = [check for check in at_hand if all(stop.missing for stop in stops[check.name])]
     open_names = {check.name: [name for name in base.asked_by(check, view.known) if name not in latest]
                   for check in possible}
-    open_checks = [check for check in possible if open_names[check.name]]
-    done = {one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
-            for one in check.takes_once}
+    looks = {check.name: _looks_first(base, stops[check.name], latest, possible) for check in possible
+             if open_names[check.name]}
+    checks = [check for check in possible if looks.get(check.name) is not None]
+    done = frozenset(one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
+                     for one in check.takes_once)
     minutes = {check.name: minutes_of(base, check, done) for check in possible}
-    looks = {check.name: _looks_first(base, stops[check.name], latest, possible) for check in open_checks}
-    open_checks = [check for check in open_checks if looks[check.name] is not None]
-    complaint = view.known.get("complaint")
-    matters = _matters(base, totals, confirmed, complaint, alarming)
-    unsettled = {cause: value for cause, value in totals.items() if cause not in confirmed}
+    choice = _Choice(base, gate, findings, ranked, hazards, rechecks, latest, view.known.get("complaint"), checks, (),
+                     {}, minutes, stops, done)
+    unsettled = {one.name: one.alone for one in ranked if not one.confirmed}
     worth_of = values(base, engine, findings, view, unsettled,
-                     {name for check in open_checks for name in check.gives if name not in view.known
-                      and (name in open_names[check.name] or name not in base.asked_of)}, ranked)
-    proposals = []
-    bits_of = {check.name: _bits(check, worth_of, matters) for check in open_checks}
-    for check in open_checks:
-        bits = bits_of[check.name]
-        told = tuple(sorted((cause for cause in bits if bits[cause] > WORTHLESS), key=lambda c: -bits[c])[:3])
-        proposals.append(Proposal(check.name, sum(bits.values()), minutes[check.name], "", told))
+                      {name for check in checks for name in check.gives if name not in view.known
+                       and (name in open_names[check.name] or name not in base.asked_of)}, ranked)
+    matters = _matters(choice)
+    bits = {check.name: _bits(check, worth_of, matters) for check in checks}
+    proposals = [Proposal(name, sum(told.values()), minutes[name], "", _tells_apart(told)) for name, told in bits.items()]
     proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
-    by_name = {one.check: one for one in proposals}
+    choice = replace(choice, proposals=proposals, bits=bits)
     in_the_way = tuple(dict.fromkeys(
         stop for check in at_hand for stop in stops[check.name]
         if (not stop.missing or _passed_over(stop, latest))
         and any(name not in latest for name in base.asked_by(check, view.known))))
-
-    def advice(first: Proposal, behind: Iterable[Proposal], remedy: str = "") -> Advice:
-        """The check, or the look that has to be made before it."""
-        look = looks.get(first.check)
-        if look:
-            stop = next(stop for stop in stops[first.check] if stop.missing)
-            first = _because(by_name.get(look) or Proposal(look, 0.0, minutes[look], "", ()),
-                             f"without it nobody can know whether the burner may be lit: {stop.because}")
-            remedy = ""
-        ready = [one for one in behind if not looks.get(one.check)]
-        return Advice(first, _behind(first, ready), "", remedy, in_the_way)
-
-    for name in proving:
-        if name in by_name:
-            return advice(_because(by_name[name], "it proves that what was put right is right"), proposals)
-    for name in rechecks:
-        if name in minutes and not stops[name]:
-            told = by_name[name].tells_apart if name in by_name else ()
-            return advice(Proposal(name, by_name[name].value if name in by_name else 0.0, minutes[name],
-                                   "a reading is in doubt, and a diagnosis is no better than its readings", told),
-                          proposals)
-    for check in sorted(open_checks, key=_as_it_is_lit):
-        if _is_the_start(check) and check.gives[0] not in latest:
-            return advice(_because(by_name[check.name], "the others show only once it has been started"), proposals)
-        if any(name in latest for name in check.gives):
+    for step in STEPS:
+        found = step(choice)
+        if found is None:
             continue
-        if check.round:  # the list takes all of them at once
-            return advice(_because(by_name[check.name], "the look round comes first, on every call"), proposals)
-        if check.safety and check.state != "stopping":
-            return advice(_because(by_name[check.name], "hazards come first, on every call"), proposals)
-    hanging = _hangs_a_hazard(base, findings, latest)
-    for check in sorted(open_checks, key=lambda check: (check.minutes, check.name)):
+        first, remedy = found
+        look = looks.get(first.check)
+        if look:  # it has to be made before
+            stop = next(stop for stop in stops[first.check] if stop.missing)
+            first = replace(choice.by_name.get(look) or Proposal(look, 0.0, minutes[look], "", ()), reason=(
+                f"without it nobody can know whether the burner may be lit: {stop.because}"))
+            remedy = ""
+        behind = () if step is _closing else tuple(
+            one for one in proposals if not looks.get(one.check) and one.check != first.check)[:4]
+        return Advice(first, behind, "", remedy, in_the_way)
+    why_none = "hazard" if in_the_way and hazards else "settled" if choice.confirmed else "exhausted"
+    return Advice(None, (), why_none, stopped=in_the_way)
+
+
+_Chosen = tuple[Proposal, str] | None
+"""A check, and the remedy that is quicker, where one is."""
+
+
+def _proof(choice: _Choice) -> _Chosen:
+    """What proves that a hazard which was put right is gone."""
+    for name in _proving(choice.base, choice.hazards):
+        found = choice.propose(name, "it proves that what was put right is right")
+        if found:
+            return found, ""
+    return None
+
+
+def _second_look(choice: _Choice) -> _Chosen:
+    """A reading in doubt, taken again."""
+    for name in choice.rechecks:
+        if name in choice.minutes and not choice.stops[name]:
+            told = choice.by_name.get(name) or Proposal(name, 0.0, 0.0, "", ())
+            return replace(told, minutes=min(SECOND_LOOK, choice.minutes[name]),
+                           reason="a reading is in doubt, and a diagnosis is no better than its readings"), ""
+    return None
+
+
+def _before_anything(choice: _Choice) -> _Chosen:
+    """People, the air of the room, the look round; then a start as it happens, once the looks that it needs are clear.
+
+    What makes a start dangerous is looked for before anything is switched on, and the start is watched before what needs
+    a burner that runs.
+    """
+    for check in sorted(choice.checks, key=_as_it_is_lit):
+        if _is_the_start(check) and check.gives[0] not in choice.latest:
+            reason = "the others show only once it has been started"
+        elif choice.seen(check):
+            continue
+        elif check.round:  # the list takes all of them at once
+            reason = "the look round comes first, on every call"
+        elif check.safety and not check.closing and check.state != "stopping":
+            reason = "hazards come first, on every call"
+        else:
+            continue
+        found = choice.propose(check.name, reason)
+        if found:
+            return found, ""
+    return None
+
+
+def _what_may_be_dangerous(choice: _Choice) -> _Chosen:
+    """A look on which alone a hazard hangs, and at the cause of which a hazard is a near-certain sign."""
+    hanging = _hangs_a_hazard(choice.base, choice.findings, choice.latest)
+    for check in sorted(choice.checks, key=lambda check: (check.minutes, check.name)):
         if any(name in hanging for name in check.gives):
-            return advice(_because(by_name[check.name], "with what was seen already, its answer can show a hazard"),
-                          proposals)
-    dangerous = frozenset().union(*(nearly_proved(base).get(fact, frozenset()) for fact in alarming))
-    for one in ranked:
-        confirm = by_name.get(base.causes[one.name].confirm_check)
-        if confirm and one.name in dangerous and not one.confirmed:
-            return advice(_because(confirm, f"what was found is dangerous by its cause: {base.causes[one.name].title}"),
-                          proposals)
-    for check in open_checks:
-        if check.basic and not any(name in known_or_entered for name in check.gives):
-            return advice(_because(by_name[check.name],
-                                   "the readings come before parts are opened, and tell most together"), proposals)
-    price = WORTH_A_MINUTE_OF_SERVICE if complaint == ROUTINE else WORTH_A_MINUTE
-    useful = [one for one in proposals if one.value >= max(WORTHLESS, price * one.minutes)]
-    settled = bool(confirmed) and complaint != ROUTINE and not _unsettled(base, totals, confirmed, complaint)
+            found = choice.propose(check.name, "with what was seen already, its answer can show a hazard")
+            if found:
+                return found, ""
+    near = nearly_proved(choice.base)
+    dangerous = frozenset().union(*(near.get(fact, frozenset()) for fact in choice.alarming))
+    for one in choice.ranked:
+        cause = choice.base.causes[one.name]
+        if one.name in dangerous and not one.confirmed:
+            found = choice.propose(cause.confirm_check, f"what was found is dangerous by its cause: {cause.title}")
+            if found:
+                return found, ""
+    return None
+
+
+def _service_readings(choice: _Choice) -> _Chosen:
+    """On a routine call the readings, which it takes anyway."""
+    if choice.complaint == ROUTINE:
+        for check in _readings_left(choice):
+            found = choice.propose(check.name, "a service call takes the readings, and they tell most together")
+            if found:
+                return found, ""
+    return None
+
+
+def _worth_most(choice: _Choice) -> _Chosen:
+    """What is worth most for its minutes: the look that confirms a leading cause, the readings together, or one check."""
+    useful = [one for one in choice.proposals if one.value >= max(WORTHLESS, choice.price * one.minutes)]
+    settled = bool(choice.confirmed) and choice.complaint != ROUTINE and not _unsettled(choice)
     if settled:
-        roots = _roots(base, confirmed)
-        useful = [one for one in useful if sum(bits for cause, bits in bits_of[one.check].items() if cause in roots)
-                  >= max(WORTHLESS, price * one.minutes)]
-    leader = next((one.name for one in ranked if not one.confirmed), "")
-    if leader and belief(totals[leader]) >= LEADS and (useful or not confirmed):
-        confirm = by_name.get(base.causes[leader].confirm_check)
-        if confirm:
-            return advice(_because(confirm, f"it confirms the leading cause: {base.causes[leader].title}"), useful,
-                          _quicker_remedy(base, gate, leader, confirm))
+        roots = _roots(choice)
+        useful = [one for one in useful
+                  if sum(bits for cause, bits in choice.bits[one.check].items() if cause in roots)
+                  >= max(WORTHLESS, choice.price * one.minutes)]
+    leader = next((one for one in choice.ranked if not one.confirmed), None)
+    if leader and belief(leader.alone) >= LEADS and (useful or not choice.confirmed):
+        cause = choice.base.causes[leader.name]
+        found = choice.propose(cause.confirm_check, f"it confirms the leading cause: {cause.title}")
+        if found:
+            return found, _quicker_remedy(choice, leader.name, found)
+    together = _readings_together(choice)
+    if together and not settled and together.value >= choice.price * together.minutes and (
+            not useful or _ratio(together) >= _ratio(useful[0])):
+        first = choice.by_name[together.check]
+        return replace(first, reason="the readings of a settled fire tell most together", value=together.value,
+                       tells_apart=together.tells_apart), ""
     if useful:
-        best = _because(useful[0], "another fault may lie behind what was found" if settled
-                        else "it is worth most for its minutes")
-        return advice(best, useful, _quicker_remedy(base, gate, leader, best) if leader else "")
-    for check in sorted(open_checks, key=_as_it_is_lit):
-        if check.safety and not any(name in latest for name in check.gives):
-            return advice(_because(by_name[check.name], "no unit is left before this was seen"), ())
-    return Advice(None, (), "hazard" if in_the_way and hazards else "settled" if confirmed else "exhausted",
-                  stopped=in_the_way)
+        reason = "another fault may lie behind what was found" if settled else "it is worth most for its minutes"
+        best = replace(useful[0], reason=reason)
+        return best, _quicker_remedy(choice, leader.name, best) if leader else ""
+    return None
+
+
+def _closing(choice: _Choice) -> _Chosen:
+    """What no unit is left without: the safety checks and the readings that are left."""
+    for check in sorted((check for check in choice.checks if check.safety and not choice.seen(check)),
+                        key=_as_it_is_lit):
+        return replace(choice.by_name[check.name], reason="no unit is left before this was seen"), ""
+    for check in _readings_left(choice):
+        return replace(choice.by_name[check.name], reason="no unit is left without its readings"), ""
+    return None
+
+
+STEPS: Final = (_proof, _second_look, _before_anything, _what_may_be_dangerous, _service_readings, _worth_most,
+                _closing)
+"""The order of what comes first."""
+
+
+def _ratio(proposal: Proposal) -> float:
+    return proposal.value / max(proposal.minutes, 0.25)
+
+
+def _tells_apart(bits: Mapping[str, float]) -> tuple[str, ...]:
+    """The causes of which something tells most."""
+    return tuple(sorted((cause for cause in bits if bits[cause] > WORTHLESS), key=lambda cause: -bits[cause])[:3])
+
+
+def _proving(base: Base, hazards: Iterable[HazardFound]) -> list[str]:
+    """The checks that prove what was put right."""
+    return [name for found in hazards if found.state == CURED_STATE for name in base.hazards[found.name].proof_checks]
+
+
+def _readings_left(choice: _Choice) -> list[Check]:
+    """The readings that no visit goes without and that nothing tells yet."""
+    return [check for check in choice.checks if check.basic and not _is_the_start(check) and not choice.known(check)]
+
+
+def _readings_together(choice: _Choice) -> Proposal | None:
+    """The readings that are left as one: what they tell together, over the minutes that all of them take."""
+    left = _readings_left(choice)
+    if len(left) < 2:
+        return None
+    sums: dict[str, float] = {}
+    minutes, done = 0.0, set(choice.done)
+    alone = {one.name: one.alone for one in choice.ranked}
+    for check in left:
+        minutes += minutes_of(choice.base, check, done)
+        done.update(check.takes_once)
+        for cause, told in choice.bits[check.name].items():
+            sums[cause] = min(entropy(belief(alone[cause])), sums.get(cause, 0.0) + told)
+    return Proposal(left[0].name, sum(sums.values()), minutes, "", _tells_apart(sums))
 
 
 def _looks_first(
@@ -232,36 +378,36 @@ def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]
     return frozenset(out)
 
 
-def _unsettled(
-    base: Base, totals: Mapping[str, float], confirmed: frozenset[str], complaint: str | None
-) -> bool:
-    """Whether the confirmed causes leave something open: a complaint that none of them explains, or another cause that
-    is at least possible.
+def _unsettled(choice: _Choice) -> bool:
+    """Whether the confirmed causes leave something open: a complaint that none of them explains, by itself or by what it
+    brings about, or another cause that is at least possible.
     """
-    explains = explaining(base, complaint)
-    if explains and not explains & confirmed:
+    explains = explaining(choice.base, choice.complaint)
+    explains |= {root for one in explains for root in choice.base.causes[one].behind}
+    if explains and not explains & choice.confirmed:
         return True
-    return any(belief(odds) >= POSSIBLE for cause, odds in totals.items() if cause not in confirmed)
+    return any(one.belief >= POSSIBLE for one in choice.ranked if not one.confirmed)
 
 
-def _roots(base: Base, confirmed: frozenset[str]) -> frozenset[str]:
+def _roots(choice: _Choice) -> frozenset[str]:
     """The causes that may lie behind the confirmed ones."""
-    return frozenset(root for one in confirmed for root in base.causes[one].behind) - confirmed
+    behind = (choice.base.causes[one].behind for one in choice.confirmed)
+    return frozenset(root for roots in behind for root in roots) - choice.confirmed
 
 
-def _matters(
-    base: Base, totals: Mapping[str, float], confirmed: frozenset[str], complaint: str | None, alarming: Iterable[Fact]
-) -> frozenset[str]:
+def _matters(choice: _Choice) -> frozenset[str]:
     """The causes about which the call is: those for which the complaint or what was seen of a hazard speaks, as long
     as none of them is confirmed; and those that are possible or may lie behind a confirmed one. Where there is no
     complaint and no hazard, all.
     """
-    told = [explaining(base, complaint), *(spoken_for(base).get(fact, frozenset()) for fact in alarming)]
-    about = frozenset().union(*(causes for causes in told if not causes & confirmed))
-    if not any(told) and not confirmed:
-        return frozenset(totals)
-    possible = (cause for cause, odds in totals.items() if belief(odds) >= POSSIBLE)
-    return about.union(_roots(base, confirmed), possible)
+    base = choice.base
+    told = [explaining(base, choice.complaint),
+            *(spoken_for(base).get(fact, frozenset()) for fact in choice.alarming)]
+    about = frozenset().union(*(causes for causes in told if not causes & choice.confirmed))
+    if not any(told) and not choice.confirmed:
+        return frozenset(one.name for one in choice.ranked)
+    possible = (one.name for one in choice.ranked if belief(one.alone) >= POSSIBLE)
+    return about.union(_roots(choice), possible)
 
 
 def _bits(check: Check, worth_of: Mapping[str, Mapping[str, float]], matters: frozenset[str]) -> dict[str, float]:
@@ -282,29 +428,26 @@ def minutes_of(base: Base, check: Check, done: Collection[str]) -> float:
     return check.minutes + once
 
 
-def _behind(first: Proposal, proposals: Iterable[Proposal]) -> tuple[Proposal, ...]:
-    """The next best few after the first."""
-    return tuple(one for one in proposals if one.check != first.check)[:4]
-
-
-def _because(proposal: Proposal, reason: str) -> Proposal:
-    return Proposal(proposal.check, proposal.value, proposal.minutes, reason, proposal.tells_apart)
-
-
-def _quicker_remedy(base: Base, gate: Gate, leader: str, best: Proposal) -> str:
+def _quicker_remedy(choice: _Choice, leader: str, best: Proposal) -> str:
     """The remedy of the leading cause, where a technician can do it quicker than the best check and every step of it
     is allowed.
     """
-    remedy = base.remedies[base.causes[leader].remedy]
+    remedy = choice.base.remedies[choice.base.causes[leader].remedy]
     quicker = remedy.who == "technician" and remedy.minutes < best.minutes
-    return remedy.name if quicker and all(gate.allows(step) for step in remedy.steps) else ""
+    return remedy.name if quicker and all(choice.gate.allows(step) for step in remedy.steps) else ""
 
 
-def _states(findings: Findings) -> frozenset[str]:
-    """The states of the burner that can be had, by how it started."""
-    facts = set(findings.symbols.items())
-    without = _POWERED | _FIRED if facts & _NO_PUMP else _FIRED if facts & _NO_FIRE else frozenset[str]()
-    return frozenset(_LIT) - without
+@lru_cache(maxsize=8)
+def _entered(base: Base) -> Mapping[str, Quantity | Observation]:
+    """What tells that something cannot be had, by name."""
+    return {item.name: item for item in base.entered if item.without}
+
+
+def _states(base: Base, findings: Findings) -> frozenset[str]:
+    """The states of the burner that can be had, by what was found."""
+    missing = {one for name, symbol in findings.symbols.items() if name in _entered(base)
+               for one in _entered(base)[name].without.get(symbol, ())}
+    return frozenset(state for state, needed in NEEDED_IN.items() if missing.isdisjoint(needed))
 
 
 def _at_hand(check: Check, case: Case) -> bool:
