@@ -8,7 +8,19 @@ from itertools import chain, combinations, islice, pairwise
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import ACTS_OF_STATE, IN_ORDER, NEEDED_IN, SETTLED_FIRE, Hazard, Item, Limit, Origin, Quantity, Rule, Step
+from advisor.library.items import (
+    ACTS_OF_STATE,
+    IN_ORDER,
+    NEEDED_IN,
+    SETTLED_FIRE,
+    Hazard,
+    Item,
+    Limit,
+    Origin,
+    Quantity,
+    Rule,
+    Step,
+)
 from advisor.library.rulebase import MOST_CELLS, by_table
 from advisor.library.yamlfiles import Problem, near, shorten
 
@@ -26,8 +38,8 @@ DERIVED: Final = frozenset({
 
 def cross_check(base: Base) -> list[Problem]:
     """What is wrong between the items of a base, up to `MOST` problems; empty where all is well."""
-    parts = (_quantities, _aliases, _limits, _given, _asked, _without, _conditions, _causes, _signatures, _families, _remedies, _checks, _rules, _acts,
-             _hazards, _order, _tables, _patterns, _complaints)
+    parts = (_quantities, _aliases, _limits, _given, _asked, _without, _conditions, _causes, _signatures, _families,
+             _remedies, _checks, _rules, _acts, _hazards, _order, _tables, _patterns, _complaints)
     return list(islice(chain.from_iterable(part(base) for part in parts), MOST))
 
 

@@ -22,7 +22,8 @@ NEEDED_IN: Final[Mapping[str, tuple[str, ...]]] = {
     "any": (), "off": (), "live": (), "powered": ("oil-flow",), "starting": ("oil-flow", "fire"),
     "stopping": ("oil-flow", "fire"), "running": ("oil-flow", "fire"),
 }
-"""What it takes to bring the burner into the state in which a check is made; some findings tell that it cannot be had."""
+"""What it takes to bring the burner into the state in which a check is made; some findings tell that it cannot be had.
+"""
 
 IN_ORDER: Final = "in-order"
 """The signature of a unit with nothing wrong."""

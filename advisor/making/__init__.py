@@ -1,1 +1,1 @@
-"""What makes the signatures in knowledge/: an ensemble of pictures of each fault, computed by hand, outside the wheel."""
+"""What makes the signatures in knowledge/: an ensemble of pictures of each fault. Run by hand, outside the wheel."""

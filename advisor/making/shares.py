@@ -2,9 +2,9 @@
 
     python -m advisor.making.shares
 
-Every picture is painted on sound units of each kind, read with instruments' errors and sorted into levels. A share is the
-mean over the members of the ensemble, so that it is as sharp as they agree, and is flattened toward what is met on all calls
-by `UNSURE`: no member knows a burner that nobody has seen.
+Every picture is painted on sound units of each kind, read with instruments' errors and sorted into levels. A share is
+the mean over the members of the ensemble, so that it is as sharp as they agree, and is flattened toward what is met on
+all calls by `UNSURE`: no member knows a burner that nobody has seen.
 """
 
 from __future__ import annotations
@@ -55,7 +55,8 @@ def looked_at(
     told = {**picture.get(name, {})}
     shares = np.array([float(told.get(answer, 0.0)) for answer in answers])
     rest = max(0.0, 1.0 - shares.sum())
-    shares += rest * np.array([SOUND_LOOKS[name].get(answer, 0.0) for answer in answers]) / sum(SOUND_LOOKS[name].values())
+    sound_ones = np.array([SOUND_LOOKS[name].get(answer, 0.0) for answer in answers])
+    shares += rest * sound_ones / sound_ones.sum()
     shares = (1.0 - MISREAD) * shares / shares.sum() + MISREAD / len(answers)
     out = rng.choice(len(answers), len(smoke), p=shares)
     if name == "spot_look":
@@ -143,8 +144,8 @@ def rows_of(base: Base, panel: str, gone: Cells, begun: Cells) -> list[str]:
         rounded[int(np.argmax(rounded))] += 1.0 - rounded.sum()
         return "{" + ", ".join(f"{level}: {share:.3g}" for level, share in zip(space, rounded, strict=True)) + "}"
 
-    return [f"    - {{of: {panel}, " + (f"at: {at}, " if at else "") +
-            f"far-gone: {told(gone[name, at])},\n       begun: {told(begun[name, at])}}}"
+    return [f"    - of: {panel}\n" + (f"      at: {at}\n" if at else "") +
+            f"      far-gone: {told(gone[name, at])}\n      begun: {told(begun[name, at])}"
             for name, at in gone if name == panel]
 
 
@@ -197,9 +198,9 @@ def main() -> None:
     parts = [signature(base, IN_ORDER, healthy, usual, ordinary, 0)]
     parts += [signature(base, cause, list(told), usual, ordinary, seed) for seed, (cause, told) in
               enumerate(counted_of.items())]
-    head = ("# What each cause shows on the panels (panels.yaml): the shares of the levels where it is far gone, and where it\n"
-            "# has only begun. Made by `python -m advisor.making.shares` from the pictures there, which tell the mechanism of\n"
-            "# each; our own estimates (common practice). A panel that is left out reads as on a sound unit.\n")
+    head = ("# What each cause shows on the panels (panels.yaml): the shares of the levels where it is far gone, and\n"
+            "# where it has only begun. Made by `python -m advisor.making.shares` from the pictures there, which tell\n"
+            "# the mechanism of each; our own estimates (common practice). A panel left out reads as on a sound unit.\n")
     _WRITTEN.write_text(head + "\n".join(parts) + "\n", encoding="utf-8")
     print(f"{len(parts)} signatures from {len(pictures)} members in {_WRITTEN}")
 

@@ -19,8 +19,8 @@ Readings = dict[str, Draws]
 @dataclass(frozen=True)
 class Kind:
     """A kind of unit: its share of units in service, the answers that tell it, and its readings when it is in order as
-    (mean, standard deviation over units and days): excess air in %, smoke in spot numbers, net stack in degF, air-free CO
-    in ppm, draft over the fire and draft drop in in. w.c.
+    (mean, standard deviation over units and days): excess air in %, smoke in spot numbers, net stack in degF, air-free
+    CO in ppm, draft over the fire and draft drop in in. w.c.
     """
 
     share: float
@@ -34,7 +34,8 @@ KINDS: Final = (
     Kind(0.37, {**_WATER, "burner_type": "retention-head", "burner_fit": "matched"},
          {"excess_air": (30, 9), "smoke": (0.2, 0.4), "net_stack": (350, 40), "co_air_free": (25, 15),
           "draft_over_fire": (-0.018, 0.004), "draft_drop": (0.026, 0.009)}),
-    Kind(0.28, {"appliance": "furnace", "draft_kind": "natural", "burner_type": "retention-head", "burner_fit": "matched"},
+    Kind(0.28, {"appliance": "furnace", "draft_kind": "natural", "burner_type": "retention-head",
+                "burner_fit": "matched"},
          {"excess_air": (32, 9), "smoke": (0.2, 0.4), "net_stack": (365, 40), "co_air_free": (25, 15),
           "draft_over_fire": (-0.018, 0.004), "draft_drop": (0.022, 0.009)}),
     Kind(0.10, {**_WATER, "burner_type": "retention-head", "burner_fit": "conversion"},

@@ -156,7 +156,8 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
         tuple(one for one in found if one.state == RELEASED), gate, doubts, conditions,
         tuple(name for name, values in sorted(concluded.items()) if len(values) > 1),
         tuple(firing for firing in fired if base.rules[firing.rule].advises), ranked,
-        families_of(base, ranked), close, tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), fired,
+        families_of(base, ranked), close,
+        tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), fired,
         view.known, view.grounds, checks,
     )
 

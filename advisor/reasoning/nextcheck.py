@@ -154,7 +154,8 @@ def next_check(
                        and (name in open_names[check.name] or name not in base.asked_of)}, ranked)
     matters = _matters(choice)
     bits = {check.name: _bits(check, worth_of, matters) for check in checks}
-    proposals = [Proposal(name, sum(told.values()), minutes[name], "", _tells_apart(told)) for name, told in bits.items()]
+    proposals = [Proposal(name, sum(told.values()), minutes[name], "", _tells_apart(told))
+                 for name, told in bits.items()]
     proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
     choice = replace(choice, proposals=proposals, bits=bits)
     in_the_way = tuple(dict.fromkeys(
@@ -205,8 +206,8 @@ def _second_look(choice: _Choice) -> _Chosen:
 def _before_anything(choice: _Choice) -> _Chosen:
     """People, the air of the room, the look round; then a start as it happens, once the looks that it needs are clear.
 
-    What makes a start dangerous is looked for before anything is switched on, and the start is watched before what needs
-    a burner that runs.
+    What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
+    needs a burner that runs.
     """
     for check in sorted(choice.checks, key=_as_it_is_lit):
         if _is_the_start(check) and check.gives[0] not in choice.latest:
@@ -255,7 +256,8 @@ def _service_readings(choice: _Choice) -> _Chosen:
 
 
 def _worth_most(choice: _Choice) -> _Chosen:
-    """What is worth most for its minutes: the look that confirms a leading cause, the readings together, or one check."""
+    """What is worth most for its minutes: the look that confirms a leading cause, the readings together, or one check.
+    """
     useful = [one for one in choice.proposals if one.value >= max(WORTHLESS, choice.price * one.minutes)]
     settled = bool(choice.confirmed) and choice.complaint != ROUTINE and not _unsettled(choice)
     if settled:
@@ -379,8 +381,8 @@ def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]
 
 
 def _unsettled(choice: _Choice) -> bool:
-    """Whether the confirmed causes leave something open: a complaint that none of them explains, by itself or by what it
-    brings about, or another cause that is at least possible.
+    """Whether the confirmed causes leave something open: a complaint that none of them explains, by itself or by what
+    it brings about, or another cause that is at least possible.
     """
     explains = explaining(choice.base, choice.complaint)
     explains |= {root for one in explains for root in choice.base.causes[one].behind}

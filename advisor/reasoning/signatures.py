@@ -1,11 +1,11 @@
 """What the basic readings say of every cause: its signature, weighed against what all the others would show.
 
-The panels (knowledge/panels.yaml) form a tree, so that what two readings have in common counts once. A reading speaks for
-a cause as far as the cause shows it more often than the other causes do, each of those weighed by how likely it is: what a
-likelier cause explains speaks for no other.
+The panels (knowledge/panels.yaml) form a tree, so that what two readings have in common counts once. A reading speaks
+for a cause as far as the cause shows it more often than the other causes do, each of those weighed by how likely it is:
+what a likelier cause explains speaks for no other.
 
-References: D. J. Spiegelhalter and others, Bayesian analysis in expert systems, Statistical Science 8, 1993 (conditional
-tables on a tree); I. J. Good, Probability and the Weighing of Evidence, 1950 (decibans).
+References: D. J. Spiegelhalter and others, Bayesian analysis in expert systems, Statistical Science 8, 1993
+(conditional tables on a tree); I. J. Good, Probability and the Weighing of Evidence, 1950 (decibans).
 """
 
 from __future__ import annotations
@@ -31,8 +31,8 @@ LEAST: Final = 1e-4
 class Chart:
     """The signatures of all causes, and of a sound unit, on one kind of unit.
 
-    `rows` has for each panel, its level and the level of the panel that it is given with (empty where that is not known)
-    the shares of every cause.
+    `rows` has for each panel, its level and the level of the panel that it is given with (empty where that is not
+    known) the shares of every cause.
     """
 
     panels: tuple[str, ...]
@@ -136,8 +136,8 @@ def _parents_first(base: Base) -> tuple[str, ...]:
 
 
 def weights_of(beliefs: Mapping[str, float]) -> dict[str, float]:
-    """How much the show of each cause counts as what a unit shows without the one in question: its probability; and that
-    of a sound unit, that none of them is there.
+    """How much the show of each cause counts as what a unit shows without the one in question: its probability; and
+    that of a sound unit, that none of them is there.
     """
     return {**beliefs, IN_ORDER: math.prod(1.0 - min(one, 0.999) for one in beliefs.values())}
 

@@ -2,9 +2,9 @@
 
     python tests/benchmarks/readings.py [CALLS [SEED]]
 
-Single faults that show, on calls with a complaint; 200 calls and a fresh seed unless said otherwise (it is printed). The
-shares are over faults drawn alike, and over faults as often as they are met. `likely` is what the first cause is called at
-0.6 or more; it is as good as its claim.
+Single faults that show, on calls with a complaint; 200 calls and a fresh seed unless said otherwise (it is printed).
+The shares are over faults drawn alike, and over faults as often as they are met. `likely` is what the first cause is
+called at 0.6 or more; it is as good as its claim.
 """
 
 from __future__ import annotations
@@ -100,7 +100,8 @@ def line(title: str, rows: Sequence[tuple[float, Stage]]) -> str:
     right = 100 * sum(weight * one.first_right for weight, one in likely) / said if said else 0.0
     return (f"  {title:<15} family first {100 * mean((w, s.family) for w, s in rows):4.0f} %, cause first "
             f"{100 * mean((w, s.place == 0) for w, s in rows):4.0f} %, among three "
-            f"{100 * mean((w, s.place < 3) for w, s in rows):4.0f} %, belief {mean((w, s.belief) for w, s in rows):.3f}; "
+            f"{100 * mean((w, s.place < 3) for w, s in rows):4.0f} %, "
+            f"belief {mean((w, s.belief) for w, s in rows):.3f}; "
             f"likely right {right:3.0f} % where it claims {claims:3.0f} % ({len(likely)} calls)")
 
 

@@ -41,7 +41,7 @@ def test_an_unlikely_cause_counts_by_what_the_answer_tells_of_it_alone() -> None
     view = View(found.known, soft_states(scale, found.known), found.grounds)
     cause, name = "oil-line-kinked-or-shut", "oil_lines_seen"
     odds = decibans(NEGLIGIBLE / 10)
-    worth = values(base, engine_of(base), found.findings, view, {cause: odds}, [name])[name][cause]
+    worth = values(base, engine_of(base), found.findings, view, {cause: odds}, [name], found.causes)[name][cause]
     assert 0.0 < worth == pytest.approx(entropy(belief(odds)) * alone(scale, name, cause))
     assert 0.5 < alone(scale, name, cause) <= 1.0  # the sign that confirms it tells most of what there is to tell
     assert alone(scale, "fan_wheel", cause) == 0.0

@@ -1,0 +1,69 @@
+"""What is lost without each constant of the heart. Run by hand:
+
+    python tests/benchmarks/ablation.py [CASES [SEED]]
+
+200 cases and a fresh seed unless said otherwise (it is printed). Each line leaves one thing out, on the same cases: how
+many single faults are named first, how many pairs one after the other, the minutes, and what `likely` claims and is.
+"""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from random import SystemRandom
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from tests.benchmarks.accuracy import Result, both_in_turn, calibration, first_right, judged, mean_minutes
+
+LEFT_OUT: dict[str, tuple[tuple[str, object], ...]] = {
+    "all as it is": (),
+    "faults that have only begun (BEGUN)": (("stages.BEGUN", 1e-6), ("tables.BEGUN", 1e-6), ("signatures.BEGUN", 1e-6)),
+    "second looks at lone signs (MISREAD)": (("assess.MISREAD", 0.0),),
+    "odd readings have a cause (ODD)": (("ranking.ODD", 0.0),),
+    "the limit to what one odd reading does (MOST_GAIN)": (("ranking.MOST_GAIN", 1e9),),
+    "complaints that nothing known explains (UNLISTED)": (("ranking.UNLISTED", 1e-3),),
+    "a confirmed cause counts nine in ten (CONFIRMED_AT_LEAST)": (("ranking.CONFIRMED_AT_LEAST", -99.0),),
+    "roots of a confirmed cause first (SURE_ROOT)": (("ranking.SURE_ROOT", 2.0),),
+    "the look that confirms a leader first (LEADS)": (("nextcheck.LEADS", 2.0),),
+    "causes the call is not about count less (ASIDE)": (("nextcheck.ASIDE", 1.0),),
+    "a price of a minute (WORTH_A_MINUTE)": (("nextcheck.WORTH_A_MINUTE", 0.0),),
+    "a lower price on service (WORTH_A_MINUTE_OF_SERVICE)": (("nextcheck.WORTH_A_MINUTE_OF_SERVICE", 0.012),),
+    "the readings valued together": (("nextcheck._readings_together", lambda choice: None),),
+    "causes share the call": (("ranking._shared", lambda base, ranked, unsure: ranked),),
+}
+
+
+def without(task: tuple[int, str]) -> Result:
+    """One consultation with something left out; in a process of its own, since it is put back by nobody."""
+    seed, left_out = task
+    for where, value in LEFT_OUT[left_out]:
+        module, _, name = where.partition(".")
+        setattr(importlib.import_module(f"advisor.reasoning.{module}"), name, value)
+    return judged((seed, "as advised"))
+
+
+def line(title: str, results: Sequence[Result]) -> str:
+    """One line of the table."""
+    claimed, true, _ = calibration(results).get("likely", (0.0, 0.0, 0))
+    missed = sum(len(one.unseen) for one in results)
+    return (f"{title:<58} first {first_right(results, 1):5.1f} %, pairs in turn {both_in_turn(results):5.1f} %, "
+            f"{mean_minutes(results):4.0f} min, likely {claimed:3.0f}/{true:3.0f}, unseen {missed}")
+
+
+def main() -> None:
+    """Print the table."""
+    cases = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    seed = int(sys.argv[2]) if len(sys.argv) > 2 else SystemRandom().randrange(10_000, 900_000)
+    print(f"{cases} cases from seed {seed}; without ...", flush=True)
+    for left_out in LEFT_OUT:
+        with ProcessPoolExecutor(2) as pool:
+            tasks = [(one, left_out) for one in range(seed, seed + cases)]
+            print(line(left_out, list(pool.map(without, tasks, chunksize=4))), flush=True)
+
+
+if __name__ == "__main__":
+    main()
