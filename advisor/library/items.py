@@ -116,7 +116,12 @@ class Act(Item):
 
 @dataclass(frozen=True, slots=True)
 class Quantity(Item):
-    """Something a number is given for. `bands` run from low values to high ones, with their usual shares."""
+    """Something a number is given for. `bands` run from low values to high ones, with their usual shares.
+
+    `accuracy` is that of the usual instrument: about 95 of 100 readings lie nearer to the truth, two standard
+    deviations. What is computed has none; its error follows from what it is computed from, and `formula_error` is what
+    the formula itself leaves out, to the same coverage.
+    """
 
     aliases: tuple[str, ...]
     part: str
@@ -132,6 +137,7 @@ class Quantity(Item):
     about: str
     tells_of: tuple[str, ...]
     only: Mapping[str, tuple[str, ...]]
+    formula_error: float = 0.0
 
     @property
     def symbols(self) -> tuple[str, ...]:
