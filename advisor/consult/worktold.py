@@ -91,8 +91,7 @@ def comparison_lines(base: Base, before: Assessment, after: Assessment) -> list[
         out += _row(row)
     off = [f"{row.title} {row.change_error}" for row in rows if row.change_error]
     if off:
-        out += ["", *wrapped(f"Called the same where the two differ by less than they may be off together: "
-                             f"{', '.join(off)}.", 2)]
+        out += wrapped(f"What changed by less than it may be off is called the same: {', '.join(off)}", 2)
     try:
         return [*out, "", *savings_lines(savings(base, before, after))]
     except ComparisonError as error:

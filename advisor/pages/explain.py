@@ -8,6 +8,7 @@ from advisor.pages.screen import evidence_text
 from advisor.pages.wording import (
     bar,
     effects_text,
+    error_text,
     fact_text,
     limit_text,
     origin_text,
@@ -17,7 +18,6 @@ from advisor.pages.wording import (
     when_text,
     wrapped,
 )
-from advisor.physics import accuracy
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.derive import Number
 from advisor.reasoning.ranking import Ranked
@@ -205,13 +205,12 @@ def how_number(base: Base, assessment: Assessment, name: str) -> list[str]:
 def _error(base: Base, number: Number) -> list[str]:
     """How far a number may be off, and which sources have the greatest shares in it."""
     kind = base.quantities[number.name].kind
-    _, off = accuracy.rounded(number.value, number.error, kind)
-    said = f"may be off by {off} (95 times in 100 no more)"
+    said = f"may be off by {error_text(number.error, kind)} (95 times in 100 no more)"
     if not number.formula:
-        return wrapped(f"{said}: the accuracy of the usual instrument", 2, 4)
+        return wrapped(f"{said}: the accuracy of such a reading", 2, 4)
     parts = sorted(((abs(share), source) for source, share in number.shares.items()), reverse=True)
     words = [f"{base.title(source) if source in number.grounds else f'the formula of {base.title(source)} itself'} "
-             f"{accuracy.rounded(0.0, share, kind)[1]}" for share, source in parts if share >= 0.1 * number.error]
+             f"{error_text(share, kind)}" for share, source in parts if share >= 0.1 * number.error]
     return wrapped(f"{said}: {', '.join(words)}" + ("; root of the sum of squares" if len(words) > 1 else ""), 2, 4)
 
 

@@ -73,6 +73,15 @@ def number_text(base: Base, number: Number) -> str:
     return units.format_value(number.value, kind)
 
 
+def error_text(error: float, kind: str) -> str:
+    """How far a number may be off, in words; that of a percentage in points.
+
+    >>> error_text(0.284, "percent"), error_text(5.4, "temperature")
+    ('0.3 points', '5 degF')
+    """
+    return accuracy.rounded(0.0, error, kind)[1].replace("%", "points")
+
+
 def value_text(base: Base, assessment: Assessment, name: str) -> str:
     """What is known of a name, with its unit; what was computed with its error."""
     number = assessment.findings.numbers.get(name)

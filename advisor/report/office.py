@@ -34,7 +34,7 @@ class Figure:
     row: Row
     limits: str
     errors: str = ""
-    """How far what was computed may be off, and from which difference on the two count as different."""
+    """How far what was computed may be off, and from which difference on it counts as changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +113,11 @@ def figures(base: Base, report: Report, rows: Iterable[Row]) -> tuple[tuple[Figu
 
 
 def _errors(row: Row, twice: bool) -> str:
-    """How far the figures of a row may be off: what was computed, by its error; the change, by that of both together.
-    """
+    """How far the figures of a row may be off, and their change; empty where nothing was computed."""
     sides = (("as found", row.before_error), ("as left", row.after_error))
     said = [f"+/- {off}{f' {when}' if twice else ''}" for when, off in sides if off]
     if row.change_error:
-        said.append(f"counts as changed from {row.change_error} on")
+        said.append(f"a change counts from {row.change_error} on")
     return ", ".join(said)
 
 

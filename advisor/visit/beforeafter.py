@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.pages.wording import plain
+from advisor.pages.wording import error_text, plain
 from advisor.physics import accuracy, combustion, units
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.case import RECHECKED
@@ -40,9 +40,9 @@ class ComparisonError(ValueError):
 class Row:
     """One quantity before and after; a value is None where it is not known, its texts are then `not read`.
 
-    `way` is `better`, `worse`, `same` (they differ by less than their joint error, or are both as they should be) or
-    empty where that has no meaning. `doubted` says that a rule casts doubt on one of the two. The errors are texts,
-    empty where nothing was computed; `change_error` is that of a difference of the two.
+    `way` is `same` (they differ by less than their joint error), `better`, `worse`, `as good` (both as they should be)
+    or empty where that has no meaning. `doubted` says that a rule casts doubt on one of the two. The errors are texts,
+    empty where nothing was computed; `change_error` is the joint one.
     """
 
     name: str
@@ -155,7 +155,7 @@ def compare(
             change = _difference(_shown(texts[1]) - _shown(texts[0]), quantity.kind)
             error = _joint_error(sides[0], sides[1], _unchanged(base, before, after))
             way = "" if unsure else _way(name, sides[1].value - sides[0].value, error, bands)
-            off = accuracy.rounded(0.0, error, _kind_of_difference(quantity.kind))[1]
+            off = error_text(error, quantity.kind) if any(errors) else ""
         out.append(Row(name, quantity.title, first, last, texts[0], texts[1], change, bands[0], bands[1], way, unsure,
                        errors[0], errors[1], off))
     return tuple(out)
@@ -167,7 +167,7 @@ def _texts(base: Base, number: Number | None) -> tuple[str, str]:
         return "not read", ""
     kind = base.quantities[number.name].kind
     if number.formula:
-        return accuracy.rounded(number.value, number.error, kind)
+        return accuracy.rounded(number.value, number.error, kind)[0], error_text(number.error, kind)
     return units.format_value(number.value, kind), ""
 
 
@@ -201,16 +201,11 @@ def _shown(text: str) -> float:
 
 
 def _difference(difference: float, kind: str) -> str:
-    text = units.format_value(difference, _kind_of_difference(kind))
+    text = units.format_value(difference, "temperature_difference" if kind == "temperature" else kind)
     if kind == "percent":
         text = text.replace("%", "points")
     number = text.split(" ")[0].strip("+-0.,")
     return "no change" if not number else text if difference < 0 else f"+{text}"
-
-
-def _kind_of_difference(kind: str) -> str:
-    """A difference of temperatures has no offset and no absolute zero."""
-    return "temperature_difference" if kind == "temperature" else kind
 
 
 def _way(name: str, difference: float, error: float, bands: list[str]) -> str:
@@ -222,7 +217,7 @@ def _way(name: str, difference: float, error: float, bands: list[str]) -> str:
         return ""
     then, now = (band in _AIM for band in bands)
     if then == now:
-        return "same" if now else ""
+        return "as good" if now else ""
     return "better" if now else "worse"
 
 
@@ -276,13 +271,12 @@ def savings(base: Base, before: Assessment, after: Assessment) -> Savings:
     emitted = combustion.co2_emitted_lb_per_gal(fuel)
     first, last = (one.value for one in found)
     formula = f"oil saved = 1 - efficiency before / efficiency after = 1 - {first:.1f} / {last:.1f} = {percent:.1f} %"
-    off = [accuracy.rounded(0.0, error, "percent")[1].removesuffix(" %")
-           for error in (*(one.error for one in found), either_way)]
+    off = [error_text(error, "percent") for error in (*(one.error for one in found), either_way)]
     assumptions = (
         "The house asks for the same heat, and the unit stays as it was left.",
         "Combustion efficiency alone counts, by the higher heating value; heat lost by the jacket, by pipes and while "
         "the burner stands still is left out.",
-        f"The efficiency may be off by {off[0]} points before and {off[1]} after, the share saved by {off[2]} points: "
+        f"The efficiency may be off by {off[0]} before and {off[1]} after, the share saved by {off[2]}: "
         "what the instruments' accuracy makes of it, 95 times in 100 no more.",
         f"A gallon of {fuel.title} gives off {emitted:.1f} lb of CO2, all its carbon burned"
         + ("; the fuel was not entered and is assumed." if after.findings.fuel_assumed else "."),
