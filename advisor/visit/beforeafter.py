@@ -152,7 +152,8 @@ def compare(
         change = way = off = ""
         unsure = any(one is not None and is_doubted(one, name) for one in (before, after))
         if after and sides[0] and sides[1]:
-            change = _difference(_shown(texts[1]) - _shown(texts[0]), quantity.kind)
+            digits = max(len(text.split(" ")[0].partition(".")[2]) for text in texts) if any(errors) else None
+            change = _difference(_shown(texts[1]) - _shown(texts[0]), quantity.kind, digits)
             error = _joint_error(sides[0], sides[1], _unchanged(base, before, after))
             way = "" if unsure else _way(name, sides[1].value - sides[0].value, error, bands)
             off = error_text(error, quantity.kind) if any(errors) else ""
@@ -200,8 +201,8 @@ def _shown(text: str) -> float:
     return float(text.split(" ")[0].replace(",", ""))
 
 
-def _difference(difference: float, kind: str) -> str:
-    text = units.format_value(difference, "temperature_difference" if kind == "temperature" else kind)
+def _difference(difference: float, kind: str, digits: int | None) -> str:
+    text = units.format_value(difference, "temperature_difference" if kind == "temperature" else kind, digits)
     if kind == "percent":
         text = text.replace("%", "points")
     number = text.split(" ")[0].strip("+-0.,")
