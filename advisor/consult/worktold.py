@@ -8,6 +8,7 @@ from advisor.library.base import Base
 from advisor.pages.instructions import stops_text
 from advisor.pages.screen import remedy_in_full
 from advisor.pages.wording import plain, wrapped
+from advisor.physics import accuracy
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.gate import Gate
 from advisor.reasoning.hazards import OPEN
@@ -88,6 +89,9 @@ def comparison_lines(base: Base, before: Assessment, after: Assessment) -> list[
     out = ["BEFORE AND AFTER", f"  {'':<32}{'before':>8}{'after':>16}{'change':>12}"]
     for row in rows:
         out += _row(row)
+    off = [f"{row.title} {row.change_error}" for row in rows if row.change_error]
+    if off:
+        out += wrapped(f"What changed by less than it may be off is called the same: {', '.join(off)}", 2)
     try:
         return [*out, "", *savings_lines(savings(base, before, after))]
     except ComparisonError as error:
@@ -104,16 +108,21 @@ def _row(row: Row) -> list[str]:
     return [f"  {row.title[:31]:<32}{before:>8}{row.after_text:>16}{change:>12} {said}".rstrip()]
 
 
+def _give_or_take(value: float, error: float | None, kind: str) -> str:
+    return accuracy.format_with_error(abs(value), error or 0.0, kind)
+
+
 def savings_lines(found: Savings) -> list[str]:
     """Oil, money and CO2 a year, with formula and assumptions."""
     what = "saved" if found.percent >= 0 else "burned more"
-    out = wrapped(f"Oil {what} for the same heat: {abs(found.percent):.1f} %"
+    out = wrapped(f"Oil {what} for the same heat: {_give_or_take(found.percent, found.either_way, 'percent')}"
                   + ("" if found.told else ", which is less than the instruments can tell"), 0, 2)
     if found.gallons is None or found.saved is None:
         out += wrapped("For gallons, money and CO2 a year enter, for example, gallons 860, price 3.85.", 2, 4)
     else:
-        out += wrapped(f"a year, of {found.gallons:,.0f} gal: {found.saved:,.0f} gal"
-                       + (f", ${found.money:,.0f} at ${found.price:.2f} a gallon"
+        out += wrapped(f"a year, of {found.gallons:,.0f} gal: "
+                       f"{_give_or_take(found.saved, found.saved_error, 'volume')}"
+                       + (f", ${_give_or_take(found.money, found.money_error, 'count')} at ${found.price:.2f} a gallon"
                           if found.money is not None and found.price is not None else
                           "; for money enter, for example, price 3.85"), 2, 4)
         if found.co2_before is not None and found.co2_after is not None:

@@ -31,7 +31,7 @@ MOST: Final = 300
 DERIVED: Final = frozenset({
     "net_stack", "draft_drop", "draft_share", "excess_air", "o2_co2_gap", "co_air_free", "efficiency",
     "dew_point", "pump_pressure_ratio", "oil_flow", "firing_input", "firing_ratio", "air_opening_ratio",
-    "co_over_outdoors",
+    "co_over_outdoors", "barometer",
 })
 """The quantities that reasoning/derive.py computes; a quantity marked `derived` must be one of them."""
 
@@ -90,6 +90,9 @@ def _quantities(base: Base) -> Found:
             wrong = "says that it is derived, but nothing computes it" if quantity.derived else "is computed"
             allowed = f"`derived:` belongs to {', '.join(sorted(DERIVED))}"
             yield _at(quantity, f"quantity {quantity.name} {wrong}; {allowed}")
+        if quantity.derived and quantity.accuracy:
+            yield _at(quantity, f"quantity {quantity.name} is computed: its error follows from the readings; give no "
+                                "`accuracy`, and `formula_error` only for what the formula itself leaves out")
         if len(quantity.bands) == 1:
             yield _at(quantity, f"quantity {quantity.name} has one band; give two or more, or none")
         if quantity.name in base.observations or quantity.name in base.conditions:

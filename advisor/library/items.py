@@ -129,7 +129,12 @@ class Act(Item):
 
 @dataclass(frozen=True, slots=True)
 class Quantity(Item):
-    """Something a number is given for. `bands` run from low values to high ones, with their usual shares."""
+    """Something a number is given for. `bands` run from low values to high ones, with their usual shares.
+
+    `accuracy` is that of the usual instrument: about 95 of 100 readings lie nearer to the truth, two standard
+    deviations. What is computed has none; its error follows from what it is computed from, and `formula_error` is what
+    the formula itself leaves out, to the same coverage.
+    """
 
     aliases: tuple[str, ...]
     part: str
@@ -147,6 +152,7 @@ class Quantity(Item):
     only: Mapping[str, tuple[str, ...]]
     without: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """For a band what cannot be had with it: the oil flowing, or a fire (`NEEDED_IN`)."""
+    formula_error: float = 0.0
 
     @property
     def symbols(self) -> tuple[str, ...]:

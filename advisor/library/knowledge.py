@@ -192,7 +192,7 @@ def _quantity(fields: Fields, name: str, place: Place, shelves: Shelves) -> Quan
         kind, (plausible[0] or 0.0, plausible[1] or 0.0), fields.number("accuracy", 0.0), fields.flag("suction"),
         {word: as_number(node) or 0.0 for word, node in fields.mapping("words").items()}, instrument,
         fields.text("derived", ""), fields.text("computed", ""), bands, fields.text("about"), _stories(fields),
-        read_choices(fields, "only"), read_choices(fields, "without"),
+        read_choices(fields, "only"), read_choices(fields, "without"), fields.number("formula_error", 0.0),
     )
 
 

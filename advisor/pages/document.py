@@ -105,7 +105,7 @@ def _number(base: Base, assessment: Assessment, name: str) -> dict[str, Any]:
     number, band = assessment.findings.numbers[name], assessment.findings.bands.get(name)
     quantity = base.quantities[name]
     return {
-        "quantity": name, "title": quantity.title, "value": round(number.value, 6),
+        "quantity": name, "title": quantity.title, "value": round(number.value, 6), "error": round(number.error, 6),
         "unit": units.symbol(quantity.kind),
         "computed_from": list(number.of), "formula": number.formula,
         "band": band.symbol if band else None, "borderline_with": band.neighbor or None if band else None,

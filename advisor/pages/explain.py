@@ -8,6 +8,7 @@ from advisor.pages.screen import evidence_text
 from advisor.pages.wording import (
     bar,
     effects_text,
+    error_text,
     fact_text,
     limit_text,
     origin_text,
@@ -18,6 +19,7 @@ from advisor.pages.wording import (
     wrapped,
 )
 from advisor.reasoning.assess import Assessment
+from advisor.reasoning.derive import Number
 from advisor.reasoning.ranking import Ranked
 from advisor.reasoning.weighing import Evidence
 
@@ -163,7 +165,7 @@ def how_number(base: Base, assessment: Assessment, name: str) -> list[str]:
     >>> from advisor.reasoning.case import Case, Entry
     >>> case = Case((Entry("stack_temperature", "610", 610.0), Entry("room_temperature", "68", 68.0)))
     >>> print(chr(10).join(how_number(load(), assess(case, load(), False), "net_stack")[:4]))
-    net stack temperature: 542 degF
+    net stack temperature: 542 +/- 5 degF
       = stack temperature - combustion air temperature
         stack temperature: 610 degF, entered as 610
         temperature of the combustion air: 68 degF, entered as 68
@@ -176,6 +178,8 @@ def how_number(base: Base, assessment: Assessment, name: str) -> list[str]:
         return wrapped(f"{quantity.title}: no value yet.{needs}", 0, 2)
     out = wrapped(f"{quantity.title}: {value_text(base, assessment, name)}", 0, 2)
     out += _steps(base, assessment, name, 2)
+    if number.error:
+        out += _error(base, number)
     troubles = [trouble for trouble in findings.troubles if quantity.title in trouble]
     for trouble in troubles:
         out += wrapped(trouble, 2, 4)
@@ -186,7 +190,8 @@ def how_number(base: Base, assessment: Assessment, name: str) -> list[str]:
     if band is not None:
         level = plain(band.symbol)
         if band.neighbor:
-            level += f", borderline: {plain(band.neighbor)} is nearer than the instrument can tell"
+            off = "its error" if number.formula else "the instrument can tell"
+            level += f", borderline: {plain(band.neighbor)} is nearer than {off}"
         out += wrapped(f"level: {level}", 2, 4)
         for limit in base.limits_of[name]:
             if band.symbol in (limit.below, limit.above):
@@ -195,6 +200,18 @@ def how_number(base: Base, assessment: Assessment, name: str) -> list[str]:
                 if limit.name not in assessment.case.maker:
                     out += wrapped(f"{limit.because} ({origin_text(base, limit.origin)}) [{limit.name}]", 6)
     return out
+
+
+def _error(base: Base, number: Number) -> list[str]:
+    """How far a number may be off, and which sources have the greatest shares in it."""
+    kind = base.quantities[number.name].kind
+    said = f"may be off by {error_text(number.error, kind)} (95 times in 100 no more)"
+    if not number.formula:
+        return wrapped(f"{said}: the accuracy of such a reading", 2, 4)
+    parts = sorted(((abs(share), source) for source, share in number.shares.items()), reverse=True)
+    words = [f"{base.title(source) if source in number.grounds else f'the formula of {base.title(source)} itself'} "
+             f"{error_text(share, kind)}" for share, source in parts if share >= 0.1 * number.error]
+    return wrapped(f"{said}: {', '.join(words)}" + ("; root of the sum of squares" if len(words) > 1 else ""), 2, 4)
 
 
 def _ranked(assessment: Assessment, cause: str) -> Ranked | None:

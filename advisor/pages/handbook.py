@@ -216,7 +216,13 @@ def _check(gate: Gate, check: Check) -> list[str]:
 def _quantity(gate: Gate, quantity: Quantity) -> list[str]:
     base = gate.base
     low, high = (units.format_value(value, quantity.kind) for value in quantity.plausible)
-    accuracy = units.format_value(quantity.accuracy, quantity.kind) if quantity.accuracy else "not stated"
+    if quantity.derived:
+        accuracy = "error from the readings behind it"
+        if quantity.formula_error:
+            accuracy += f", and {units.format_value(quantity.formula_error, quantity.kind)} of the formula itself"
+    else:
+        shown = units.format_value(quantity.accuracy, quantity.kind) if quantity.accuracy else "not stated"
+        accuracy = f"accuracy {shown}"
     taken = quantity.derived or (f"measured, or computed {quantity.computed}" if quantity.computed else "entered")
     words = () if quantity.derived else wrapped(", ".join((quantity.name, *quantity.aliases)), 2)
     return [
@@ -225,7 +231,7 @@ def _quantity(gate: Gate, quantity: Quantity) -> list[str]:
         *_asked_only_of(base, quantity),
         *_section("Typed as", words),
         *_section("How it comes", wrapped(
-            f"{taken}; unit {units.symbol(quantity.kind) or 'none'}; plausible {low} to {high}; accuracy {accuracy}"
+            f"{taken}; unit {units.symbol(quantity.kind) or 'none'}; plausible {low} to {high}; {accuracy}"
             + (f"; instrument: {base.title(quantity.instrument)}" if quantity.instrument else ""), 2)),
         *_section("Given by", _bullets(f"{check.title} ({check.name})"
                                        for check in base.checks_giving.get(quantity.name, ()))),

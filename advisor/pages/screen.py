@@ -7,7 +7,7 @@ from collections.abc import Collection
 from advisor.library.base import Base
 from advisor.library.items import NONE, Cause, Check
 from advisor.pages.instructions import advice_lines, emergency_lines, step_lines, stops_text
-from advisor.pages.wording import CAUTIONS, bar, fact_text, plain, value_text, weight_word, wrapped
+from advisor.pages.wording import CAUTIONS, WIDTH, bar, fact_text, level_text, plain, value_text, weight_word, wrapped
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.families import leading_family
 from advisor.reasoning.gate import Gate
@@ -99,22 +99,22 @@ def doubts(base: Base, assessment: Assessment) -> list[str]:
 
 
 def numbers(base: Base, assessment: Assessment) -> list[str]:
-    """Every number, measured and computed, with its band."""
+    """Every number, measured and computed, with its band; what is computed with its error."""
     if not assessment.findings.numbers:
         return []
     out = ["NUMBERS"]
     aside = {name for doubt in assessment.doubts if doubt.open for name in doubt.readings}
+    values = {name: value_text(base, assessment, name) for name in assessment.findings.numbers}
+    levels = {name: level_text(assessment, name) for name in values}
+    wide = max(len(text) for text in values.values())
+    room = min(40, WIDTH - 5 - wide - max(len(text) for text in levels.values()))
     for name, number in assessment.findings.numbers.items():
-        band = assessment.findings.bands.get(name)
-        level = ""
-        if band:
-            level = plain(band.symbol)
-            if band.neighbor:
-                level = f"between {level} and {plain(band.neighbor)}"
         how = "computed" if number.formula else "entered"
-        doubted = ", in doubt" if name in aside else ""
-        out.append(f"  {base.title(name)[:40]:<41}{value_text(base, assessment, name):>15}  {level}")
-        out[-1] = f"{out[-1]} [{how}{doubted}]" if len(out[-1]) <= 62 else out[-1]
+        note = f" [{how}{', in doubt' if name in aside else ''}]"
+        line = f"  {base.title(name)[:room]:<{room}} {values[name]:>{wide}}  {levels[name]}"
+        out.append(f"{line}{note}" if len(line) + len(note) <= WIDTH else line.rstrip())
+    if any(number.formula and number.error for number in assessment.findings.numbers.values()):
+        out += wrapped("+/- is what the instruments' accuracy makes of a computed figure, right 95 times in 100.", 2)
     if assessment.findings.fuel_assumed and any(n.formula for n in assessment.findings.numbers.values()):
         out += wrapped(f"Fuel not entered: {assessment.findings.fuel.title} is assumed. Efficiency is on the "
                        "higher heating value.", 2)
@@ -154,8 +154,8 @@ def causes(base: Base, assessment: Assessment, most: int = MOST_CAUSES) -> list[
                        + ": another reading may turn the order.", 2)
     if assessment.borderline:
         names = ", ".join(base.title(name) for name in assessment.borderline)
-        out += wrapped(f"Borderline: {names}. It lies nearer to a limit than the instrument can tell, "
-                       "and counts by halves.", 2)
+        out += wrapped(f"Borderline: {names}. It lies nearer to a limit than it may be off, and counts "
+                       "by halves.", 2)
     for name in unexplained(base, assessment):
         out += wrapped(f"Not explained by any cause named: {fact_text(base, assessment, name)}", 2, 4)
     return out

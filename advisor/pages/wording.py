@@ -8,9 +8,9 @@ from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import NONE, Limit, Origin, Rule
-from advisor.physics import units
+from advisor.physics import accuracy, units
 from advisor.reasoning.assess import Assessment
-from advisor.reasoning.derive import limit_value
+from advisor.reasoning.derive import Number, limit_value
 from advisor.reasoning.gate import Gate
 
 WIDTH: Final = 80
@@ -65,13 +65,38 @@ def plain(symbol: str) -> str:
     return "nothing concluded" if symbol == NONE else symbol.replace("-", " ")
 
 
+def number_text(base: Base, number: Number) -> str:
+    """A number with its unit: what was entered as it is, what was computed with its error."""
+    kind = base.quantities[number.name].kind
+    if number.formula:
+        return accuracy.format_with_error(number.value, number.error, kind)
+    return units.format_value(number.value, kind)
+
+
+def error_text(error: float, kind: str) -> str:
+    """How far a number may be off, in words; that of a percentage in points.
+
+    >>> error_text(0.284, "percent"), error_text(5.4, "temperature")
+    ('0.3 points', '5 degF')
+    """
+    return accuracy.rounded(0.0, error, kind)[1].replace("%", "points")
+
+
 def value_text(base: Base, assessment: Assessment, name: str) -> str:
-    """What is known of a name, with its unit."""
+    """What is known of a name, with its unit; what was computed with its error."""
     number = assessment.findings.numbers.get(name)
     if number is not None:
-        return units.format_value(number.value, base.quantities[name].kind)
+        return number_text(base, number)
     symbol = assessment.known.get(name, "not known")
     return base.fuels[symbol].title if name == "fuel" and symbol in base.fuels else plain(symbol)
+
+
+def level_text(assessment: Assessment, name: str) -> str:
+    """The band of a number in words, with its neighbor where the number lies nearer to their limit than its error."""
+    band = assessment.findings.bands.get(name)
+    if band is None:
+        return ""
+    return f"{plain(band.symbol)} or {plain(band.neighbor)}" if band.neighbor else plain(band.symbol)
 
 
 def fact_text(base: Base, assessment: Assessment, name: str) -> str:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache, partial
 from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import Limit
-from advisor.physics import combustion, draft, firing
+from advisor.physics import accuracy, atmosphere, combustion, draft, firing
 from advisor.physics.combustion import Fuel
 from advisor.physics.units import PhysicsError
 from advisor.reasoning.case import Case
@@ -18,18 +19,25 @@ DEFAULT_FUEL: Final = "no-2-oil"
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """A value of a quantity: entered, or computed from others by `formula`. `grounds` are the entries behind it."""
+    """A value of a quantity: entered, or computed from others by `formula`. `grounds` are the entries behind it.
+
+    `error` is how far it may be off, in its unit, two standard deviations: the instrument's accuracy, or what the
+    accuracy of all behind it makes of it (:mod:`advisor.physics.accuracy`). `shares` are the signed shares in it of
+    each source: an entry, or a formula, by the name of the quantity that it computes.
+    """
 
     name: str
     value: float
     grounds: frozenset[str]
     formula: str = ""
     of: tuple[str, ...] = ()
+    error: float = 0.0
+    shares: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """The band of a value; `neighbor` and `share` where it lies nearer to a limit than the instrument can tell.
+    """The band of a value; `neighbor` and `share` where it lies nearer to a limit than its error.
 
     `share` is how far the value speaks for its own band: 0.5 on the limit, 1 where it is not borderline.
     """
@@ -75,36 +83,54 @@ def derive(case: Case, base: Base, leave: frozenset[str] = frozenset()) -> Findi
     >>> from advisor.reasoning.case import Entry
     >>> case = Case((Entry("draft_over_fire", "-.01", -0.01), Entry("draft_breech", "-.07", -0.07)))
     >>> found = derive(case, load())
-    >>> round(found.numbers["draft_drop"].value, 3), found.symbols["draft_drop"]
-    (0.06, 'high')
+    >>> drop = found.numbers["draft_drop"]
+    >>> round(drop.value, 3), round(drop.error, 4), found.symbols["draft_drop"]
+    (0.06, 0.0028, 'high')
     """
     entries = {name: entry for name, entry in case.latest.items() if entry.value is not None and name not in leave}
     answers = {name: entry.value for name, entry in entries.items() if isinstance(entry.value, str)}
     fuel_name = answers.get("fuel", DEFAULT_FUEL)
     fuel = base.fuels.get(fuel_name) or base.fuels[DEFAULT_FUEL]
-    numbers = {
-        name: Number(name, entry.value, frozenset((name,)))
-        for name, entry in entries.items() if isinstance(entry.value, float)
-    }
+    numbers = {name: _entered(base, name, entry.value) for name, entry in entries.items()
+               if isinstance(entry.value, float)}
     troubles = []
     for name, needs, formula, compute in _RECIPES:
         if name in numbers or name in leave or any(need not in numbers for need in needs):
             continue
+        behind = [numbers[need] for need in needs]
         try:
-            value = compute(fuel, *(numbers[need].value for need in needs))
+            value, slopes = _computed(compute, fuel, tuple([one.value for one in behind]),
+                                      tuple([one.error for one in behind]))
         except PhysicsError as error:
             troubles.append(f"{base.quantities[name].title} cannot be computed: {error}")
             continue
-        grounds = frozenset().union(*(numbers[need].grounds for need in needs))
-        numbers[name] = Number(name, value, grounds, formula, needs)
+        shares = accuracy.added((slope, one.shares) for slope, one in zip(slopes, behind, strict=True))
+        if base.quantities[name].formula_error:
+            shares[name] = base.quantities[name].formula_error
+        numbers[name] = Number(name, value, frozenset().union(*(one.grounds for one in behind)), formula, needs,
+                               accuracy.joint(shares.values()), shares)
     bands = {}
     for name, number in numbers.items():
-        band = band_of(base, name, number.value, answers, case.maker)
+        band = band_of(base, name, number.value, number.error, answers, case.maker)
         if band is not None:
             bands[name] = band
     symbols = {**answers, **{name: band.symbol for name, band in bands.items()}}
     grounds_of = {name: numbers[name].grounds if name in numbers else frozenset((name,)) for name in symbols}
     return Findings(numbers, bands, symbols, grounds_of, tuple(troubles), fuel, "fuel" not in answers)
+
+
+def _entered(base: Base, name: str, value: float) -> Number:
+    error = base.quantities[name].accuracy
+    return Number(name, value, frozenset((name,)), error=error, shares={name: error})
+
+
+@lru_cache(maxsize=4096)  # a turn computes anew only what rests on what was entered in it
+def _computed(
+    compute: _Compute, fuel: Fuel, values: tuple[float, ...], errors: tuple[float, ...]
+) -> tuple[float, tuple[float, ...]]:
+    """A figure, and its sensitivity to each value that it is computed from."""
+    formula = partial(compute, fuel)
+    return formula(*values), accuracy.sensitivities(formula, values, errors)
 
 
 def limit_value(limit: Limit, answers: Mapping[str, str], maker: Mapping[str, float]) -> tuple[float, bool]:
@@ -118,37 +144,39 @@ def limit_value(limit: Limit, answers: Mapping[str, str], maker: Mapping[str, fl
 
 
 def band_of(
-    base: Base, name: str, value: float, answers: Mapping[str, str], maker: Mapping[str, float]
+    base: Base, name: str, value: float, error: float, answers: Mapping[str, str], maker: Mapping[str, float]
 ) -> Band | None:
-    """The band of a quantity's value; None for a quantity without bands.
+    """The band of a quantity's value, which may be off by `error`; None for a quantity without bands.
 
     >>> from advisor.library.base import load
-    >>> band_of(load(), "co", 104.0, {}, {})
+    >>> band_of(load(), "co", 104.0, 10.0, {}, {})
     Band(symbol='high', share=0.7, neighbor='normal', limit='co-flue', maker=False)
     """
     limits = base.limits_of.get(name)
     if not limits:
         return None
-    accuracy = base.quantities[name].accuracy
     symbol, nearest = limits[0].below, None
     for limit in limits:
         edge, maker_s = limit_value(limit, answers, maker)
         if value > edge or (value == edge and limit.at == limit.above):
             symbol = limit.above
         distance = abs(value - edge)
-        if distance < accuracy and (nearest is None or distance < nearest[0]):
+        if distance < error and (nearest is None or distance < nearest[0]):
             nearest = (distance, limit, maker_s)
     if nearest is None:
         return Band(symbol)
     distance, limit, maker_s = nearest
     neighbor = limit.below if symbol == limit.above else limit.above
-    if symbol not in (limit.below, limit.above):  # two limits nearer together than the accuracy
+    if symbol not in (limit.below, limit.above):  # two limits nearer together than the error
         return Band(symbol)
-    return Band(symbol, round(0.5 + 0.5 * distance / accuracy, 6), neighbor, limit.name, maker_s)
+    return Band(symbol, round(0.5 + 0.5 * distance / error, 6), neighbor, limit.name, maker_s)
 
 
-def _draft_share(fuel: Fuel, measured: float, height: float, stack: float, outdoor: float) -> float:
-    theory = draft.theoretical_draft(height / 12.0, stack, outdoor)
+def _draft_share(
+    fuel: Fuel, measured: float, height: float, stack: float, outdoor: float,
+    barometer: float = atmosphere.SEA_LEVEL_IN_HG,
+) -> float:
+    theory = draft.theoretical_draft(height / 12.0, stack, outdoor, barometer)
     if theory < 0.005:
         raise PhysicsError("the chimney has next to no draft at these temperatures")
     return -measured / theory
@@ -196,6 +224,11 @@ _RECIPES: Final[tuple[tuple[str, tuple[str, ...], str, _Compute], ...]] = (
     ("efficiency", ("excess_air", "stack_temperature", "room_temperature"),
      "100 - dry gas loss - vapor loss, in per cent of the higher heating value",
      lambda fuel, excess, stack, room: combustion.losses(fuel, excess, stack, room).efficiency),
+    ("barometer", ("altitude",), "standard atmosphere: 29.92 in. Hg x (1 - altitude / 145,442 ft) ^ 5.256",
+     lambda fuel, altitude: atmosphere.station_pressure(altitude)),
+    ("dew_point", ("excess_air", "barometer"),
+     "saturation temperature at the water vapor's share of the barometric pressure",
+     lambda fuel, excess, barometer: combustion.dew_point(fuel, excess, barometer_in_hg=barometer)),
     ("dew_point", ("excess_air",), "saturation temperature at the water vapor's share of the flue gas",
      lambda fuel, excess: combustion.dew_point(fuel, excess)),
     ("pump_pressure_ratio", ("pump_pressure", "pump_pressure_required"), "measured pressure / required pressure",
@@ -207,8 +240,10 @@ _RECIPES: Final[tuple[tuple[str, tuple[str, ...], str, _Compute], ...]] = (
     ("firing_ratio", ("oil_flow", "firing_rate_rated"), "oil flow / the plate's firing rate", _ratio),
     ("air_opening_ratio", ("air_opening", "firing_input"),
      "free opening / (1 sq in. per 1,000 Btu/h)", _air_opening_ratio),
-    ("draft_share", ("draft_chimney", "chimney_height", "stack_temperature", "outdoor_temperature"),
-     "suction at the chimney / theoretical draft of its height and temperatures", _draft_share),
-    ("draft_share", ("draft_breech", "chimney_height", "stack_temperature", "outdoor_temperature"),
-     "suction at the breech / theoretical draft of the chimney's height and temperatures", _draft_share),
+    *((
+        "draft_share", (measured, "chimney_height", "stack_temperature", "outdoor_temperature", *thin),
+        f"suction at the {place} / theoretical draft of the chimney's height and temperatures"
+        + (", at the barometric pressure of the place" if thin else ""), _draft_share,
+    ) for measured, place in (("draft_chimney", "chimney"), ("draft_breech", "breech"))
+      for thin in (("barometer",), ())),
 )

@@ -259,14 +259,15 @@ def worth_sentences(report: Report, saved: Savings | None) -> tuple[str, ...]:
         out.append(f"The same warmth now takes about {-saved.percent:.1f} % more oil than on arrival ({span}).")
     else:
         out.append(f"The same warmth now takes about {saved.percent:.1f} % less oil than on arrival ({span}).")
-    if saved.told and saved.gallons and saved.saved is not None:
-        off = saved.gallons * saved.either_way / 100.0
+    if saved.told and saved.gallons and saved.saved is not None and saved.saved_error is not None:
+        off = saved.saved_error
         more = "less" if saved.saved > 0 else "more"
         text = f"At {saved.gallons:,.0f} gallons a year that is about {abs(saved.saved):,.0f} gallons {more} " \
                f"({abs(saved.saved) - off:,.0f} to {abs(saved.saved) + off:,.0f})"
-        if saved.money is not None and saved.price is not None:
-            sign = currency(report)
-            text += f", or about {sign}{abs(saved.money):,.0f} at {sign}{saved.price:.2f} a gallon"
+        if saved.money is not None and saved.money_error is not None and saved.price is not None:
+            sign, about = currency(report), abs(saved.money)
+            text += (f", or about {sign}{about:,.0f} at {sign}{saved.price:.2f} a gallon "
+                     f"({sign}{about - saved.money_error:,.0f} to {sign}{about + saved.money_error:,.0f})")
         out.append(text + ".")
     if saved.co2_before is not None and saved.co2_after is not None:
         then, now = (round(pounds, -2) for pounds in (saved.co2_before, saved.co2_after))  # no false precision

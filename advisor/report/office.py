@@ -33,6 +33,8 @@ class Figure:
 
     row: Row
     limits: str
+    errors: str = ""
+    """How far what was computed may be off, and from which difference on it counts as changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,13 +103,22 @@ def figures(base: Base, report: Report, rows: Iterable[Row]) -> tuple[tuple[Figu
         words = ""
         if limits:
             words = plain(limits[0].below) + "".join(f" | {cited(limit)} | {plain(limit.above)}" for limit in limits)
-        rows_with_limits.append(Figure(row, words))
+        rows_with_limits.append(Figure(row, words, _errors(row, report.after is not None)))
     fuel = last.findings.fuel
     listed = [f"[{number}] {source}" for source, number in sources.items()]
     assumed = ", assumed since it was not entered" if last.findings.fuel_assumed else ""
     listed.append(f"Fuel: {fuel.title}{assumed}; {fuel.hhv_btu_per_lb:,.0f} Btu/lb. Analysis and heating value: "
                   f"{_fuel_source(base, fuel.source)}")
     return tuple(rows_with_limits), tuple(listed)
+
+
+def _errors(row: Row, twice: bool) -> str:
+    """How far the figures of a row may be off, and their change; empty where nothing was computed."""
+    sides = (("as found", row.before_error), ("as left", row.after_error))
+    said = [f"+/- {off}{f' {when}' if twice else ''}" for when, off in sides if off]
+    if row.change_error:
+        said.append(f"a change counts from {row.change_error} on")
+    return ", ".join(said)
 
 
 def _source(base: Base, origin: Origin) -> str:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from advisor.library.base import Base
 from advisor.library.items import Limit
-from advisor.pages.wording import limit_text, plain, wrapped
-from advisor.physics import units
+from advisor.pages.wording import limit_text, number_text, plain, wrapped
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import Findings, derive, limit_value
 
@@ -51,7 +50,7 @@ def meaning(base: Base, case: Case, name: str) -> list[str]:
 
 def _number(base: Base, case: Case, found: Findings, name: str) -> list[str]:
     quantity, number = base.quantities[name], found.numbers[name]
-    said = f"{quantity.title} {units.format_value(number.value, quantity.kind)}"
+    said = f"{quantity.title} {number_text(base, number)}"
     band = found.bands.get(name)
     if band is None:
         return wrapped(said, 2, 4)
@@ -63,8 +62,8 @@ def _number(base: Base, case: Case, found: Findings, name: str) -> list[str]:
         text = limit_text(base, limit, answers, case.maker)
         out += wrapped(f"{plain(limit.below)} and {plain(limit.above)} part at {text}: {limit.because}", 4, 4)
     if band.share < 1:
-        said = f"Borderline: nearer to the limit of {plain(band.neighbor)} than the instrument can tell."
-        out += wrapped(said, 4, 4)
+        off = "its error" if number.formula else "the instrument can tell"
+        out += wrapped(f"Borderline: nearer to the limit of {plain(band.neighbor)} than {off}.", 4, 4)
     return out
 
 

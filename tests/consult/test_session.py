@@ -93,7 +93,7 @@ def test_a_hazard_comes_first_and_in_full(file: CaseFile) -> None:
 def test_only_what_changed_is_shown(file: CaseFile) -> None:
     turn, shown = play(file, "skip all", "soot", "draft .012 .075")
     assert "read as suction" in shown
-    assert "draft drop from breech to fire 0.063 in. w.c. (high)" in shown
+    assert "draft drop from breech to fire 0.063 +/- 0.003 in. w.c. (high)" in shown
     _, shown = play(file, "smoke 0", turn=turn)
     assert "0.063" not in shown
 

@@ -70,8 +70,8 @@ def test_from_the_remedy_to_the_closed_case(file: CaseFile) -> None:
     assert "combustion efficiency 79.3 83.9 % +4.6 points better" in shown
     assert "smoke spot number 4 0 -4 better" in shown
     # oil saved = 1 - 79.3 / 83.9, from the definition of the efficiency: 5.4 % of 860 gal are 47 gal
-    assert "Oil saved for the same heat: 5.4 %" in shown
-    assert "47 gal, $180" in shown
+    assert "Oil saved for the same heat: 5.4 +/- 0.5 %" in shown
+    assert "47 +/- 5 gal, $180 +/- 18" in shown
     assert "assumed:" in shown
     turn, shown = play(file, "close", turn=turn)
     assert "CLOSED: soot in the gas passages" in shown

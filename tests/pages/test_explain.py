@@ -104,7 +104,7 @@ def test_possible_answers_lie_in_their_bands() -> None:
     for name, quantity in base.quantities.items():
         for symbol, entry in suppose.possible_answers(base, Case(), name):
             assert isinstance(entry.value, float)
-            band = band_of(base, name, entry.value, {}, {})
+            band = band_of(base, name, entry.value, base.quantities[name].accuracy, {}, {})
             assert band is not None
             assert band.symbol == symbol or band.neighbor == symbol, (name, symbol, entry, quantity.plausible)
 
