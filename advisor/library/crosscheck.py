@@ -232,7 +232,7 @@ def _families(base: Base) -> Found:
         yield from _names(family, f"family {family.name}", "cause", family.members, base.causes)
     within = {cause for family in base.families.values() for cause in family.members}
     for cause in base.causes.values():
-        if base.families and cause.name not in within and not cause.place.file.startswith("/"):
+        if base.families and base.own_rules is None and cause.name not in within:  # one's own cause may stand alone
             yield _at(cause, f"cause {cause.name} belongs to no family; name it among the `members` of one")
 
 

@@ -200,7 +200,7 @@ def main() -> None:
               enumerate(counted_of.items())]
     head = ("# What each cause shows on the panels (panels.yaml): the shares of the levels where it is far gone, and\n"
             "# where it has only begun. Made by `python -m advisor.making.shares` from the pictures there, which tell\n"
-            "# the mechanism of each; our own estimates (common practice). A panel left out reads as on a sound unit.\n")
+            "# the mechanism of each; our own estimates (common practice). A panel left out is as on a sound unit.\n")
     _WRITTEN.write_text(head + "\n".join(parts) + "\n", encoding="utf-8")
     print(f"{len(parts)} signatures from {len(pictures)} members in {_WRITTEN}")
 

@@ -15,6 +15,7 @@ from advisor.reasoning.assess import assess
 from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.lookahead import entropy, expected_fall
+from advisor.reasoning.nextcheck import SECOND_LOOK
 from advisor.reasoning.stages import BEGUN
 from advisor.reasoning.tables import belief, scale_of
 from advisor.reasoning.weighing import View, total
@@ -147,7 +148,7 @@ def test_once_a_cause_is_found_it_asks_what_lies_behind_it_as_far_as_that_is_wor
     assert found.causes[1].word == "unlikely"
     first = found.checks.first
     assert first is not None
-    assert first.check == "measure-vacuum"
+    assert "measure-vacuum" in in_turn(case)
     assert first.reason == "another fault may lie behind what was found"
     assert set(first.tells_apart) & set(base.causes["air-in-oil-line"].behind)
     elsewhere = [check for check in in_turn(case) if not any(
@@ -169,7 +170,7 @@ def test_only_what_is_possible_and_still_open_is_proposed(case: Case, instrument
         check = base.checks[proposal.check]
         assert set(check.instruments) <= set(instruments)
         assert proposal.value >= 0
-        assert proposal.minutes >= check.minutes
+        assert proposal.minutes >= min(check.minutes, SECOND_LOOK)
         assert not [stop for stop in found.gate.stops_check(check) if stop.hazard]
         if proposal.check not in rechecks:
             assert any(name not in found.case.latest for name in check.gives)

@@ -136,10 +136,11 @@ def test_a_fault_that_has_only_begun_is_ruled_out_by_a_look_at_it_alone() -> Non
     for cause, sign, sound in (("filter-or-strainer-plugged", "new_filter_effect", "none"),
                                ("dirty-retention-head", "head_look", "clean")):
         usual = belief(scale.priors[cause])
-        totals = {one.name: one.total for one in assess(case_of(**elsewhere), base, look_ahead=False).causes}
-        assert 0.5 * BEGUN < belief(totals[cause]) / usual < 2 * BEGUN
+        totals = {one.name: one.alone for one in assess(case_of(**elsewhere), base, look_ahead=False).causes}
+        # less where one that has only begun shows a little of it on the readings
+        assert 0.25 * BEGUN < belief(totals[cause]) / usual < 2 * BEGUN
         looked = assess(case_of(**elsewhere, **{sign: sound}), base, look_ahead=False)
-        assert belief({one.name: one.total for one in looked.causes}[cause]) < 0.3 * belief(totals[cause])
+        assert belief({one.name: one.alone for one in looked.causes}[cause]) < 0.3 * belief(totals[cause])
 
 
 def test_the_sign_itself_confirms() -> None:
@@ -151,12 +152,12 @@ def test_the_sign_itself_confirms() -> None:
 
 def test_signs_that_tell_of_one_thing_are_one_witness() -> None:
     base = load()
-    smoky = {"complaint": "smoke-while-running", "flame_look": "dark-smoky", "soot_kind": "dry-fluffy"}
+    smoky = {"complaint": "smoke-while-running", "soot_kind": "dry-fluffy"}
     found = assess(case_of(**smoky), base, look_ahead=False)
     lint = next(one for one in found.causes if one.name == "fan-wheel-dirty")
     pieces = [piece for piece in lint.evidence if set(piece.names) & set(smoky) and piece.full > 0 and piece.rules]
     pieces.sort(key=lambda piece: -piece.full)
-    assert [round(piece.decibans / piece.full, 3) for piece in pieces] == [1.0, 0.5, 0.333]
+    assert [round(piece.decibans / piece.full, 3) for piece in pieces] == [1.0, 0.5]
 
 
 def test_a_rare_sign_alone_is_looked_at_twice_and_then_stood_by() -> None:
@@ -195,17 +196,17 @@ def test_two_looks_that_disagree_call_for_a_third_which_decides() -> None:
 
 
 def test_what_was_read_has_a_cause_though_another_is_found() -> None:
-    """A thermostat that short-cycles makes no smoke: what makes it gains, eightfold at most."""
+    """A thermostat that short-cycles makes no hard carbon: what makes it gains, eightfold at most."""
     base = load()
     thermostat = {"complaint": "short-cycling", "thermostat_check": "stops", "cycles_per_hour": "20"}
-    found = assess(case_of(**thermostat, smoke="5"), base, look_ahead=False)
+    found = assess(case_of(**thermostat, soot_kind="hard-carbon"), base, look_ahead=False)
     gained = [(one, piece) for one in found.causes for piece in one.evidence
-              if piece.eliminated and piece.names == ("smoke",)]
+              if piece.eliminated and piece.names == ("soot_kind",)]
     assert found.causes[0].name == "thermostat-short-cycling"
     assert gained
     for one, piece in gained:
-        assert one.belief <= 8.0 * belief(one.total - piece.decibans) + 1e-9
-    assert "dirty-retention-head" in {one.name for one, _ in gained}
+        assert belief(one.alone) <= 8.0 * belief(one.alone - piece.decibans) + 1e-9
+    assert "flame-impingement" in {one.name for one, _ in gained}
 
 
 def test_what_a_found_cause_moves_needs_no_other() -> None:
