@@ -90,10 +90,16 @@ def moved(readings: Readings, picture: Mapping[str, Any], rng: np.random.Generat
     """The readings of these units where a fault changes them by as much as a picture tells.
 
     One severity moves all readings of a unit; each has a part of its own too, since no two units take it alike. The two
-    numbers of a change are its mild and its bad end, between which eight units of ten lie.
+    numbers of a change are its mild and its bad end, between which eight units of ten lie. A fault that goes either way
+    (a nozzle too small or too large) stands at one end or the other, seldom in the middle. What only some units show, one
+    unit shows of all readings.
     """
     number = len(readings["excess_air"])
     severity = rng.normal(0.5, 0.39, number)
+    if any(_either_way(change) for change in picture.values()):
+        side = np.where(rng.random(number) < 0.5, -0.5, 0.5)
+        severity = 0.5 + side * np.clip(rng.normal(0.75, 0.35, number), 0.05, 1.6)
+    shows = rng.random(number)
     out = dict(readings)
     for name, change in picture.items():
         target = "co_air_free" if name == "co" else name
@@ -104,7 +110,7 @@ def moved(readings: Readings, picture: Mapping[str, Any], rng: np.random.Generat
             chance, change = float(change.get("chance", 1.0)), change["change"]
         mild, bad = (float(one) for one in change)
         own = 0.75 * severity + 0.25 * rng.normal(0.5, 0.39, number) + 0.35 * rng.normal(0.0, 0.39, number)
-        there = rng.random(number) < chance
+        there = shows < chance
         out[target] = out[target] + there * (mild + (bad - mild) * own)
     # No more oxygen can be used than there is, and no reading falls below nothing.
     out["excess_air"] = np.maximum(out["excess_air"], -3.0 + rng.random(number) * 6.0)
@@ -112,6 +118,14 @@ def moved(readings: Readings, picture: Mapping[str, Any], rng: np.random.Generat
     out["co_air_free"] = np.maximum(out["co_air_free"], 0.0)
     out["net_stack"] = np.maximum(out["net_stack"], 60.0)
     return out
+
+
+def _either_way(change: Any) -> bool:
+    """Whether a change goes as far to one side as to the other, roughly."""
+    if not isinstance(change, list):
+        return False
+    mild, bad = (float(one) for one in change)
+    return mild * bad < 0 and min(abs(mild), abs(bad)) > 0.3 * max(abs(mild), abs(bad))
 
 
 def read(readings: Readings, rng: np.random.Generator) -> Readings:

@@ -16,7 +16,9 @@ from advisor.reasoning.families import leading_family
 from advisor.reasoning.signatures import chart_of, predicted, read, told_in_figures, weights_of
 
 BASE = load()
-KINDS: tuple[dict[str, str], ...] = ({}, {"burner_type": "old-style"}, {"draft_kind": "sealed"}, {"appliance": "water-heater"})
+KINDS: tuple[dict[str, str], ...] = (
+    {}, {"burner_type": "old-style"}, {"draft_kind": "sealed"}, {"appliance": "water-heater"},
+)
 RETENTION = (Entry("burner_type", "retention-head", "retention-head"), Entry("appliance", "boiler", "boiler"),
              Entry("burner_fit", "matched", "matched"), Entry("heat_medium", "water", "water"),
              Entry("draft_kind", "natural", "natural"))
