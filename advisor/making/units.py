@@ -91,8 +91,8 @@ def moved(readings: Readings, picture: Mapping[str, Any], rng: np.random.Generat
 
     One severity moves all readings of a unit; each has a part of its own too, since no two units take it alike. The two
     numbers of a change are its mild and its bad end, between which eight units of ten lie. A fault that goes either way
-    (a nozzle too small or too large) stands at one end or the other, seldom in the middle. What only some units show, one
-    unit shows of all readings.
+    (a nozzle too small or too large) stands at one end or the other, seldom in the middle. What only some units show,
+    one unit shows of all readings.
     """
     number = len(readings["excess_air"])
     severity = rng.normal(0.5, 0.39, number)
