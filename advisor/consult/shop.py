@@ -27,7 +27,7 @@ from advisor.visit.record import (
 )
 from advisor.visit.recordlines import course_lines, drift_lines, visit_lines
 from advisor.visit.remedy import begun, finished, remedy_of
-from advisor.visit.trend import Moment, completed, history, measures, moment_of
+from advisor.visit.trend import Moment, as_last_left, completed, history, last_readings, measures, moment_of
 
 _SHOWN = 4
 """Earlier visits that are listed; the others are counted."""
@@ -41,7 +41,8 @@ def unit(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     words = rest.split()
     if words and words[0].lower() == "new":
         label = " ".join(words[1:])
-        known = begun(base, turn.found).entries
+        known = tuple(entry for entry in begun(base, turn.found).entries
+                      if entry.name not in {item.name for item in last_readings(base)})
         _with_record(lambda record: add_unit(record, Unit(label, equipment=known, measured_in=measures(base))),
                      make=True)
         rest = label
@@ -51,6 +52,7 @@ def unit(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     meant, kept = _with_record(lambda record: _of(record, label))
     found = completed(turn.found, meant, base)
     tied = replace(turn, earlier=history(kept, base))
+    found = replace(found, entries=(*as_last_left(tied.earlier, found, base), *found.entries))
     more = [entry.name for entry in found.entries[:len(found.entries) - len(turn.found.entries)]]
     shown = history_lines(replace(tied, found=found), meant, kept, now)
     if more:

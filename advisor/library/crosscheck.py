@@ -31,7 +31,8 @@ MOST: Final = 300
 DERIVED: Final = frozenset({
     "net_stack", "draft_drop", "draft_share", "excess_air", "o2_co2_gap", "co_air_free", "efficiency",
     "dew_point", "pump_pressure_ratio", "oil_flow", "firing_input", "firing_ratio", "air_opening_ratio",
-    "co_over_outdoors", "barometer",
+    "co_over_outdoors", "barometer", "co2_change", "net_stack_change", "smoke_change", "draft_over_fire_change",
+    "draft_drop_change",
 })
 """The quantities that reasoning/derive.py computes; a quantity marked `derived` must be one of them."""
 
@@ -93,6 +94,8 @@ def _quantities(base: Base) -> Found:
         if quantity.derived and quantity.accuracy:
             yield _at(quantity, f"quantity {quantity.name} is computed: its error follows from the readings; give no "
                                 "`accuracy`, and `formula_error` only for what the formula itself leaves out")
+        if quantity.last_of:
+            yield from _names(quantity, f"{quantity.name}: last_of", "quantity", [quantity.last_of], base.quantities)
         if len(quantity.bands) == 1:
             yield _at(quantity, f"quantity {quantity.name} has one band; give two or more, or none")
         if quantity.name in base.observations or quantity.name in base.conditions:
@@ -208,6 +211,14 @@ def _signatures(base: Base) -> Found:
             yield from _names(panel, f"panel {panel.name}: given", "panel", [panel.given], base.panels)
     if base.signatures and IN_ORDER not in base.signatures:
         yield _at(next(iter(base.panels.values())), f"no signature {IN_ORDER!r}: say what a sound unit shows")
+    if IN_ORDER in base.signatures:
+        stated = {(shown.of, shown.at) for shown in base.signatures[IN_ORDER].shows}
+        for panel in base.panels.values():
+            for at in base.named[panel.given].symbols if panel.given in base.named else ("",):
+                if (panel.name, at) not in stated:
+                    beside = f" at {panel.given} {at}" if at else ""
+                    yield _at(base.signatures[IN_ORDER], f"signature {IN_ORDER} does not state {panel.name}{beside}, "
+                                                         "and every other one rests on it")
     for signature in base.signatures.values():
         where = f"signature {signature.name}"
         yield from _names(signature, where, "cause", [signature.name], {**base.causes, IN_ORDER: None})

@@ -153,6 +153,8 @@ class Quantity(Item):
     without: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """For a band what cannot be had with it: the oil flowing, or a fire (`NEEDED_IN`)."""
     formula_error: float = 0.0
+    last_of: str = ""
+    """The reading of which this is the value that the last service left."""
 
     @property
     def symbols(self) -> tuple[str, ...]:

@@ -193,6 +193,7 @@ def _quantity(fields: Fields, name: str, place: Place, shelves: Shelves) -> Quan
         {word: as_number(node) or 0.0 for word, node in fields.mapping("words").items()}, instrument,
         fields.text("derived", ""), fields.text("computed", ""), bands, fields.text("about"), _stories(fields),
         read_choices(fields, "only"), read_choices(fields, "without"), fields.number("formula_error", 0.0),
+        fields.text("last_of", ""),
     )
 
 
@@ -284,17 +285,44 @@ def _panel(fields: Fields, name: str, place: Place, shelves: Shelves) -> Panel:
 
 
 def _shows(fields: Fields) -> tuple[Shown, ...]:
+    """A table in a block of text, a row a line, which is read many times as fast as mappings:
+
+        smoke at low: zero 0.1, trace 0.2, some 0.4, heavy 0.3 | zero 0.2, trace 0.5, some 0.2, heavy 0.1
+
+    On the left of the bar where the fault is far gone, on its right where it has only begun.
+    """
+    node = fields.take("shows", required=True)
+    if node is None or not isinstance(node.value, str):
+        fields.wrong(f"{fields.what}: `shows` must be a block of text (shows: |), a row a line", node)
+        return ()
     out = []
-    for node in fields.list("shows", required=True):
-        inner = Fields(node, fields.problems, f"{fields.what}: shows")
-        of, at = inner.text("of"), inner.text("at", "")
-        shares: dict[str, dict[str, float]] = {}
-        for key in ("far-gone", "begun"):
-            shares[key] = {level: as_number(one) or 0.0 for level, one in inner.mapping(key, required=True).items()}
-            _shares(inner, key, shares[key])
-        out.append(Shown(of, at, shares["far-gone"], shares["begun"]))
-        inner.done()
+    for number, line in enumerate(node.value.splitlines(), 1):
+        row = Node({}, node.line + number, node.file)
+        name, colon, stages = line.partition(":")
+        panel, _, at = name.strip().partition(" at ")
+        left, bar, right = stages.partition("|")
+        if not (colon and bar):
+            fields.wrong(f"{fields.what}: a row of `shows` reads `smoke at low: zero 0.1, trace 0.9 | zero 0.5, ...`, "
+                         f"not {shorten(line)!r}", row)
+            continue
+        out.append(Shown(panel, at, _told_shares(fields, left, row), _told_shares(fields, right, row)))
     return tuple(out)
+
+
+def _told_shares(fields: Fields, text: str, row: Node) -> dict[str, float]:
+    """Levels with their shares: `zero 0.1, trace 0.9`."""
+    out = {}
+    for part in text.split(","):
+        level, _, share = part.strip().partition(" ")
+        number = as_number(Node(share, row.line, row.file))
+        if number is None:
+            fields.wrong(f"{fields.what}: `shows`: write levels with shares (zero 0.1, trace 0.9), not "
+                         f"{shorten(part.strip())!r}", row)
+            return {}
+        out[level] = number
+    if abs(sum(out.values()) - 1.0) > 0.011 or min(out.values()) < 0.0:
+        fields.wrong(f"{fields.what}: `shows`: the shares of a row must sum to 1, not {sum(out.values()):.3g}", row)
+    return out
 
 
 def _signature(fields: Fields, name: str, place: Place, shelves: Shelves) -> Signature:

@@ -20,7 +20,7 @@ import yaml
 
 from advisor.library.base import Base, load
 from advisor.library.items import IN_ORDER, fits
-from advisor.making.units import KINDS, MISREAD, SOUND_LOOKS, USUAL_LOOK, Kind, moved, read, sound
+from advisor.making.units import KINDS, MISREAD, SOUND_LOOKS, USUAL_LOOK, Kind, moved, read, sound, with_changes
 from advisor.reasoning.derive import limit_value
 
 UNITS: Final = 4000
@@ -29,6 +29,8 @@ UNSURE: Final = 0.12
 """Share of every signature that is what is met on sound and faulty units alike."""
 SHOWS: Final = 0.05
 """What a cause shows on a panel is stated where it is so far (in total variation) from what a sound unit shows."""
+ROW_SHOWS: Final = 0.03
+"""The same of one row of a panel that is stated."""
 DIFFERS: Final = 0.2
 """A kind of unit has shares of its own where they are so far (in total variation) from those of all kinds together."""
 UNLIKE: Final = ({"burner_type": "old-style"}, {"draft_kind": "sealed"}, {"appliance": "water-heater"})
@@ -70,8 +72,9 @@ def looked_at(
 
 def painted(base: Base, picture: Mapping[str, Any], kind: Kind, rng: np.random.Generator) -> Levels:
     """The levels that each panel shows on so many units with the fault of a picture."""
-    readings = moved(sound(kind, UNITS, rng), picture, rng)
-    shown = read(readings, rng)
+    before = sound(kind, UNITS, rng)
+    readings = moved(before, picture, rng)
+    shown = with_changes(read(readings, rng), read(before, rng))
     out = {}
     for name in base.panels:
         if name in base.quantities:
@@ -135,18 +138,18 @@ def distance(one: Cells, other: Cells, panel: str, weight: Cells) -> float:
     return float(sum(weight[key].sum() / whole * 0.5 * np.abs(one[key] - other[key]).sum() for key in rows))
 
 
-def rows_of(base: Base, panel: str, gone: Cells, begun: Cells) -> list[str]:
-    """The lines of one panel in a signature."""
+def rows_of(base: Base, panel: str, gone: Cells, begun: Cells, beside: Cells | None = None) -> list[str]:
+    """The lines of one panel in a signature; rows as in `beside` are left out, since they hold without being stated."""
     space = base.named[panel].symbols
 
     def told(shares: npt.NDArray[np.float64]) -> str:
         rounded = np.maximum(np.round(shares, 3), 0.001)
         rounded[int(np.argmax(rounded))] += 1.0 - rounded.sum()
-        return "{" + ", ".join(f"{level}: {share:.3g}" for level, share in zip(space, rounded, strict=True)) + "}"
+        return ", ".join(f"{level} {share:.3g}" for level, share in zip(space, rounded, strict=True))
 
-    return [f"    - of: {panel}\n" + (f"      at: {at}\n" if at else "") +
-            f"      far-gone: {told(gone[name, at])}\n      begun: {told(begun[name, at])}"
-            for name, at in gone if name == panel]
+    return [f"    {panel}{f' at {at}' if at else ''}: {told(gone[name, at])} | {told(begun[name, at])}"
+            for name, at in gone if name == panel and (beside is None or max(
+                0.5 * np.abs(stage[name, at] - beside[name, at]).sum() for stage in (gone, begun)) > ROW_SHOWS)]
 
 
 def signature(base: Base, name: str, told: list[Mapping[str, Any]], usual: Cells, ordinary: Cells, seed: int) -> str:
@@ -155,11 +158,11 @@ def signature(base: Base, name: str, told: list[Mapping[str, Any]], usual: Cells
     kinds = [kind for kind in KINDS if fits(only, kind.answers)] or list(KINDS)
     met = cells_of(base, told, "far_gone", kinds, seed)
     gone, begun = shares_of(met, usual), shares_of(cells_of(base, told, "begun", kinds, seed), usual)
-    lines = [f"- signature: {name}", "  source: common practice", "  shows:"]
+    lines = [f"- signature: {name}", "  source: common practice", "  shows: |"]
     for panel in base.panels:
         if name == IN_ORDER or max(distance(gone, ordinary, panel, met), distance(begun, ordinary, panel, met)) > SHOWS:
-            lines += rows_of(base, panel, gone, begun)
-    if lines[-1] == "  shows:":
+            lines += rows_of(base, panel, gone, begun, None if name == IN_ORDER else ordinary)
+    if lines[-1] == "  shows: |":
         lines += rows_of(base, "start_behavior", gone, begun)
     unlike: list[str] = []
     for when in UNLIKE:
@@ -173,8 +176,7 @@ def signature(base: Base, name: str, told: list[Mapping[str, Any]], usual: Cells
                 for line in rows_of(base, panel, gone_there, begun_there)]
         if rows:
             words = ", ".join(f"{key}: [{answer}]" for key, answer in when.items())
-            unlike += [f"    - when: {{{words}}}", "      shows:", *("    " + line.replace("\n", "\n    ")
-                                                                      for line in rows)]
+            unlike += [f"    - when: {{{words}}}", "      shows: |", *("    " + line for line in rows)]
     return "\n".join([*lines, *(["  unlike:", *unlike] if unlike else [])])
 
 

@@ -128,13 +128,24 @@ def _either_way(change: Any) -> bool:
     return mild * bad < 0 and min(abs(mild), abs(bad)) > 0.3 * max(abs(mild), abs(bad))
 
 
+def with_changes(now: Readings, last: Readings) -> Readings:
+    """What is read now, with what has changed since the unit was left in order."""
+    both = [{**readings, "co2": _co2(readings["excess_air"])} for readings in (now, last)]
+    return now | {f"{name}_change": both[0][name] - both[1][name]
+                  for name in ("co2", "smoke", "net_stack", "draft_over_fire", "draft_drop")}
+
+
+def _co2(excess_air: Draws) -> Draws:
+    """Per cent of CO2 in the dry gas of No. 2 oil, near enough: 15.4 / (1 + 1.06 x excess air)."""
+    return 15.4 / (1.0 + 1.06 * np.maximum(excess_air, -5.0) / 100.0)
+
+
 def read(readings: Readings, rng: np.random.Generator) -> Readings:
     """What instruments make of it."""
     number = len(readings["excess_air"])
     out = {name: values + rng.normal(0.0, ERRORS.get(name, 0.0), number) for name, values in readings.items()}
-    # CO2 is about 15.4 / (1 + 1.06 x excess air) per cent of dry gas for No. 2 oil, so an error of a reading grows with
-    # the air that it stands for.
-    co2 = 15.4 / (1.0 + 1.06 * np.maximum(readings["excess_air"], -5.0) / 100.0) + rng.normal(0.0, CO2_ERROR, number)
+    # The air is read by the CO2, so its error grows with the air that the CO2 stands for.
+    co2 = _co2(readings["excess_air"]) + rng.normal(0.0, CO2_ERROR, number)
     out["excess_air"] = (15.4 / np.clip(co2, 1.0, 15.7) - 1.0) / 1.06 * 100.0
     out["co_air_free"] = np.maximum(0.0, out["co_air_free"] * rng.normal(1.0, 0.08, number))
     # A spot is read in whole and half numbers, the lowest as a trace.

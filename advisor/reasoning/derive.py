@@ -229,6 +229,8 @@ _RECIPES: Final[tuple[tuple[str, tuple[str, ...], str, _Compute], ...]] = (
     ("dew_point", ("excess_air", "barometer"),
      "saturation temperature at the water vapor's share of the barometric pressure",
      lambda fuel, excess, barometer: combustion.dew_point(fuel, excess, barometer_in_hg=barometer)),
+    *((f"{name}_change", (name, f"last_{name}"), "now - as the last service left it",
+       lambda fuel, now, last: now - last) for name in ("co2", "net_stack", "smoke", "draft_over_fire", "draft_drop")),
     ("dew_point", ("excess_air",), "saturation temperature at the water vapor's share of the flue gas",
      lambda fuel, excess: combustion.dew_point(fuel, excess)),
     ("pump_pressure_ratio", ("pump_pressure", "pump_pressure_required"), "measured pressure / required pressure",

@@ -177,7 +177,7 @@ def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 
 def _is_equipment(base: Base, name: str) -> bool:
     item = base.quantities.get(name) or base.observations.get(name)
-    return item is not None and item.part == "equipment"
+    return item is not None and item.part == "equipment" and not getattr(item, "last_of", "")
 
 
 def _names(shelf: Mapping[str, Item], words: Iterable[str], what: str) -> tuple[str, ...]:

@@ -125,6 +125,28 @@ def history(visits: Iterable[Visit], base: Base) -> tuple[Moment, ...]:
     return tuple(out)
 
 
+def last_readings(base: Base) -> tuple[Quantity, ...]:
+    """The quantities that say how the last service left a reading."""
+    return tuple(item for item in base.quantities.values() if item.last_of)
+
+
+def as_last_left(moments: Sequence[Moment], case: Case, base: Base) -> tuple[Entry, ...]:
+    """How the last visit left the unit, as entries, so that what has changed since counts; what a case says itself is
+    left as it is.
+
+    Parameters
+    ----------
+    moments : sequence of Moment
+        The unit at its earlier visits, from the first to the last.
+    """
+    if not moments:
+        return ()
+    return tuple(Entry(item.name, units.format_value(moments[-1].numbers[item.last_of], item.kind),
+                       moments[-1].numbers[item.last_of])
+                 for item in last_readings(base)
+                 if item.last_of in moments[-1].numbers and item.name not in case.latest)
+
+
 def sparkline(values: Sequence[float | None], plain: bool = False) -> str:
     """Numbers as a line of small bars, from the lowest to the highest; a blank where there is none.
 

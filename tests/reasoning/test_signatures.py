@@ -149,3 +149,23 @@ def test_each_chain_and_its_signature_agree_in_direction() -> None:
             if math.log10(gain) < -0.1:
                 against.append((cause.name, link.moves, link.to, round(gain, 2)))
     assert not against
+
+
+def test_a_change_tells_more_than_a_level() -> None:
+    """Common practice: a stack that is in order by the book, and was 140 degF lower last year at the same CO2, is heat
+    no longer taken up; one that always stood there is the unit's own way.
+    """
+    level = {"stack_temperature": 440, "room_temperature": 65, "co2": 12, "smoke": 0}
+    beliefs = []
+    for last in (None, 240, 370):
+        found = told(**level, **({"last_net_stack": last, "last_co2": 12, "last_smoke": 0} if last else {}))
+        beliefs.append({one.name: one.belief for one in found.families}["heat-not-taken-up"])
+    assert beliefs[1] > 2 * beliefs[0]
+    assert beliefs[2] <= beliefs[0]
+
+
+def test_smoke_that_is_new_speaks_louder_than_smoke_that_always_was() -> None:
+    """Common practice: a unit left at zero that smokes has changed."""
+    new, old = (told(co2=12, smoke=3, last_co2=12, last_smoke=last) for last in (0, 3))
+    healthy = [1.0 - sum(one.belief for one in found.causes if one.alone > one.prior) for found in (new, old)]
+    assert healthy[0] <= healthy[1]
