@@ -12,6 +12,7 @@ from advisor.pages.wording import bar, fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.families import leading_family
 from advisor.reasoning.ranking import Ranked
 
 
@@ -87,6 +88,11 @@ def follows(base: Base, before: Assessment | None, after: Assessment) -> list[st
             out += advice_lines(after.gate, advice, firing.rule)
     shown = [(one.name, one.word) for one in leading(base, before)] if before else []
     now = leading(base, after)
+    family = leading_family(after.families, after.causes)
+    was = leading_family(before.families, before.causes) if before else None
+    if family and not base.panels.keys().isdisjoint(after.known) and (
+            was is None or (was.name, was.word) != (family.name, family.word)):
+        out += wrapped(base.families[family.name].title, 2, 24, f"{bar(family.belief)} {family.word:<10}")
     if now and [(one.name, one.word) for one in now] != shown:
         out += cause_lines(base, now)
     elif shown and not now:
