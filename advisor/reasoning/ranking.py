@@ -1,5 +1,5 @@
-"""From the evidence to the ranking: what a likelier cause explains counts less for others, a complaint has a cause,
-and a cause comes before those that it brings about.
+"""From the evidence to the ranking: what a confirmed cause explains counts less for others, a complaint has a cause,
+causes share a call, and a cause comes before those that it brings about.
 """
 
 from __future__ import annotations
@@ -157,7 +157,8 @@ def _ranked(
 def _explained_away(
     base: Base, scale: Scale, ranked: Sequence[Ranked], view: View, unsure: frozenset[str]
 ) -> tuple[Ranked, ...]:
-    """The causes, where what a likelier one accounts for props up the others only as far as that one is in doubt.
+    """The causes, where what a confirmed one accounts for does not prop up the others. Among those that nobody has
+    seen, sharing the call does it (`_shared`).
 
     A sign that confirms a cause is never taken from it; what speaks against a cause always counts.
     """
@@ -190,7 +191,7 @@ def _explained_away(
         now = _ranked(base, one.name, one.prior, total, found, unsure)
         out.append(now)
         for piece, behind in pieces:
-            if piece.decibans > 0:
+            if piece.decibans > 0 and now.confirmed:
                 for entry in behind:
                     share = now.belief * min(1.0, piece.decibans / 5.0)
                     accounted.setdefault(entry, []).append((share, one.name))

@@ -25,7 +25,8 @@ from advisor.reasoning.entries import read_entry
 
 FULL = ("{fuel: no-2-oil, stack: 520, room: 70, co2: 11, o2: 6, co: 60, over fire: -.02, breech: -.05, "
         "chimney height: 25 ft, outdoor: 30, altitude: 5280, nozzle: .85, pressure: 140, required pressure: 140, "
-        "plate rate: 1.0, air opening: 120, room co: 20, co outdoors: 10}")
+        "plate rate: 1.0, air opening: 120, room co: 20, co outdoors: 10, smoke: 1, last co2: 12, last net stack: 400, "
+        "last smoke: 0, last overfire: -.02, last drop: .03}")
 DRAWS = 2000
 
 
