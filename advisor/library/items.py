@@ -18,6 +18,9 @@ ACTS_OF_STATE: Final[Mapping[str, tuple[str, ...]]] = {
 }
 """The acts that it takes to bring the burner into the state in which a check is made."""
 
+WHOLE: Final = "~"
+"""What marks a phrase of `said` that means its answer without the name of the thing."""
+
 NONE: Final = "none-concluded"
 """The symbol of a condition of which no value is concluded though all was looked at."""
 
@@ -132,6 +135,8 @@ class Quantity(Item):
     about: str
     tells_of: tuple[str, ...]
     only: Mapping[str, tuple[str, ...]]
+    said: tuple[str, ...] = ()
+    """More ways of saying its name, such as people use in a sentence; aliases are what may stand in a file too."""
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -181,8 +186,13 @@ class Observation(Item):
     """The answer that says that all is well, where it stands on the list of the first look round."""
     line: str = ""
     """What is clear then, in a few words: its line on that list."""
-    said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    urgent: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """For an answer that must be heard whatever is asked: how people say it."""
+    said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """For each answer how people say it: words that mean it beside the name of the thing, and phrases that mean it by
+    themselves, which begin with `WHOLE`."""
+    sound: str = ""
+    """The answer that means that nothing is wrong: what denying any other answer says."""
 
     @property
     def symbols(self) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from tests.consult.playing import play
 from tests.test_cli import run
 
 SAID = [(item.name, answer, phrase) for item in load().observations.values()
-        for answer, phrases in item.said.items() for phrase in phrases]
+        for answer, phrases in item.urgent.items() for phrase in phrases]
 
 
 @pytest.mark.parametrize(("name", "answer", "phrase"), SAID)
