@@ -100,20 +100,6 @@ def heard(base: Base, line: str) -> tuple[Entry, ...]:
     return tuple(out)
 
 
-def besides(base: Base, line: str) -> list[str]:
-    """The parts of a line that say nothing of an emergency, with or without a `no`.
-
-    >>> from advisor.library.base import load
-    >>> besides(load(), "co2 11.5, the wife has a headache; smoke 2")
-    ['co2 11.5', 'smoke 2']
-    """
-    phrases = [phrase.split() for item in base.observations.values()
-               for said in item.urgent.values() for phrase in said]
-    parts = [part.strip() for part in re.split(r"[;,](?!\d)", line)]
-    return [part for part in parts if part and not any(
-        _places(_words(part), phrase) for phrase in phrases)]
-
-
 def _words(text: str) -> list[str]:
     return re.sub(r"[^a-z0-9 ]", "", normal(text.replace("'", ""))).split()
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from advisor.understanding.facts import ALONE, Fact, Line
+from advisor.understanding.facts import ALONE, ASKED, Fact, Line
 
 _NUMBER: Final = 3.0
 _WEAK: Final = 0.1
 _NAME: Final = 0.5
 _WORD: Final = 0.4
+_SMALL: Final = 0.05
 _MOST: Final = 4_000
 """Readings of one line that are compared; the first found of a line with more are good ones."""
 
@@ -23,6 +24,10 @@ def chosen(line: Line, facts: Sequence[Fact]) -> tuple[Fact, ...]:
     that need no name: "steam boiler".
     """
     worth = _worth(line)
+    for fact in facts:
+        if fact.kind == ASKED:  # what answers the question is worth an answer, however small the word
+            first = min(fact.tokens)
+            worth[first] = max(worth.get(first, 0.0), 0.9)
     facts = sorted(_unlike(facts), key=lambda fact: (fact.cost - sum(worth.get(at, 0.0) for at in fact.tokens)))
     facts = [fact for fact in facts if fact.cost < sum(worth.get(at, 0.0) for at in fact.tokens) + 0.4]
     by_token: dict[int, list[Fact]] = {}
@@ -73,8 +78,12 @@ def _worth(line: Line) -> dict[int, float]:
     worth: dict[int, float] = {}
     spoken = {stem for some in line.lexicon.sayings.values() for saying in some for stem in saying.stems}
     for at, token in enumerate(line.tokens):
+        if token.kind == "word":
+            worth[at] = _SMALL
         if token.kind == "word" and not token.small and (token.denies or token.stem in spoken):
             worth[at] = _WORD
+        if token.kind == "word" and token.stem in line.lexicon.numbers:
+            worth[at] = 2 * _NAME
     for named in line.named:
         for at in named.at:
             if not line.tokens[at].small:

@@ -222,6 +222,8 @@ def valued(line: Line, quantity: Quantity, number: Number) -> tuple[Entry, int]:
     if other:
         return read_entry(line.base, quantity.name, _typed(line, number, other)), number.end
     unit, end = found or ("", number.end)
+    if not unit and quantity.kind == "length" and number.value < quantity.plausible[0]:
+        unit = "ft"  # what is too little in inches was said in feet: a chimney of 30
     return read_entry(line.base, quantity.name, _typed(line, number, unit)), end
 
 
@@ -252,11 +254,23 @@ def _made(line: Line, name: str, number: Number, more: set[int], cost: float, ki
         return
     try:
         entry, end = valued(line, line.base.quantities[name], number)
+        if kind != ASKED and _crowded(line, number.first, end):
+            raise EntryError(f"{line.base.title(name)}: more than one number; write one, such as 5.5")
     except EntryError as error:
         if kind == NUMBER and cost < 1:
             line.refused.append((number, str(error)))
         return
     yield Fact((entry,), frozenset({*more, *range(number.first, end)}), cost, kind)
+
+
+def _crowded(line: Line, first: int, end: int) -> bool:
+    """Whether another number stands right beside one, with nothing between, as in `o2 5 5`, that is of nothing else."""
+    here = next(one for one in line.numbers if one.first == first)
+    beside = [one for one in line.numbers if one.to is None and one is not here and (one.first == end or (
+        one.end == first))]
+    return any(not _other_unit(line, one, "") and not _units_behind(line, one) and abs(one.value) < 10
+               and abs(here.value) < 10 and one.value == int(one.value) and here.value == int(here.value)
+               for one in beside)
 
 
 def _named_number(line: Line, named: Named, number: Number) -> Iterator[Fact]:
@@ -275,6 +289,8 @@ def _named_number(line: Line, named: Named, number: Number) -> Iterator[Fact]:
         cost = 0.25
     if number.weak:
         cost += 0.8
+    if spot <= _units_behind(line, number):
+        cost += 0.7  # a unit that names a reading too, such as psi, gives way to what is asked
     if cost > FAR:
         return
     found = [fact for name in quantities for fact in _made(line, name, number, spot, cost)]
@@ -396,7 +412,7 @@ def _beside(line: Line, start: int, end: int, allowed: set[str], must: bool = Fa
     tokens = line.tokens[start:end]
     if must and not any(token.low in allowed for token in tokens):
         return False
-    return start <= end and all(token.low in allowed or token.small or units.spelled(token.text) for token in tokens)
+    return start <= end and all(token.low in allowed or token.small or _spelled(token.text) for token in tokens)
 
 
 def _pairs(line: Line, names: Sequence[str], numbers: Sequence[Number], spot: set[int], cost: float) -> Iterator[Fact]:

@@ -21,7 +21,7 @@ _TOKEN: Final = re.compile(
 
 _SAME: Final = str.maketrans({"’": "'", "‘": "'", "−": "-", "–": "-", "—": "-", "－": "-", "″": '"', "”": '"',
                               "“": '"', "′": "'", "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "Ω": "ohm", "\u2126": "ohm",
-                              "²": "2", "³": "3", "₂": "2", "º": "°"})
+                              "²": "2", "³": "3", "₂": "2", "º": "°", "_": " "})
 
 _NOT: Final = frozenset((
     "no", "not", "never", "none", "without", "nothing", "nobody", "neither", "nor", "cannot", "cant", "dont", "doesnt",

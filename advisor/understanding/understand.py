@@ -11,6 +11,7 @@ from advisor.library.items import Observation, Quantity
 from advisor.physics import units
 from advisor.reasoning.case import Entry
 from advisor.reasoning.entries import EntryError, heard, normal, read_entry
+from advisor.understanding.answers import answer_facts, meant_by, named_facts
 from advisor.understanding.choose import chosen
 from advisor.understanding.facts import (
     ALONE,
@@ -114,13 +115,17 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     text = plain_line(line)
     if not text:
         return Understood()
+    named = base.words.get(text.lower()) or base.words.get(line.strip().lower())
+    if named and not (asked in base.observations and asked != named and meant_by(base.observations[asked], text)):
+        return Understood(ask=named)
     lexicon = lexicon_of(base)
     tokens = spelled_right(lexicon, tokens_of(text))
     numbers = numbers_of(tokens)
     laid = Line(text, lexicon, tokens, numbers, named_in(lexicon, tokens, numbers))
     urgent = heard(base, text)
     alarmed = _alarm_tokens(laid, urgent)
-    facts = [fact for fact in (*number_facts(laid, asked), *look_facts(laid, asked), *status_facts(laid))
+    facts = [fact for fact in (*number_facts(laid, asked), *look_facts(laid, asked), *status_facts(laid),
+                                *answer_facts(laid, asked), *named_facts(laid))
              if not (set(fact.names) & {one.name for one in urgent}) and not fact.tokens <= alarmed]
     taken = chosen(laid, facts)
     return _Report(laid, asked, known or {}, urgent, alarmed, taken).made()
@@ -306,6 +311,10 @@ class _Report:
             if whole and not found and not questions and len(runs) == 1:
                 ask = whole
                 continue
+            several = self.several(tokens)
+            if several:
+                left.append(Left(words, several))
+                continue
             question = self.ambiguous(tokens, moods) if not remarked & set(run) else None
             if question:
                 questions.append((line.tokens.index(tokens[0]), replace(question, words=words)))
@@ -341,6 +350,16 @@ class _Report:
                 words = " ".join(token.low for token in tokens if token.kind != "mark")
                 if len(one.name.items) == 1 or words in self.line.base.words:
                     return self.line.base.words.get(words, one.name.items[0])
+        return ""
+
+    def several(self, tokens: Sequence[Token]) -> str:
+        """What to say of a name alone that several things have."""
+        spots = {at for at, token in enumerate(self.line.tokens) if token in tokens and token.kind != "mark"
+                 and not token.small}
+        for one in self.line.named:
+            if set(one.at) == spots and len(one.name.items) > 1:
+                titles = " or ".join(self.line.base.title(name) for name in one.name.items[:4])
+                return f"of what? {titles}: write which, and what it is"
         return ""
 
     def ambiguous(self, tokens: Sequence[Token], moods: Sequence[frozenset[str]]) -> Asked | None:
