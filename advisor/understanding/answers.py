@@ -39,7 +39,7 @@ def answer_facts(line: Line, asked: str) -> Iterator[Fact]:
         text = line.text[line.tokens[spots[0]].start:line.tokens[spots[-1]].end]
         meant = meant_by(item, text)
         if len(meant) == 1:
-            yield Fact((Entry(asked, text, meant[0]),), frozenset(spots), 0.45, ASKED)
+            yield Fact((Entry(asked, meant[0], meant[0]),), frozenset(spots), 0.45, ASKED)
         elif meant:
             options = tuple((Entry(asked, answer, answer),) for answer in meant)
             yield Fact((), frozenset(spots), 0.45, ASKED, options)

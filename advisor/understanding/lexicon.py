@@ -151,10 +151,10 @@ def spelled_right(lexicon: Lexicon, tokens: Sequence[Token]) -> tuple[Token, ...
     """
     return tuple(replace(one, stem=_nearest(lexicon, one.low) or one.stem)
                  if one.kind == "word" and len(one.low) > 3 and one.stem not in lexicon.words and not one.small
-                 and one.stem != NOT and one.stem not in _PLAIN else one for one in tokens)
+                 and one.stem != NOT and one.low not in _PLAIN else one for one in tokens)
 
 
-_PLAIN: Final = frozenset(map(stem_of, (
+_PLAIN: Final = frozenset((
     "about", "above", "after", "again", "always", "another", "back", "basket", "because", "been", "before", "being",
     "below", "board", "boat", "boss", "both", "bought", "bring", "brother", "brought", "build", "busy", "called",
     "calls", "came", "carpenter", "carry", "change", "check", "child", "city", "class", "clothes", "coffee", "come",
@@ -171,7 +171,7 @@ _PLAIN: Final = frozenset(map(stem_of, (
     "there", "these", "they", "thing", "think", "this", "those", "time", "today", "together", "tomorrow", "tonight",
     "truck", "turn", "under", "until", "used", "usually", "very", "visit", "wait", "wall", "want", "warm", "wash",
     "week", "were", "what", "when", "where", "which", "while", "who", "whole", "whose", "wife", "will", "wind",
-    "winter", "wire", "with", "without", "work", "would", "write", "wrong", "year", "yesterday", "young")))
+    "winter", "wire", "with", "without", "work", "would", "write", "wrong", "year", "yesterday", "young"))
 """Words of every day that are no misspelling of a word of the trade, near as they are."""
 
 
