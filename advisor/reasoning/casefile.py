@@ -203,7 +203,7 @@ def _entry(word: str, node: Node, part: str, base: Base, problems: list[Problem]
 
 
 def _told(base: Base, word: str, value: str, name: str) -> Entry | None:
-    """The one entry that a name and its value mean in people's own words, as at the prompt; None where there is none."""
+    """The one entry that a name and its value mean in people's own words, as at the prompt; None where they do not."""
     from advisor.understanding.understand import understand  # only for words that are none of the base's own
 
     said = understand(base, f"{word} {value}", name)

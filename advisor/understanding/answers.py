@@ -118,11 +118,11 @@ def _yes_or_no(item: Observation, yes: bool, sound: str) -> tuple[str, ...]:
         return answers if len(answers) <= 6 else ()
     question = set(phrase_stems(item.question))
     named = [answer for answer in answers if set(phrase_stems(answer.replace("-", " "))) <= question]
-    if len(named) == 1:
-        others = tuple(answer for answer in answers if answer != named[0])
-        if yes:
-            return (named[0],)
-        return (sound,) if sound and sound != named[0] else others
+    unsound = tuple(answer for answer in answers if answer != sound)
+    if len(named) == 1 and (named[0] == sound or not sound):
+        return (named[0],) if yes else tuple(answer for answer in answers if answer != named[0])
+    if named and sound:
+        return unsound if yes else (sound,)
     if named or not sound:
         return answers if len(answers) <= 8 else ()
-    return tuple(answer for answer in answers if answer != sound) if yes else (sound,)
+    return unsound if yes else (sound,)

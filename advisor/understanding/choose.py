@@ -82,7 +82,7 @@ def _worth(line: Line) -> dict[int, float]:
             worth[at] = _SMALL
         if token.kind == "word" and not token.small and (token.denies or token.stem in spoken):
             worth[at] = _WORD
-        if token.kind == "word" and token.stem in line.lexicon.numbers:
+        if token.kind == "word" and token.stem in line.lexicon.numbers and token.stem not in spoken:
             worth[at] = 2 * _NAME
     for named in line.named:
         for at in named.at:

@@ -290,6 +290,8 @@ def _named_number(line: Line, named: Named, number: Number) -> Iterator[Fact]:
     if number.weak:
         cost += 0.8
     if spot <= _units_behind(line, number):
+        if not _bare(line, number):
+            return
         cost += 0.7  # a unit that names a reading too, such as psi, gives way to what is asked
     if cost > FAR:
         return
@@ -299,6 +301,13 @@ def _named_number(line: Line, named: Named, number: Number) -> Iterator[Fact]:
     else:
         tokens = frozenset().union(*(fact.tokens for fact in found))
         yield Fact((), tokens, cost + 0.2, NUMBER, tuple(fact.entries for fact in found[:5]))
+
+
+def _bare(line: Line, number: Number) -> bool:
+    """Whether a number and its unit are all that their part of the line tells."""
+    mine = {*range(number.first, number.end), *_units_behind(line, number)}
+    return all(at in mine or token.small or token.part != line.tokens[number.first].part
+               for at, token in enumerate(line.tokens))
 
 
 def _units_behind(line: Line, number: Number) -> set[int]:
@@ -327,7 +336,7 @@ def _by_unit(line: Line, number: Number) -> Iterator[Fact]:
         return
     text = line.text[line.tokens[number.end].start:line.tokens[text_end - 1].end]
     kinds = {kind for kind, (_, open_) in units.spelled(text).items() if not open_}
-    if len(text) < 2 and text != "%":
+    if (len(text) < 2 and text != "%") or not _bare(line, number):
         return
     meant = [one for one in line.base.quantities.values() if one.kind in kinds and not one.derived]
     meant = [one for one in meant if one.part == "reading"] or meant
@@ -460,9 +469,10 @@ def look_facts(line: Line, asked: str) -> Iterator[Fact]:
     there = {token.stem for token in line.tokens}
     for saying in line.lexicon.alone:
         if there.issuperset(saying.stems):
-            for spot in places_of(saying.stems, line.tokens, 2, True):
+            for spot in places_of(saying.stems, line.tokens, 1 if len(saying.stems) < 3 else 2, True):
                 cost = 0.1 + _spread(line, spot)
-                if cost <= FAR:
+                if cost <= FAR and not any(set(spot) < set(one.at) for one in line.named) \
+                        and not (len(spot) < 3 and _only_when(line, spot[0])):
                     yield from _look(line, saying, spot, spot, cost, ALONE)
     for named in line.named:
         for name in named.name.items:
@@ -473,6 +483,20 @@ def look_facts(line: Line, asked: str) -> Iterator[Fact]:
             if there.issuperset(saying.stems):
                 for spot in places_of(saying.stems, line.tokens, 1, False):
                     yield from _look(line, saying, spot, spot, 0.5 + _spread(line, spot), ASKED)
+
+
+_WHEN: Final = frozenset(("after", "until", "till", "before", "once", "when", "whenever", "while", "til"))
+
+
+def _only_when(line: Line, at: int) -> bool:
+    """Whether what begins at a token tells only when something else is so: "after she shuts down"."""
+    while at > 0:
+        at -= 1
+        if line.tokens[at].low in _WHEN:
+            return True
+        if not line.tokens[at].small or line.tokens[at].breaks:
+            return False
+    return False
 
 
 def _spread(line: Line, spot: Sequence[int]) -> float:
@@ -506,21 +530,43 @@ def _of_thing(line: Line, name: str, named: Named, there: set[str]) -> Iterator[
                  if line.tokens[at].denies or not line.tokens[at].small), None)
     absent = next((answer for answer in ABSENT if answer in item.answers), "")
     if deny is not None and line.tokens[deny].denies and absent and line.tokens[deny].low in ("no", "without", "never"):
-        yield Fact((_entry(name, absent),), frozenset(things | {deny}), 0.4, LOOK)
-    for status, words in ((UNCHECKED, ("could not check", "cannot check", "could not see", "could not get to",
-                                       "no access", "cannot see", "cannot get")),
-                          (SKIPPED, ("not checked", "skip", "skipped", "did not check", "not looked", "did not look"))):
-        yield from _status(line, name, named, status, words)
+        yield Fact((_entry(name, absent),), frozenset(things | {deny}), 0.1, LOOK)
+    yield from _status(line, name, named)
+    yield from _hinted(line, name, named)
 
 
-def _status(line: Line, name: str, named: Named, status: str, words: Sequence[str]) -> Iterator[Fact]:
+def _hinted(line: Line, name: str, named: Named) -> Iterator[Fact]:
+    """A thing, and near it words that are used of one of its answers alone: whether that is meant is asked."""
+    things, hints = set(named.at), line.lexicon.hints[name]
+    near: dict[str, set[int]] = {}
+    for at, token in enumerate(line.tokens):
+        if at not in things and token.stem in hints and token.part == line.tokens[named.first].part:
+            near.setdefault(hints[token.stem], set()).add(at)
+    if len(near) == 1:
+        answer, spots = next(iter(near.items()))
+        far = _between(line, named.last, min(spots), things | spots)
+        denied = any(token.denies and token.part == line.tokens[named.first].part for token in line.tokens)
+        if far <= FAR and not denied:
+            yield Fact((), frozenset(things | spots), 0.75 + 0.2 * far, LOOK, ((_entry(name, answer),),))
+
+
+_STATUS: Final = {
+    UNCHECKED: ("could not check", "cannot check", "unable to check", "could not get to", "no access",
+                "could not reach", "could not test", "could not measure"),
+    SKIPPED: ("skip", "skipped", "skipping", "did not check", "was not checked", "not checked"),
+}
+"""What is said of a thing that nobody looked at: that it could not be done, or was not."""
+
+
+def _status(line: Line, name: str, named: Named) -> Iterator[Fact]:
     things = set(named.at)
-    for said in words:
-        for spot in places_of(phrase_stems(said), line.tokens, 0, False):
-            if line.tokens[spot[0]].part == line.tokens[named.first].part:
-                far = _between(line, named.last, spot[0], things | set(spot))
-                if far < 0.6:
-                    yield Fact((Entry(name, status, None, status),), frozenset(things | set(spot)), 0.1 + far, LOOK)
+    for status, words in _STATUS.items():
+        for said in words:
+            for spot in places_of(phrase_stems(said), line.tokens, 0, False):
+                if line.tokens[spot[0]].part == line.tokens[named.first].part:
+                    far = _between(line, named.last, spot[0], things | set(spot))
+                    if far < 0.4:
+                        yield Fact((Entry(name, status, None, status),), frozenset(things | set(spot)), 0.1 + far, LOOK)
 
 
 def status_facts(line: Line) -> Iterator[Fact]:
@@ -529,9 +575,7 @@ def status_facts(line: Line) -> Iterator[Fact]:
         for name in named.name.items:
             quantity = line.base.quantities.get(name)
             if quantity is not None and not quantity.derived and len(named.name.items) == 1:
-                yield from _status(line, name, named, UNCHECKED, ("could not check", "cannot check", "could not get",
-                                                                  "cannot", "could not read"))
-                yield from _status(line, name, named, SKIPPED, ("not checked", "skip", "skipped", "did not check"))
+                yield from _status(line, name, named)
 
 
 def _entry(name: str, answer: str) -> Entry:
@@ -555,7 +599,7 @@ def _look(line: Line, saying: Saying, tokens: Sequence[int], spot: Sequence[int]
     elif item.sound and kind != ALONE:
         yield Fact((), covered, cost, kind, tuple((_entry(item.name, answer),) for answer in others[:6]))
     else:
-        yield Fact((), covered, cost, kind, denied=True)
+        yield Fact((), covered, cost + 0.2, kind, denied=True)
 
 
 def _denied(line: Line, tokens: Sequence[int], spot: Sequence[int]) -> int | None:

@@ -9,7 +9,7 @@ from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import WHOLE, Observation, Quantity
-from advisor.understanding.tokens import NOT, SMALL, Token, phrase_stems, plain_line, stem_of, tokens_of
+from advisor.understanding.tokens import NO, NOT, SMALL, Token, phrase_stems, plain_line, stem_of, tokens_of
 
 FINE: Final = ("ok", "okay", "fine", "good", "all good", "all right", "alright", "normal", "great", "perfect", "clear",
                "no problem", "no problems", "no issue", "no issues", "as it should", "like it should", "nothing wrong",
@@ -54,6 +54,8 @@ class Lexicon:
     sayings: Mapping[str, tuple[Saying, ...]]
     alone: tuple[Saying, ...]
     words: Mapping[str, str]
+    hints: Mapping[str, Mapping[str, str]]
+    """For each observation the words that are used of one of its answers alone, and which."""
     numbers: Mapping[str, tuple[tuple[str, float], ...]]
     """Words that mean a number of some quantities, such as `trace`: for each, the quantities and their numbers."""
 
@@ -71,7 +73,7 @@ def lexicon_of(base: Base) -> Lexicon:
         for token in tokens_of(plain_line(phrase)):
             if token.kind == "word":
                 spelled.setdefault(token.stem, token.low)
-        if len(stems) > 1 and (stems[0] in SMALL or (len(stems[0]) < 2 and stems[0] != NOT)):
+        if len(stems) > 1 and (stems[0] in SMALL or (len(stems[0]) < 2 and stems[0] not in (NOT, NO))):
             whole.add(stems)
         return stems
 
@@ -101,6 +103,8 @@ def lexicon_of(base: Base) -> Lexicon:
             numbers.setdefault(stem_of(word), []).append((quantity.name, value))
     return Lexicon(base, tuple(names), sayings,
                    tuple(one for some in sayings.values() for one in some if one.alone), spelled,
+                   {item.name: _hints(item, sayings[item.name], called.get(item.name, ()))
+                    for item in base.observations.values()},
                    {word: tuple(some) for word, some in numbers.items()})
 
 
@@ -123,8 +127,8 @@ def _sayings(item: Observation, called: Iterable[tuple[str, ...]], learn: object
 
     def add(answer: str, phrase: str, alone: bool, generic: bool = False) -> None:
         stems = learn(phrase)
-        if not stems:
-            return
+        if set(stems) <= {NOT, NO, "yes", "noth"}:
+            return  # too little to be found in a sentence; right behind the name it is an answer (`answers.py`)
         alone = alone or any(set(name) < set(stems) for name in called)
         key = (answer, stems)
         if key not in out or (alone and not out[key].alone):
@@ -142,6 +146,21 @@ def _sayings(item: Observation, called: Iterable[tuple[str, ...]], learn: object
     return tuple(out.values())
 
 
+def _hints(item: Observation, sayings: Iterable[Saying], called: Iterable[tuple[str, ...]]) -> dict[str, str]:
+    """The words by which one answer is told from the others: of how it is said, and of what it means."""
+    used: dict[str, set[str]] = {}
+    for saying in sayings:
+        for stem in saying.stems if not saying.generic else ():
+            used.setdefault(stem, set()).add(saying.answer)
+    for answer in item.answers:
+        for token in tokens_of(plain_line(item.means.get(answer, ""))):
+            if token.kind == "word" and not token.small and not token.denies and len(token.low) > 3:
+                used.setdefault(token.stem, set()).add(answer)
+    own = {stem for name in called for stem in name}
+    return {stem: next(iter(answers)) for stem, answers in used.items()
+            if len(answers) == 1 and stem not in own and stem not in SMALL and stem not in (NOT, NO) and len(stem) > 2}
+
+
 def spelled_right(lexicon: Lexicon, tokens: Sequence[Token]) -> tuple[Token, ...]:
     """The tokens, those that are near to one known word alone taken for it.
 
@@ -151,7 +170,7 @@ def spelled_right(lexicon: Lexicon, tokens: Sequence[Token]) -> tuple[Token, ...
     """
     return tuple(replace(one, stem=_nearest(lexicon, one.low) or one.stem)
                  if one.kind == "word" and len(one.low) > 3 and one.stem not in lexicon.words and not one.small
-                 and one.stem != NOT and one.low not in _PLAIN else one for one in tokens)
+                 and not one.denies and one.low not in _PLAIN else one for one in tokens)
 
 
 _PLAIN: Final = frozenset((

@@ -9,7 +9,10 @@ from functools import lru_cache
 from typing import Final
 
 NOT: Final = "¬"
-"""The stem of every word that denies: no, not, never, without, isn't ..."""
+"""The stem of the words that deny what is done or how it is: not, never, isn't, won't ..."""
+
+NO: Final = "∅"
+"""The stem of the words that deny that there is any: no, without, zero of it ..."""
 
 _WORD: Final = r"[^\W\d_]+(?:'[^\W\d_]+)?"
 _TOKEN: Final = re.compile(
@@ -24,9 +27,11 @@ _SAME: Final = str.maketrans({"’": "'", "‘": "'", "−": "-", "–": "-", "�
                               "²": "2", "³": "3", "₂": "2", "º": "°", "_": " "})
 
 _NOT: Final = frozenset((
-    "no", "not", "never", "none", "without", "nothing", "nobody", "neither", "nor", "cannot", "cant", "dont", "doesnt",
-    "didnt", "isnt", "arent", "wasnt", "werent", "wont", "wouldnt", "couldnt", "hasnt", "havent", "hadnt", "aint",
-    "shouldnt", "nope"))
+    "not", "never", "neither", "nor", "cannot", "cant", "dont", "doesnt", "didnt", "isnt", "arent", "wasnt", "werent",
+    "wont", "wouldnt", "couldnt", "hasnt", "havent", "hadnt", "aint", "shouldnt"))
+_NO: Final = frozenset(("no", "without", "none", "nope"))
+_ENDED: Final = frozenset(("quit", "quits", "stopped", "stops"))
+_DENYING: Final = frozenset((NOT, NO, "noth", "nobod"))
 SMALL: Final = frozenset((
     "a", "an", "the", "is", "are", "was", "were", "be", "been", "being", "am", "it", "its", "itself", "this", "that",
     "thats", "these", "those", "there", "theres", "of", "in", "at", "to", "by", "for", "with", "from", "has", "have",
@@ -84,7 +89,7 @@ class Token:
 
     @property
     def denies(self) -> bool:
-        return self.stem == NOT
+        return self.stem in _DENYING
 
 
 def plain_line(line: str) -> str:
@@ -106,6 +111,8 @@ def stem_of(word: str) -> str:
     low = word.lower()
     if low.endswith("n't") or low.replace("'", "") in _NOT:
         return NOT
+    if low in _NO:
+        return NO
     low = low.removesuffix("'s").replace("'", "")
     low = _IRREGULAR.get(low, low)
     if not low.isalpha() or len(low) < 4:
@@ -139,6 +146,8 @@ def tokens_of(line: str) -> tuple[Token, ...]:
         elif breaks:
             part += 1
         stem = stem_of(low) if kind == "word" else low
+        if low in _ENDED and re.match(r"\s+\w{2,}ing\b", line[found.end():]):
+            stem = NOT  # "quit climbing"
         out.append(Token(text, low, stem, kind, found.start(), found.end(), part, stretch, bool(breaks)))
     return tuple(out)
 

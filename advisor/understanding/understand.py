@@ -228,6 +228,8 @@ class _Report:
                    if isinstance(item, Quantity | Observation))
 
     def which(self, fact: Fact, words: str) -> Asked:
+        if len(fact.options) == 1:
+            return self.sure(replace(fact, entries=fact.options[0]), words)
         choices = tuple(Choice("; ".join(entry_words(self.line.base, one) for one in some), some)
                         for some in fact.options[:MOST_CHOICES])
         return Asked(f"Which is meant by {words!r}?", words, tuple(
@@ -394,8 +396,9 @@ class _Report:
         for number, why in self.line.refused:
             if number.first in spots:
                 return why
-        telling = [token for token in tokens if token.kind == "word" and not token.small]
-        if len(telling) < 3 and any(number.first in spots for number in self.line.numbers):
+        telling = [token for token in tokens if token.kind == "word" and not token.small
+                   and not units.spelled(token.text)]
+        if len(telling) < 2 and any(number.first in spots for number in self.line.numbers):
             return "a number of what? write its name with it, such as stack 520"
         return ""
 

@@ -58,7 +58,7 @@ def verdict(base: Base, item: Item) -> tuple[str, str]:
     asked = [name for name in item.gives if name not in got and name not in missed]
     if missed or asked:
         return "missed", ", ".join([*missed, *(f"{name} (asked)" for name in asked)])
-    if item.asks and not (said.questions or said.remarks or said.left or got):
+    if item.asks and not (said.questions or said.remarks or said.left or said.ask or got):
         return "missed", "neither asked nor kept"
     if item.remark and not (said.remarks or said.questions):
         return "missed", "no remark"
