@@ -16,6 +16,7 @@ from advisor.understanding.choose import chosen
 from advisor.understanding.facts import (
     ALONE,
     COMPUTED,
+    LOOK,
     Fact,
     Line,
     look_facts,
@@ -26,6 +27,7 @@ from advisor.understanding.facts import (
     unit_behind,
 )
 from advisor.understanding.lexicon import lexicon_of, spelled_right
+from advisor.understanding.likeness import likest
 from advisor.understanding.moods import ASKS, DOUBTS, IF, PAST, TARGET, moods_of
 from advisor.understanding.numbers import numbers_of
 from advisor.understanding.tokens import Token, plain_line, tokens_of
@@ -164,7 +166,7 @@ class _Report:
         spent: set[int] = set(self.alarmed)
         for entry in self.urgent:
             found.append((min(self.alarmed, default=0), Heard(replace(entry, said=line.text), line.text)))
-        for fact in sorted(self.facts, key=lambda one: min(one.tokens)):
+        for fact in sorted(self.outweighed(), key=lambda one: min(one.tokens)):
             at = min(fact.tokens)
             mood = frozenset().union(*(moods[one] for one in fact.tokens))
             parts = {line.tokens[one].part for one in fact.tokens}
@@ -213,6 +215,24 @@ class _Report:
 
     # --- questions ---
 
+    def outweighed(self) -> list[Fact]:
+        """The facts, without one that stands alone between full stops in words which as a whole say something else."""
+        out = []
+        for fact in self.facts:
+            stretch = {self.line.tokens[at].stretch for at in fact.tokens}
+            alone = not any(stretch & {self.line.tokens[at].stretch for at in other.tokens}
+                            for other in self.facts if other is not fact)
+            name = fact.names[0] if len(fact.names) == 1 and fact.entries else ""
+            item = self.line.base.observations.get(name)
+            if item is not None and alone and fact.kind in (ALONE, LOOK) and item.part != "equipment":
+                tokens = [token for token in self.line.tokens if token.stretch in stretch]
+                like = likest(self.line.base, tokens)
+                if like and like.sure and (name, fact.entries[0].value) != like.answers[0] and not (
+                        item.urgent and like.answers[0][0] != name):
+                    continue
+            out.append(fact)
+        return out
+
     def of_another_time(self, fact: Fact, mood: frozenset[str]) -> bool:
         """Whether a fact is supposed, wished for, or of an earlier visit."""
         if mood & {IF}:
@@ -255,7 +275,9 @@ class _Report:
             item = self.line.base.named[name]
             values = {one.entry.value for _, one in some}
             if len(values) == 1 or name in urgent or (isinstance(item, Observation) and item.part == "complaint"):
-                out.append(some[0])
+                words = "; ".join(dict.fromkeys(one.words for _, one in some))
+                first = some[0][1].entry
+                out.append((some[0][0], Heard(replace(first, said=words) if len(some) > 1 else first, words)))
             elif isinstance(item, Quantity):
                 out += some
             else:
@@ -318,12 +340,17 @@ class _Report:
                 left.append(Left(words, several))
                 continue
             question = self.ambiguous(tokens, moods) if not remarked & set(run) else None
-            if question:
-                questions.append((line.tokens.index(tokens[0]), replace(question, words=words)))
+            like = None if question or remarked & set(run) else self.like(tokens, moods, words, found)
+            if isinstance(like, Heard):
+                found.append((line.tokens.index(tokens[0]), like))
+            elif question or like:
+                questions.append((line.tokens.index(tokens[0]), replace(question, words=words) if question else like))
             elif self.says_something(tokens) and (remarked & set(run) or not self.why(tokens)):
                 remarks.append(words)
             else:
                 left.append(Left(words, self.why(tokens)))
+        found.sort(key=lambda one: one[0])
+        questions.sort(key=lambda one: one[0])
         return Understood(tuple(one for _, one in found), tuple(one for _, one in questions), tuple(remarks),
                           tuple(left), ask)
 
@@ -384,6 +411,21 @@ class _Report:
         choices = tuple(Choice(entry_words(line.base, entry), (entry,)) for entry in (
             Entry(of, answer, answer, said=words) for of, answer in entries))
         return Asked(f"What is {words!r} said of?", words, choices)
+
+    def like(
+        self, tokens: Sequence[Token], moods: Sequence[frozenset[str]], words: str, found: Sequence[tuple[int, Heard]],
+    ) -> Heard | Asked | None:
+        """What words that no phrase was found in are like: an entry where nothing else comes near, else a question."""
+        spots = [at for at, token in enumerate(self.line.tokens) if token in tokens]
+        mood = frozenset().union(*(moods[at] for at in spots))
+        like = likest(self.line.base, tokens, self.asked) if not mood & {ASKS, IF, PAST, TARGET} else None
+        if like is None or like.answers[0][0] in {one.entry.name for _, one in found}:
+            return None
+        entries = tuple(Entry(name, answer, answer, said=words) for name, answer in like.answers)
+        if like.sure and not mood & {DOUBTS}:
+            return Heard(entries[0], words)
+        choices = tuple(Choice(entry_words(self.line.base, one), (one,)) for one in entries)
+        return Asked(f"Is this meant by {words!r}?", words, (*choices, Choice("none of it: a remark", ())))
 
     def says_something(self, tokens: Sequence[Token]) -> bool:
         """Whether words are a remark: some words of letters, not a bare number or a word or two that mean nothing."""

@@ -47,7 +47,8 @@ def corpus(path: Path = SAID) -> tuple[Item, ...]:
 
 
 def verdict(base: Base, item: Item) -> tuple[str, str]:
-    """`right`, `missed` (what it must give is not there) or `wrong` (something is entered that was not said)."""
+    """`right`, `asked` (what it must give is offered in a question back), `missed` (it is not there), or `wrong`
+    (something is entered that was not said); with what."""
     said = understand(base, item.line)
     got = {one.name: one.value for one in said.entries}
     wrong = [f"{name} {value}" for name, value in got.items()
@@ -57,7 +58,7 @@ def verdict(base: Base, item: Item) -> tuple[str, str]:
     missed = [name for name, wanted in item.gives.items() if name not in got and not _offered(base, said, name, wanted)]
     asked = [name for name in item.gives if name not in got and name not in missed]
     if missed or asked:
-        return "missed", ", ".join([*missed, *(f"{name} (asked)" for name in asked)])
+        return "missed" if missed else "asked", ", ".join([*missed, *(f"{name} (asked)" for name in asked)])
     if item.asks and not (said.questions or said.remarks or said.left or said.ask or got):
         return "missed", "neither asked nor kept"
     if item.remark and not (said.remarks or said.questions):

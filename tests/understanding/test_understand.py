@@ -138,8 +138,8 @@ def _words(found: Understood) -> set[str]:
 
 _WORDS = st.sampled_from([
     "stack", "520", "o2", "5.5", "smoke", "trace", "not", "dirty", "strainer", "the", "carpenter", "was", "here",
-    "-.02", "breech", "room", "co", "ppm", "if", "maybe", "is", "?", ",", "and", ";", "but", "yesterday", "net", "oil", "leak",
-    "two", "point", "draft", "no", "F", "half", "to", "#", "last", "year",
+    "-.02", "breech", "room", "co", "ppm", "if", "maybe", "is", "?", ",", "and", ";", "but", "yesterday", "net",
+    "oil", "leak", "two", "point", "draft", "no", "F", "half", "to", "#", "last", "year",
 ])
 
 
