@@ -51,8 +51,8 @@ class Line:
     tokens: tuple[Token, ...]
     numbers: tuple[Number, ...]
     named: tuple[Named, ...] = ()
-    refused: list[tuple[Number, str]] = field(default_factory=list)
-    """Numbers that stand beside a name and cannot be of it, with why."""
+    refused: list[tuple[Number, int, str]] = field(default_factory=list)
+    """Numbers that stand beside a name and cannot be of it, with how many words it has, and why."""
 
     @property
     def base(self) -> Base:
@@ -258,7 +258,7 @@ def _made(line: Line, name: str, number: Number, more: set[int], cost: float, ki
             raise EntryError(f"{line.base.title(name)}: more than one number; write one, such as 5.5")
     except EntryError as error:
         if kind == NUMBER and cost < 1:
-            line.refused.append((number, str(error)))
+            line.refused.append((number, len(more), str(error)))
         return
     yield Fact((entry,), frozenset({*more, *range(number.first, end)}), cost, kind)
 

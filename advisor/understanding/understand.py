@@ -344,7 +344,9 @@ class _Report:
             if isinstance(like, Heard):
                 found.append((line.tokens.index(tokens[0]), like))
             elif question or like:
-                questions.append((line.tokens.index(tokens[0]), replace(question, words=words) if question else like))
+                back = replace(question, words=words) if question else like
+                assert back is not None
+                questions.append((line.tokens.index(tokens[0]), back))
             elif self.says_something(tokens) and (remarked & set(run) or not self.why(tokens)):
                 remarks.append(words)
             else:
@@ -365,7 +367,7 @@ class _Report:
         out = []
         for number in self.line.numbers:
             if self.line.tokens[number.first].part == part and not spent & set(range(number.first, number.end)):
-                why = next((why for one, why in self.line.refused if one == number), "")
+                why = next((why for one, _, why in self.line.refused if one == number), "")
                 if why:
                     first, last = self.line.tokens[number.first], self.line.tokens[number.end - 1]
                     out.append(Left(self.line.text[first.start:last.end], why))
@@ -435,9 +437,9 @@ class _Report:
 
     def why(self, tokens: Sequence[Token]) -> str:
         spots = {at for at, token in enumerate(self.line.tokens) if token in tokens}
-        for number, why in self.line.refused:
-            if number.first in spots:
-                return why
+        whys = [(much, why) for number, much, why in self.line.refused if number.first in spots]
+        if whys:  # of the name with the most words, which says best what was meant
+            return max(whys, key=lambda one: one[0])[1]
         telling = [token for token in tokens if token.kind == "word" and not token.small
                    and not units.spelled(token.text)]
         if len(telling) < 2 and any(number.first in spots for number in self.line.numbers):
