@@ -109,7 +109,7 @@ KINDS: dict[str, Kind] = {
               loose={"deg": "degF", "degs": "degF", "degree": "degF", "degrees": "degF"}),
         _kind("temperature_difference", (0, 0), {"degF": (1.0, _F), "degC": (1.8, _C), "K": (1.8, "kelvin")},
               loose={"deg": "degF", "degs": "degF", "degree": "degF", "degrees": "degF"}),
-        _kind("draft", (2, 3), {"in. w.c.": (1.0, _WATER), "Pa": (1 / _IN_WC, "pascal"),
+        _kind("draft", (2, 3), {"in. w.c.": (1.0, _WATER), "Pa": (1 / _IN_WC, "pascal|pascals"),
                                 "kPa": (1000 / _IN_WC, ""), "hPa": (100 / _IN_WC, ""),
                                 "mbar": (100 / _IN_WC, "millibar"),
                                 "mm w.c.": (_MM_WC / _IN_WC, _MM_WATER)},
@@ -129,7 +129,8 @@ KINDS: dict[str, Kind] = {
         _kind("flow", (2, 2), {"gph": (1.0, "gal/h|gal/hr|gals/hr|gallons per hour|gallon per hour|gallons an hour|"
                                          "gal an hour|gal per hour|gal per h|us gph|us gal/h|us gal/hr"),
                                "L/h": (0.001 / _GAL, "lph|L/hr|liter/h|litre/h|liters per hour|litres per hour|"
-                                       "liters an hour")}),
+                                       "liters an hour")},
+              loose={"gal": "gph", "gallon": "gph", "gallons": "gph"}),
         _kind("power", (0, 0), {"Btu/h": (1.0, "btu/hr|btuh|btu per hour|btu"),
                                 "kBtu/h": (1000.0, "kbtu/hr|kbtuh|kbtu"), "MBH": (1000.0, "mbtuh"),
                                 "kW": (1000 / _BTU_PER_H, "kilowatt|kilowatts"),

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import pairwise, permutations
 from typing import Final
 
 from advisor.library.base import Base
@@ -14,7 +15,7 @@ from advisor.reasoning.case import SKIPPED, UNCHECKED, Entry
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.understanding.lexicon import ABSENT, BAD, Lexicon, Name, Saying
 from advisor.understanding.numbers import Number
-from advisor.understanding.tokens import Token, phrase_stems
+from advisor.understanding.tokens import NO, NOT, Token, phrase_stems
 
 FAR: Final = 2.0
 """A reading that is more far-fetched than this is not taken."""
@@ -249,11 +250,14 @@ def _made(line: Line, name: str, number: Number, more: set[int], cost: float, ki
     if line.base.quantities[name].derived:
         found = unit_behind(line, number, line.base.quantities[name].kind)
         tokens = frozenset({*more, *range(number.first, found[1] if found else number.end)})
-        if kind == NUMBER and not number.weak:
+        low, high = line.base.quantities[name].plausible
+        if kind == NUMBER and not number.weak and low <= number.value <= high:
             yield Fact((), tokens, cost, COMPUTED, of=name)
         return
     try:
         entry, end = valued(line, line.base.quantities[name], number)
+        if quantity_needs_unit(line.base.quantities[name]) and kind != ASKED and end == number.end:
+            return
         if kind != ASKED and _crowded(line, number.first, end):
             raise EntryError(f"{line.base.title(name)}: more than one number; write one, such as 5.5")
     except EntryError as error:
@@ -261,6 +265,11 @@ def _made(line: Line, name: str, number: Number, more: set[int], cost: float, ki
             line.refused.append((number, len(more), str(error)))
         return
     yield Fact((entry,), frozenset({*more, *range(number.first, end)}), cost, kind)
+
+
+def quantity_needs_unit(quantity: Quantity) -> bool:
+    """Whether a bare number beside its name is more often a count: "two louvers"."""
+    return quantity.kind == "area"
 
 
 def _crowded(line: Line, first: int, end: int) -> bool:
@@ -284,6 +293,8 @@ def _named_number(line: Line, named: Named, number: Number) -> Iterator[Fact]:
     if number.first > named.last:
         cost = _between(line, named.last, number.first, spot)
     elif number.end <= named.first:
+        if any(line.tokens[at].breaks for at in range(number.end, named.first)) or _counts(line, number, spot):
+            return
         cost = 0.3 + _between(line, number.end - 1, named.first, spot | _units_behind(line, number))
     else:
         cost = 0.25
@@ -308,6 +319,14 @@ def _bare(line: Line, number: Number) -> bool:
     mine = {*range(number.first, number.end), *_units_behind(line, number)}
     return all(at in mine or token.small or token.part != line.tokens[number.first].part
                for at, token in enumerate(line.tokens))
+
+
+def _counts(line: Line, number: Number, spot: set[int]) -> bool:
+    """Whether a small number in words says how many there are of what stands behind it: "two louvers"."""
+    word = line.tokens[number.first].kind == "word" and number.value in range(13) and not number.hashed
+    behind = line.tokens[number.end] if number.end < len(line.tokens) else None
+    return word and behind is not None and number.end not in spot and behind.kind == "word" and not (
+        behind.small or units.spelled(behind.text) or behind.stem in line.lexicon.numbers)
 
 
 def _units_behind(line: Line, number: Number) -> set[int]:
@@ -336,9 +355,10 @@ def _by_unit(line: Line, number: Number) -> Iterator[Fact]:
         return
     text = line.text[line.tokens[number.end].start:line.tokens[text_end - 1].end]
     kinds = {kind for kind, (_, open_) in units.spelled(text).items() if not open_}
-    if (len(text) < 2 and text != "%") or not _bare(line, number):
-        return
     meant = [one for one in line.base.quantities.values() if one.kind in kinds and not one.derived]
+    if (len(text) < 2 and text != "%") or not (
+            _bare(line, number) or (len(meant) == 1 and meant[0].part != "reading" and re.search(r"[ /]", text))):
+        return
     meant = [one for one in meant if one.part == "reading"] or meant
     found = [fact for one in meant for fact in _made(line, one.name, number, set(), 1.3)]
     if len(found) == 1 and found[0].entries[0].name not in ("ignition_delay",):
@@ -469,10 +489,15 @@ def look_facts(line: Line, asked: str) -> Iterator[Fact]:
     there = {token.stem for token in line.tokens}
     for saying in line.lexicon.alone:
         if there.issuperset(saying.stems):
-            for spot in places_of(saying.stems, line.tokens, 1 if len(saying.stems) < 3 else 2, True):
-                cost = 0.1 + _spread(line, spot)
-                if cost <= FAR and not any(set(spot) < set(one.at) for one in line.named) \
-                        and not (len(spot) < 3 and _only_when(line, spot[0])):
+            gap = 1 if len(saying.stems) < 3 else 2
+            spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, gap, True)]
+            if len(saying.stems) in (2, 3) and not _DENIALS & set(saying.stems):  # "single line", "line single"
+                spots += [(0.3, tuple(sorted(spot))) for stems in permutations(saying.stems) if stems != saying.stems
+                          for spot in places_of(stems, line.tokens, 1, False)]
+            for cost, spot in spots:
+                cost += _spread(line, spot)
+                if cost <= FAR and not any(line.tokens[at + 1].low == "room" for at in spot if at + 1 < len(
+                        line.tokens)) and not (len(spot) < 3 and _only_when(line, spot[0])):
                     yield from _look(line, saying, spot, spot, cost, ALONE)
     for named in line.named:
         for name in named.name.items:
@@ -485,6 +510,7 @@ def look_facts(line: Line, asked: str) -> Iterator[Fact]:
                     yield from _look(line, saying, spot, spot, 0.5 + _spread(line, spot), ASKED)
 
 
+_DENIALS: Final = frozenset((NOT, NO, "noth", "nobod"))
 _WHEN: Final = frozenset(("after", "until", "till", "before", "once", "when", "whenever", "while", "til"))
 
 

@@ -28,7 +28,10 @@ _TIMES: Final = frozenset(("year", "years", "time", "visit", "season", "winter",
 _PAST: Final = frozenset(("ago", "previous", "previously", "originally", "formerly", "yesterday"))
 _TARGETS: Final = (("should", "be"), ("supposed", "to"), ("needs", "to", "be"), ("want", "it"), ("aim", "for"),
                    ("aiming", "for"), ("target", "is"), ("will", "set"), ("going", "to"), ("gonna",), ("spec", "is"),
-                   ("calls", "for"), ("ought", "to"), ("would", "like"), ("shooting", "for"), ("need", "to"))
+                   ("calls", "for"), ("ought", "to"), ("would", "like"), ("shooting", "for"), ("need", "to"),
+                   ("shoot", "for"), ("trying", "to"), ("try", "to"), ("tried", "to"), ("looking", "for"),
+                   ("book", "says"),
+                   ("want", "to"), ("wants", "to"), ("hoping", "for"), ("goal", "is"))
 
 
 def moods_of(tokens: Sequence[Token], text: str) -> tuple[frozenset[str], ...]:

@@ -20,6 +20,8 @@ _PARTS: Final = {"half": 0.5, "quarter": 0.25, "third": 1 / 3, "halves": 0.5, "q
                  "thousandths": 0.001, "hundreths": 0.01, "hundreth": 0.01, "thousanths": 0.001}
 _MINUS: Final = ("minus", "negative", "neg")
 _PLUS: Final = ("plus", "positive", "pos")
+_WANDERS: Final = frozenset(("anywhere", "swings", "bounces", "bouncing", "swinging", "varies", "wanders", "jumps",
+                             "fluctuates", "hunts", "goes"))
 _HASH: Final = ("number", "num", "no", "nr")
 
 
@@ -100,6 +102,9 @@ def _number(tokens: Sequence[Token], start: int) -> Number | None:
     if hashed and (value != int(value) or value > 9 or (tokens[start].low == "no" and tokens[at].kind != "number"
                                                          and value == 1)):
         return None if tokens[start].low in _HASH else Number(value, at, end, sign)
+    if _word(tokens, end) == "below" and not sign and _word(tokens, end + 1) in (
+            "zero", "0", "outside", "outdoors", "out", "", ",", "."):  # of the cold
+        sign, end = "-", end + (2 if _word(tokens, end + 1) in ("zero", "0") else 1)
     return Number(-abs(value) if sign == "-" else value, start, end, sign, hashed, weak and not sign and not hashed)
 
 
@@ -234,9 +239,14 @@ def _ranges(tokens: Sequence[Token], numbers: list[Number]) -> list[Number]:
         between = tokens[last.end:one.first] if last else ()
         said = " ".join(token.low for token in between)
         before = tokens[last.first - 1].low if last and last.first else ""
+        if before == "a" and last and last.first > 1:
+            before = tokens[last.first - 2].low
         close = last is not None and said == "-" and tokens[last.end - 1].end == between[0].start \
             and between[0].end == tokens[one.first].start
-        if last and last.to is None and not one.hashed and (
+        if last and last.to is None and said == "to" and before == "from" and not one.hashed \
+                and _WANDERS.isdisjoint(token.low for token in tokens[max(0, last.first - 4):last.first]):
+            out[-1] = Number(one.value, last.first, one.end, one.sign, weak=one.weak)  # what it came to
+        elif last and last.to is None and not one.hashed and (
                 said == "to" or (said == "and" and before == "between") or close) and one.value > last.value:
             out[-1] = Number(last.value, last.first, one.end, last.sign, weak=last.weak, to=one.value)
         else:

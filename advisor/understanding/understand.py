@@ -17,6 +17,7 @@ from advisor.understanding.facts import (
     ALONE,
     COMPUTED,
     LOOK,
+    NUMBER,
     Fact,
     Line,
     look_facts,
@@ -182,12 +183,14 @@ class _Report:
                     questions.append((at, told))
                 else:
                     left.append(told)
+            elif fact.options and (alike := self.alike(fact)):
+                found += [(at, Heard(self.with_words(entry, fact, words), words)) for entry in alike]
             elif fact.options:
                 questions.append((at, self.which(fact, words)))
             elif mood & {DOUBTS}:
                 questions.append((at, self.sure(fact, words)))
             else:
-                found += [(at, Heard(self.with_words(entry, fact, words), words)) for entry in fact.entries]
+                found += [(at, Heard(self.with_words(entry, fact, words), words)) for entry in self.refined(fact)]
         found, clashing = self.agreeing(found)
         questions += clashing
         return self.leftover(sorted(found, key=lambda one: one[0]), sorted(questions, key=lambda one: one[0]),
@@ -224,7 +227,7 @@ class _Report:
                             for other in self.facts if other is not fact)
             name = fact.names[0] if len(fact.names) == 1 and fact.entries else ""
             item = self.line.base.observations.get(name)
-            if item is not None and alone and fact.kind in (ALONE, LOOK) and item.part != "equipment":
+            if item is not None and (alone or item.part == "complaint") and fact.kind in (ALONE, LOOK) and item.part != "equipment":
                 tokens = [token for token in self.line.tokens if token.stretch in stretch]
                 like = likest(self.line.base, tokens)
                 if like and like.sure and (name, fact.entries[0].value) != like.answers[0] and not (
@@ -246,6 +249,37 @@ class _Report:
         return any(isinstance(item, Quantity) or (item.part == "reading" and mood & {TARGET, PAST} and
                                                   fact.kind != ALONE) for item in items
                    if isinstance(item, Quantity | Observation))
+
+    def alike(self, fact: Fact) -> tuple[Entry, ...]:
+        """Of several quantities the one of a kind with another number that stands near: room co 35, outside 2."""
+        stretch = {self.line.tokens[at].stretch for at in fact.tokens}
+        quantities = self.line.base.quantities
+        kinds = {quantities[name].kind for other in self.facts if other is not fact and other.entries
+                 and stretch & {self.line.tokens[at].stretch for at in other.tokens}
+                 for name in other.names if name in quantities}
+        near = [some for some in fact.options if len(some) == 1 and some[0].name in quantities
+                and quantities[some[0].name].kind in kinds]
+        return near[0] if len(near) == 1 and len(fact.options) > 1 else ()
+
+    def refined(self, fact: Fact) -> tuple[Entry, ...]:
+        """A number's entry, of the quantity whose name has further words that stand near: o2 ... in fresh air."""
+        quantities = self.line.base.quantities
+        if fact.kind != NUMBER or len(fact.entries) != 1 or fact.entries[0].name not in quantities:
+            return fact.entries
+        own = {self.line.tokens[at].stem for at in fact.tokens if self.line.tokens[at].kind == "word"}
+        stretch = {self.line.tokens[at].stretch for at in fact.tokens}
+        free = {token.stem for token in self.line.tokens if token.stretch in stretch}
+        was = fact.entries[0]
+        for name in self.line.lexicon.names:
+            more = set(name.stems) - own
+            if len(name.items) == 1 and len(more) > 1 and more <= free and len(set(name.stems) & own) > 0:
+                quantity = quantities.get(name.items[0])
+                if quantity and quantity.kind == quantities[was.name].kind and not quantity.derived:
+                    try:
+                        return (read_entry(self.line.base, quantity.name, was.typed),)
+                    except EntryError:
+                        continue
+        return fact.entries
 
     def which(self, fact: Fact, words: str) -> Asked:
         if len(fact.options) == 1:
@@ -339,6 +373,10 @@ class _Report:
             if several:
                 left.append(Left(words, several))
                 continue
+            plain = self.equipment(tokens, words, found) if not remarked & set(run) else None
+            if plain:
+                found.append((line.tokens.index(tokens[0]), plain))
+                continue
             question = self.ambiguous(tokens, moods) if not remarked & set(run) else None
             like = None if question or remarked & set(run) else self.like(tokens, moods, words, found)
             if isinstance(like, Heard):
@@ -392,6 +430,21 @@ class _Report:
                 titles = " or ".join(self.line.base.title(name) for name in one.name.items[:4])
                 return f"of what? {titles}: write which, and what it is"
         return ""
+
+    def equipment(self, tokens: Sequence[Token], words: str, found: Sequence[tuple[int, Heard]]) -> Heard | None:
+        """A word or two that can be said of one piece of equipment alone, among others of it: boiler, steam."""
+        base = self.line.base
+        if not any(getattr(base.named[one.entry.name], "part", "") == "equipment" for _, one in found):
+            return None
+        stems = {token.stem for token in tokens if not token.small}
+        meant = {(saying.of, saying.answer) for some in self.line.lexicon.sayings.values() for saying in some
+                 if not saying.generic and stems and set(saying.stems) == stems}
+        if len(meant) != 1:
+            return None
+        name, answer = next(iter(meant))
+        if base.observations[name].part != "equipment" or name in {one.entry.name for _, one in found}:
+            return None
+        return Heard(Entry(name, answer, answer, said=words), words)
 
     def ambiguous(self, tokens: Sequence[Token], moods: Sequence[frozenset[str]]) -> Asked | None:
         """A question where a few words may be said of several things."""
