@@ -511,7 +511,8 @@ def look_facts(line: Line, asked: str) -> Iterator[Fact]:
 
 
 _DENIALS: Final = frozenset((NOT, NO, "noth", "nobod"))
-_WHEN: Final = frozenset(("after", "until", "till", "before", "once", "when", "whenever", "while", "til"))
+_WHEN: Final = frozenset(("after", "until", "till", "before", "once", "when", "whenever", "while", "til",
+                          "with"))
 
 
 def _only_when(line: Line, at: int) -> bool:
@@ -542,7 +543,7 @@ def _of_thing(line: Line, name: str, named: Named, there: set[str]) -> Iterator[
             cost = 0.15 + _spread(line, spot) + _between(line, low, high, things | set(spot))
             cost += 0.1 if saying.generic else 0.0
             cost += 0.0 if spot[0] > named.last else 0.05
-            if cost <= FAR:
+            if cost <= FAR and not _only_when(line, min(named.first, spot[0])):
                 yield from _look(line, saying, tuple(sorted(things | set(spot))), spot, cost, LOOK)
     for said in BAD:
         stems = phrase_stems(said)
@@ -593,6 +594,25 @@ def _status(line: Line, name: str, named: Named) -> Iterator[Fact]:
                     far = _between(line, named.last, spot[0], things | set(spot))
                     if far < 0.4:
                         yield Fact((Entry(name, status, None, status),), frozenset(things | set(spot)), 0.1 + far, LOOK)
+
+
+def none_facts(line: Line) -> Iterator[Fact]:
+    """`no draft at the breech`, `no water in the tank`: a reading of nothing, asked back where it may mean less.
+
+    Of a gas that harms it is asked: nobody reads by a look that there is none.
+    """
+    for named in line.named:
+        deny = next((at for at in range(named.first - 1, max(-1, named.first - 3), -1)
+                     if not line.tokens[at].small or line.tokens[at].denies), None)
+        quantities = [line.base.quantities[name] for name in named.name.items if name in line.base.quantities]
+        if deny is None or line.tokens[deny].stem != NO or len(quantities) != 1 or quantities[0].derived:
+            continue
+        quantity = quantities[0]
+        if quantity.part != "reading" or not quantity.plausible[0] <= 0 <= quantity.plausible[1]:
+            continue
+        entry = read_entry(line.base, quantity.name, "0")
+        told = len(named.at) > 1 and quantity.kind not in ("concentration", "temperature")
+        yield Fact((entry,) if told else (), frozenset({*named.at, deny}), 0.3, LOOK, () if told else ((entry,),))
 
 
 def status_facts(line: Line) -> Iterator[Fact]:

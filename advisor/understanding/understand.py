@@ -22,6 +22,7 @@ from advisor.understanding.facts import (
     Line,
     look_facts,
     named_in,
+    none_facts,
     number_facts,
     places_of,
     status_facts,
@@ -128,7 +129,7 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     urgent = heard(base, text)
     alarmed = _alarm_tokens(laid, urgent)
     facts = [fact for fact in (*number_facts(laid, asked), *look_facts(laid, asked), *status_facts(laid),
-                                *answer_facts(laid, asked), *named_facts(laid))
+                                *none_facts(laid), *answer_facts(laid, asked), *named_facts(laid))
              if not (set(fact.names) & {one.name for one in urgent}) and not fact.tokens <= alarmed]
     taken = chosen(laid, facts)
     return _Report(laid, asked, known or {}, urgent, alarmed, taken).made()
@@ -227,7 +228,8 @@ class _Report:
                             for other in self.facts if other is not fact)
             name = fact.names[0] if len(fact.names) == 1 and fact.entries else ""
             item = self.line.base.observations.get(name)
-            if item is not None and (alone or item.part == "complaint") and fact.kind in (ALONE, LOOK) and item.part != "equipment":
+            may = item is not None and item.part != "equipment" and (alone or item.part == "complaint")
+            if item is not None and may and fact.kind in (ALONE, LOOK):
                 tokens = [token for token in self.line.tokens if token.stretch in stretch]
                 like = likest(self.line.base, tokens)
                 if like and like.sure and (name, fact.entries[0].value) != like.answers[0] and not (
@@ -266,13 +268,14 @@ class _Report:
         quantities = self.line.base.quantities
         if fact.kind != NUMBER or len(fact.entries) != 1 or fact.entries[0].name not in quantities:
             return fact.entries
-        own = {self.line.tokens[at].stem for at in fact.tokens if self.line.tokens[at].kind == "word"}
+        own = {self.line.tokens[at].stem for at in fact.tokens if self.line.tokens[at].kind == "word"
+               and not units.spelled(self.line.tokens[at].text)}
         stretch = {self.line.tokens[at].stretch for at in fact.tokens}
         free = {token.stem for token in self.line.tokens if token.stretch in stretch}
         was = fact.entries[0]
         for name in self.line.lexicon.names:
             more = set(name.stems) - own
-            if len(name.items) == 1 and len(more) > 1 and more <= free and len(set(name.stems) & own) > 0:
+            if len(own) == 1 and len(name.items) == 1 and own < set(name.stems) and len(more) > 1 and more <= free:
                 quantity = quantities.get(name.items[0])
                 if quantity and quantity.kind == quantities[was.name].kind and not quantity.derived:
                     try:
@@ -358,7 +361,7 @@ class _Report:
             else:
                 runs.append([part])
         ask = ""
-        for run in runs:
+        for run in [piece for several in runs for piece in self.pieces(several)]:
             words = self.words_of(set(run))
             if not words:
                 continue
@@ -393,6 +396,18 @@ class _Report:
         questions.sort(key=lambda one: one[0])
         return Understood(tuple(one for _, one in found), tuple(one for _, one in questions), tuple(remarks),
                           tuple(left), ask)
+
+    def pieces(self, run: list[int]) -> list[list[int]]:
+        """A run of parts cut so that the pieces are most like what they say; whole where no cut makes it likelier."""
+        def worth(piece: list[int]) -> float:
+            like = likest(self.line.base, [token for token in self.line.tokens if token.part in piece], self.asked)
+            return -0.1 if like is None else 1.9 if like.sure else 0.9
+
+        best: list[tuple[float, list[list[int]]]] = [(0.0, [])]
+        for end in range(1, min(len(run), 8) + 1):
+            best.append(max(((best[start][0] + worth(run[start:end]), [*best[start][1], run[start:end]])
+                             for start in range(end)), key=lambda one: one[0]))
+        return [*best[-1][1], *([run[8:]] if run[8:] else [])]
 
     def joined(self, part: int) -> bool:
         """Whether a part goes on with what the one before it says: no full stop stands between them."""

@@ -91,7 +91,7 @@ def test_a_remark_stands_in_the_report_and_in_the_record(file: CaseFile) -> None
     assert "noted on the call: the carpenter was here" in run("report", str(file.path))[1]
     assert run("record", "add-unit", "Mill")[0] == 0
     assert run("record", "keep", str(file.path), "--unit", "Mill")[0] == 0
-    assert "the carpenter was here" in run("record", "show", "Mill")[1]
+    assert "the carpenter was here" in run("record", "show", "1")[1]
 
 
 def test_no_line_is_refused_whole(file: CaseFile) -> None:
