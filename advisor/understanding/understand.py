@@ -167,7 +167,7 @@ class _Report:
         remarked: set[int] = set()
         spent: set[int] = set(self.alarmed)
         for entry in self.urgent:
-            found.append((min(self.alarmed, default=0), Heard(replace(entry, said=line.text), line.text)))
+            found.append((-1, Heard(replace(entry, said=line.text), line.text)))  # people first
         for fact in sorted(self.outweighed(), key=lambda one: min(one.tokens)):
             at = min(fact.tokens)
             mood = frozenset().union(*(moods[one] for one in fact.tokens))
@@ -228,6 +228,11 @@ class _Report:
                             for other in self.facts if other is not fact)
             name = fact.names[0] if len(fact.names) == 1 and fact.entries else ""
             item = self.line.base.observations.get(name)
+            if fact.kind == LOOK and len(fact.options) == 1:  # only some words near the thing: the whole may say more
+                parts = {self.line.tokens[at].part for at in fact.tokens}
+                like = likest(self.line.base, [token for token in self.line.tokens if token.part in parts])
+                if like and like.sure:
+                    continue
             may = item is not None and item.part != "equipment" and (alone or item.part == "complaint")
             if item is not None and may and fact.kind in (ALONE, LOOK):
                 tokens = [token for token in self.line.tokens if token.stretch in stretch]
@@ -510,7 +515,8 @@ class _Report:
             return max(whys, key=lambda one: one[0])[1]
         telling = [token for token in tokens if token.kind == "word" and not token.small
                    and not units.spelled(token.text)]
-        if len(telling) < 2 and any(number.first in spots for number in self.line.numbers):
+        words = [token for token in tokens if token.kind == "word" and not units.spelled(token.text)]
+        if len(telling) < 2 and len(words) < 3 and any(number.first in spots for number in self.line.numbers):
             return "a number of what? write its name with it, such as stack 520"
         return ""
 
