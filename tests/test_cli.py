@@ -92,7 +92,7 @@ def test_a_released_hazard_ends_with_0_and_the_document_says_how() -> None:
     ("entries: {smoke: black}", "'black': does not begin with a number"),
     ("entries: {stack: 500 psi}", "psi is a pressure unit"),
     ("entries: {stack: 5200}", "is not plausible"),
-    ("entries: {co2: '12,1'}", "write a decimal with a point"),
+    ("entries: {co2: '12 psi'}", "psi is a pressure unit"),
     ("entries: {smokey: 3}", "is not the name of a reading or observation; did you mean smoke?"),
     ("entries: {spot_look: purple}", "it takes one of clean, dry-gray, oily-yellow, brown"),
     ("entries: {draft_drop: 0.05}", "is computed, not entered"),

@@ -100,7 +100,7 @@ def _next(turn: Turn, rest: str) -> list[str]:
 def _entries(turn: Turn, rest: str) -> list[str]:
     out = ["After the work (equipment, then what was read since):"] if turn.retesting else []
     for number, entry in enumerate(turn.case.entries, 1):
-        counts = "" if entry.is_cure or turn.case.latest[entry.name] is entry else " (replaced later)"
+        counts = "" if turn.case.latest.get(entry.name, entry) is entry else " (replaced later)"
         how = f", {entry.how}" if entry.how else ""
         out += wrapped(f"{told.entry_text(turn.base, entry, turn.assessment)}{how}{counts}", 1, 6, f"{number:>3}. ")
     for limit, value in turn.case.maker.items():

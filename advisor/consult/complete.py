@@ -52,6 +52,9 @@ def candidates(turn: Turn, text: str) -> Iterator[Candidate]:
     """
     if len(text) > LONGEST:
         return
+    if turn.choosing:
+        yield from (Candidate(str(number), len(text), one.text)
+                    for number, one in enumerate(turn.choosing[0].choices, 1) if str(number).startswith(text.strip()))
     start = _LAST.match(text)
     part = text[start.end() if start else 0:]
     found = list(dict.fromkeys(_of_part(turn, part, first=start is None or not start.group().strip())))
@@ -129,12 +132,12 @@ def problem(turn: Turn, text: str) -> str:
     "stack temperature: '500 psi': psi is a pressure unit; a temperature wants degF or degC"
     """
     typed = text.strip()
-    if not typed or len(typed) > LONGEST or turn.question.name == INSTRUMENTS:
+    if not typed or len(typed) > LONGEST or turn.question.name == INSTRUMENTS or turn.choosing:
         return ""
     if any(True for _ in candidates(turn, text)) and not any(letter.isdigit() for letter in typed):
         return ""
     try:
-        read_phrase(turn.base, typed, turn.question.name)
+        read_phrase(turn.base, typed, turn.question.name, turn.case.values)
     except EntryError as error:
         return str(error)
     return ""

@@ -16,6 +16,8 @@ from advisor.physics import units
 from advisor.reasoning.assess import Assessment, DoubtFound
 from advisor.reasoning.case import RECHECKED, Case
 from advisor.reasoning.gate import HOUSE_ENTRY, Gate
+from advisor.understanding.answers import countable
+from advisor.understanding.understand import Asked
 from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, remedy_of, under_retest
 from advisor.visit.trend import Moment
 
@@ -44,7 +46,8 @@ class Turn:
 
     `case` is the one at hand, with its assessment (None while it has no entry): as found, and once a remedy is done,
     as left. `found` and `arrival` are those as found, whichever is at hand. `past` holds what undo goes back to.
-    `earlier` are the moments of earlier visits to the unit; `guide` is the guided test that is to be gone through.
+    `earlier` are the moments of earlier visits to the unit; `guide` is the guided test that is to be gone through;
+    `choosing` are short questions back on what was typed last, the first of which is to be answered.
     """
 
     base: Base
@@ -58,6 +61,7 @@ class Turn:
     work: Work = NOTHING_DONE
     earlier: tuple[Moment, ...] = ()
     guide: str = ""
+    choosing: tuple[Asked, ...] = ()
 
     @property
     def retesting(self) -> bool:
@@ -189,7 +193,7 @@ def asked(base: Base, case: Case, question: Question) -> list[str]:
 
     >>> from advisor.library.base import load
     >>> asked(load(), Case(), Question("appliance"))
-    ['What kind of appliance is it?  (boiler, furnace, water-heater)']
+    ['What kind of appliance is it?  (1 boiler, 2 furnace, 3 water-heater)']
     """
     name = question.name
     if not name:
@@ -205,7 +209,9 @@ def asked(base: Base, case: Case, question: Question) -> list[str]:
     if name in base.observations:
         item = base.observations[name]
         width = SMALL if name == HOUSE_ENTRY else WIDTH  # read in an emergency, on whatever is in the hand
-        return wrapped(f"{again}{item.question}  ({', '.join(item.answers)})", 0, 2, width=width)
+        answers = ", ".join(f"{number} {answer}" if countable(item) else answer
+                            for number, answer in enumerate(item.answers, 1))
+        return wrapped(f"{again}{item.question}  ({answers})", 0, 2, width=width)
     quantity = base.quantities[name]
     low, high = (units.format_value(value, quantity.kind) for value in quantity.plausible)
     words = f"; or {', '.join(quantity.words)}" if quantity.words else ""

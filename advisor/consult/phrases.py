@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -11,8 +10,9 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.library.plaintext import plain_text
 from advisor.library.yamlfiles import near, shorten
-from advisor.reasoning.case import SKIPPED, UNCHECKED, Entry
-from advisor.reasoning.entries import EntryError, besides, heard, normal, read_entry
+from advisor.reasoning.case import Entry
+from advisor.reasoning.entries import EntryError, normal, read_entry
+from advisor.understanding.understand import Asked, Left, Understood, understand
 
 LONGEST: Final = 2_000
 """Characters that one line may have; a longer one is a paste that went wrong."""
@@ -79,23 +79,22 @@ _SAID: Final = {
 _ALONE: Final = frozenset({"undo", "next", "entries", "numbers", "causes", "all", "help", "quit", "retest", "compare",
                                "close"})
 _PHRASES: Final = {**{word: word for word in COMMANDS}, **_SAID}
-_DRAFT: Final = ("draft_over_fire", "draft_breech")
-_PART = re.compile(r"\s*;\s*|\s*,(?!\d)\s*|(?<!\d),\s*")
-_BETWEEN = re.compile(r"(?<=\S)\s*=\s*|(?<=[^\W\d]):(?=\s|\d|[-+.])\s*")
 
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
     """What a line means: a command with the words after it, entries, or the name of a question to be asked.
 
-    `left` are parts that were not understood, where others tell of an emergency and cannot wait for them.
+    Beside entries there may be short `questions` back, `remarks` to be kept, and parts `left` that were not understood.
     """
 
     command: str = ""
     rest: str = ""
     entries: tuple[Entry, ...] = ()
     ask: str = ""
-    left: tuple[str, ...] = ()
+    left: tuple[Left, ...] = ()
+    questions: tuple[Asked, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 def clean(line: str) -> str:
@@ -107,7 +106,7 @@ def clean(line: str) -> str:
     return " ".join(plain_text(line).split())
 
 
-def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:
+def read_phrase(base: Base, line: str, asked: str = "", known: Mapping[str, object] | None = None) -> Phrase:
     """What a line means.
 
     Parameters
@@ -116,11 +115,13 @@ def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:
         One line as typed, at most `LONGEST` characters.
     asked : str
         The name that was asked for, which a bare number or answer then belongs to; empty where none was.
+    known : mapping, optional
+        What is entered already, by name.
 
     Raises
     ------
     EntryError
-        One line that says what is wrong with it, and what would be right.
+        One line that says what is wrong with it, and what would be right; only where nothing of it is understood.
 
     Examples
     --------
@@ -129,8 +130,8 @@ def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:
     [('stack_temperature', 520.0), ('o2', 5.5), ('smoke', 0.5)]
     >>> [(one.name, one.value) for one in read_phrase(load(), "draft -.02 -.06").entries]
     [('draft_over_fire', -0.02), ('draft_breech', -0.06)]
-    >>> read_phrase(load(), "what if smoke 0")
-    Phrase(command='what if', rest='smoke 0', entries=(), ask='', left=())
+    >>> read_phrase(load(), "what if smoke 0").command
+    'what if'
     """
     if len(line) > LONGEST:
         raise EntryError(f"a line of {len(line):,} characters is more than a line holds ({LONGEST:,}); nothing of it "
@@ -143,43 +144,54 @@ def read_phrase(base: Base, line: str, asked: str = "") -> Phrase:
     command = _command(base, line, asked)
     if command is not None:
         return command
-    alarming = heard(base, line) if line.lower() not in base.words else ()  # a name alone asks its question
-    if alarming:
-        return _alarmed(base, line, alarming)
-    words = line.split()
-    if name_at(base, words) is None and words[0].lower() != "draft" and asked in base.named:
-        return _answer(base, line, asked)
-    phrase = _entries(base, line)
-    if phrase.ask and asked in base.observations and phrase.ask != asked:
-        try:  # the name of a reading may be the beginning of an answer too, such as `smoke` of a complaint
-            return Phrase(entries=(read_entry(base, asked, line),))
-        except EntryError as error:
-            if "may be" in str(error):
-                raise
-    return phrase
+    said = understand(base, line, asked, known)
+    if said.ask or said.heard or said.questions or said.remarks:
+        return Phrase(entries=said.entries, ask=said.ask, left=said.left, questions=said.questions,
+                      remarks=said.remarks)
+    raise _refused(base, line, asked, said)
 
 
-def _alarmed(base: Base, line: str, alarming: tuple[Entry, ...]) -> Phrase:
-    """What a line tells of an emergency, and of the rest of it whatever is understood."""
-    entries = list(alarming)
-    left = []
-    for part in besides(base, line):
-        try:
-            found = _entries(base, part).entries
-        except EntryError:
-            found = ()
-        entries += found
-        if not found:
-            left.append(part)
-    return Phrase(entries=tuple(entries), left=tuple(left))
-
-
-def read_entries(base: Base, line: str) -> tuple[Entry, ...]:
+def read_entries(base: Base, line: str, known: Mapping[str, object] | None = None) -> tuple[Entry, ...]:
     """The entries of a line that holds nothing else; errors: `EntryError`."""
-    entries = _entries(base, clean(line)).entries
-    if not entries:
-        raise EntryError(f"{shorten(line)!r} has no reading in it; write a name and a value, such as o2 6.5")
-    return entries
+    said = understand(base, clean(line), "", known)
+    if said.questions:
+        raise EntryError(asked_text(said.questions[0]))
+    if said.left:
+        raise _refused(base, line, "", said)
+    if not said.heard or said.remarks:
+        what = said.remarks[0] if said.remarks else line
+        raise EntryError(f"{shorten(what)!r} has no reading in it; write a name and a value, such as o2 6.5")
+    return said.entries
+
+
+def asked_text(question: Asked) -> str:
+    """A question back on one line, its choices numbered.
+
+    >>> from advisor.understanding.understand import Choice
+    >>> asked_text(Asked("Which is meant?", "x", (Choice("this", ()), Choice("that", ()))))
+    'Which is meant?  1 this; 2 that'
+    """
+    return "  ".join((question.text, "; ".join(f"{number} {one.text}" for number, one in
+                                               enumerate(question.choices, 1)))).strip()
+
+
+def _refused(base: Base, line: str, asked: str, said: Understood) -> EntryError:
+    """Why nothing of a line was understood, and which name or command may be meant."""
+    left = said.left[0] if said.left else Left(line)
+    meant = near(line.lower(), COMMANDS, 1, 0.75)
+    command = f" (or the command {meant[0]}?)" if meant else ""
+    if left.why:
+        return EntryError(left.why if left.words.split()[0] in left.why else f"{shorten(left.words)!r}: {left.why}")
+    if asked in base.named and asked not in base.conditions:
+        try:
+            read_entry(base, asked, left.words)
+        except EntryError as error:
+            return EntryError(f"{error}{command}")
+    close = near(left.words.lower(), [*base.words, *COMMANDS], 1, 0.7)
+    if close:
+        return EntryError(f"{shorten(left.words)!r} is not known here; did you mean {close[0]}?")
+    return EntryError(f"{shorten(left.words)!r} is neither a reading nor a command; write a name and a value, such as "
+                      "stack 520, or help")
 
 
 def _command(base: Base, line: str, asked: str) -> Phrase | None:
@@ -198,6 +210,8 @@ def _command(base: Base, line: str, asked: str) -> Phrase | None:
             return None
         if named and rest and normal(rest) in {normal(one) for one in base.named[named[0]].symbols}:
             return None  # `unit boiler` names the kind of unit
+        if rest and not _goes_with(base, command, rest, count):
+            continue
         if command in _ALONE and rest and normal(rest) not in ("now", "please"):
             if command == "next" or said in base.words:
                 return None
@@ -206,115 +220,22 @@ def _command(base: Base, line: str, asked: str) -> Phrase | None:
     return None
 
 
-def _answer(base: Base, line: str, asked: str) -> Phrase:
-    """A bare answer to the question asked, perhaps with further readings behind it."""
-    parts = _parts(line)
-    try:
-        first = read_entry(base, asked, parts[0])
-    except EntryError as error:
-        raise _better(base, line, error) from None
-    rest = "; ".join(parts[1:])
-    return Phrase(entries=(first, *(_entries(base, rest).entries if rest else ())))
+
+_ALL: Final = frozenset(("all", "the rest", "rest", "intake", "these", "check", "this check", "it", "this", "that"))
 
 
-def _better(base: Base, line: str, error: EntryError) -> EntryError:
-    """For a line that begins like a misspelled name or command: which one may be meant."""
-    words = line.split()
-    letters = words[0][0].isalpha() if words else False
-    if not letters or "may be" in str(error):
-        return error
-    if len(words) > 1 and re.match(r"[-+.#]?\d|[-+]?\.\d", words[-1]):
-        close = near(" ".join(words[:-1]).lower(), _openings(base), 1, 0.75)
-        if close:
-            return EntryError(f"{shorten(line)!r}: did you mean {close[0]}?")
-    command = near(line.lower(), COMMANDS, 1, 0.75)
-    if command:
-        return EntryError(f"{error} (or the command {command[0]}?)")
-    said = normal(line)
-    inside = min((word for word in _openings(base) if len(said) > 3 and said in word), key=len, default="")
-    return EntryError(f"{error} (or the reading {inside}?)") if inside else error
-
-
-def _entries(base: Base, line: str) -> Phrase:
-    whole = name_at(base, line.split())
-    if whole and whole[1] == len(line.split()):
-        return Phrase(ask=whole[0])
-    entries: list[Entry] = []
-    for part in _parts(line):
-        words = part.split()
+def _goes_with(base: Base, command: str, rest: str, count: int) -> bool:
+    """Whether what stands behind a command can belong to it, so that the line is no sentence that begins with a word
+    of that spelling: "air in the oil line", "can't get it to fire"."""
+    words = rest.split()
+    if command in ("skip", "cannot"):
         named = name_at(base, words)
-        if words[0].lower() == "draft" and (named is None or named[1] == 1):
-            entries += _drafts(base, words[1:])
-            continue
-        if named is None:
-            raise _not_known(base, part)
-        name, count = named
-        rest = words[count:]
-        if rest and rest[0].lower() in ("is", "was", "at", "reads") and len(rest) > 1:
-            rest = rest[1:]
-        if not rest:
-            if entries or ";" in line:
-                read_entry(base, name, "")
-            return Phrase(ask=name)
-        entries += _run(base, name, rest)
-    return Phrase(entries=tuple(entries))
-
-
-def _run(base: Base, name: str, words: list[str]) -> list[Entry]:
-    """The entry for a name, and those of further names in the words behind its value."""
-    try:
-        return [_one(base, name, " ".join(words))]
-    except EntryError as error:
-        problem = error
-    for at in range(1, len(words)):
-        named = name_at(base, words[at:])
-        if named is None or len(words) <= at + named[1]:
-            continue
-        try:
-            first = _one(base, name, " ".join(words[:at]))
-        except EntryError as error:
-            problem = error
-            continue
-        return [first, *_run(base, named[0], words[at + named[1]:])]
-    raise problem
-
-
-def _one(base: Base, name: str, typed: str) -> Entry:
-    command = _PHRASES.get(typed.lower())
-    symbols = {normal(symbol) for symbol in base.named[name].symbols}
-    if command in ("skip", "cannot") and normal(typed) not in symbols:
-        return Entry(name, typed, None, SKIPPED if command == "skip" else UNCHECKED)
-    return read_entry(base, name, typed)
-
-
-def _drafts(base: Base, words: list[str]) -> list[Entry]:
-    """`draft` alone: a reading over the fire, then one at the breech."""
-    text = " ".join(words)
-    spots = [at for at, word in enumerate(words) if _is_number(word)]
-    if len(spots) == 2 and spots[0] == 0:
-        halves = (words[: spots[1]], words[spots[1]:])
-        return [read_entry(base, name, " ".join(half)) for name, half in zip(_DRAFT, halves, strict=True)]
-    if len(spots) == 1 and spots[0] == 0:
-        read_entry(base, _DRAFT[0], text)
-        raise EntryError(f"draft {shorten(text)}: say where it was taken, over fire {shorten(text)} or "
-                         f"breech {shorten(text)}; or give both, over the fire first")
-    raise EntryError("draft takes a number over the fire and one at the breech, such as draft -.02 -.06; "
-                     "or write over fire -.02, breech -.06")
-
-
-def _is_number(word: str) -> bool:
-    return re.match(r"[-+−–]?(\d|\.\d)", word) is not None
-
-
-def _parts(line: str) -> list[str]:
-    parts: list[str] = []
-    for part in _PART.split(_BETWEEN.sub(" ", line)):
-        part = part.strip(" ,;")
-        if part and parts and _is_number(part) and parts[-1].lower().startswith("draft ") and len(part.split()) < 4:
-            parts[-1] += f" {part}"  # `draft -.02, -.06`
-        elif part:
-            parts.append(part)
-    return parts or [line]
+        return normal(rest) in _ALL or len(words) == 1 or (named is not None and named[1] == len(words))
+    if command in ("air", "done"):
+        return sum(word.isalpha() and len(word) > 2 for word in words) < 2
+    if command == "test":
+        return len(words) < 3
+    return not (command in _ALONE and len(words) > 2)
 
 
 @lru_cache(maxsize=8)
@@ -336,16 +257,3 @@ def name_at(base: Base, words: Sequence[str]) -> tuple[str, int] | None:
         if name is not None:
             return name, count
     return None
-
-
-def _not_known(base: Base, part: str) -> EntryError:
-    words = part.split()
-    head = [word for word in words[:4] if not _is_number(word)] or words[:1]
-    close = [match for count in range(len(head), 0, -1)
-             for match in near(" ".join(head[:count]).lower(), [*_openings(base), *COMMANDS], 1, 0.7)]
-    if close:
-        return EntryError(f"{shorten(part)!r} begins with no name known here; did you mean {close[0]}?")
-    if _is_number(part):
-        return EntryError(f"{shorten(part)!r}: a number of what? write its name first, such as stack 520")
-    return EntryError(f"{shorten(part)!r} is neither a reading nor a command; write a name and a value, such as "
-                      "stack 520, or help")

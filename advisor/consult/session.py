@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from advisor.consult import ask, curing, guided, mending, shop, told
+from advisor.consult import ask, choosing, curing, guided, mending, shop, told
 from advisor.consult.disk import CaseFile
 from advisor.consult.follow import INTAKE, Question, Turn, asked, open_intake, open_names
 from advisor.consult.lookround import ROUND, NotOfTheListError, read_round, round_names
@@ -20,7 +20,7 @@ from advisor.library.yamlfiles import shorten
 from advisor.pages import screen
 from advisor.pages.wording import wrapped
 from advisor.physics import units
-from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry
+from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry, remark
 from advisor.reasoning.casefile import maker_figure, written_with_others
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.visit.remedy import NOTHING_DONE, undone
@@ -88,12 +88,17 @@ def reply(turn: Turn, text: str, file: CaseFile, now: datetime | None = None) ->
 
 def _one(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer:
     try:
+        if turn.choosing and line.strip():
+            chosen = choosing.chosen(turn, line, file, now)
+            if chosen is not None:
+                return chosen
+            turn = replace(turn, choosing=())
         if turn.question.name == INSTRUMENTS:
             phrase = _instruments_or(turn.base, line)
         elif turn.question.name == ROUND:
             phrase = _round_or(turn, line)
         else:
-            phrase = read_phrase(turn.base, line, turn.question.name)
+            phrase = read_phrase(turn.base, line, turn.question.name, turn.case.values)
         if phrase.command and emergency_of(turn) and not _may_be_said(phrase):
             return turn, put(turn, None)
         if phrase.command in _CHANGING:
@@ -103,7 +108,7 @@ def _one(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer:
         if phrase.ask:
             question = Question(phrase.ask, _check_giving(turn, phrase.ask))
             return replace(turn, question=question), asked(turn.base, turn.case, question)
-        if phrase.entries:
+        if phrase.entries or phrase.questions or phrase.remarks:
             return _enter(turn, phrase, file, now)
         return _empty(turn, file, now)
     except EntryError as error:
@@ -130,9 +135,12 @@ def _instruments_or(base: Base, line: str) -> Phrase:
             return Phrase("instruments", line)
     except EntryError as error:
         try:
-            return read_phrase(base, line)
+            phrase = read_phrase(base, line)
         except EntryError:
             raise error from None
+        if not (phrase.entries or phrase.questions or phrase.command or phrase.ask):
+            raise
+        return phrase
     return Phrase()
 
 
@@ -144,9 +152,12 @@ def _round_or(turn: Turn, line: str) -> Phrase:
             return Phrase(entries=entries) if entries else Phrase(ask=ask_for)
     except EntryError as error:
         try:
-            return read_phrase(turn.base, line)
+            phrase = read_phrase(turn.base, line, known=turn.case.values)
         except EntryError as its_own:
             raise (its_own if isinstance(error, NotOfTheListError) else error) from None
+        if not (phrase.entries or phrase.command or phrase.ask or isinstance(error, NotOfTheListError)):
+            raise
+        return phrase
     return Phrase()
 
 
@@ -154,12 +165,15 @@ def _enter(turn: Turn, phrase: Phrase, file: CaseFile, now: datetime) -> Answer:
     retaken = turn.question.name if turn.question.again else ""
     stamped = [replace(entry, at=now, how=RECHECKED if entry.name == retaken and entry.value is not None else "")
                for entry in phrase.entries]
+    stamped += [remark(words, now) for words in phrase.remarks]
+    open_ones = [remark(words, now) for words in dict.fromkeys(one.words for one in phrase.questions)]
     doubt = curing.changed_under_a_hazard(turn, stamped)
-    new, lines = entered(turn, turn.case.having(*stamped), file, stamped)
+    new, lines = entered(turn, turn.case.having(*stamped, *open_ones), file, stamped)
     if emergency_of(new):
         return new, lines
-    left = "; ".join(shorten(part) for part in phrase.left)
-    return new, [*doubt, *(wrapped(f"Not understood and not entered: {left}", 0, 2) if left else []), *lines]
+    left = "; ".join(f"{shorten(one.words)} ({one.why})" if one.why else shorten(one.words) for one in phrase.left)
+    lines = [*doubt, *(wrapped(f"Not understood and not entered: {left}", 0, 2) if left else []), *lines]
+    return choosing.asking(new, phrase.questions, lines)
 
 
 def _check_giving(turn: Turn, name: str) -> str:
@@ -204,8 +218,16 @@ def _pass_over(turn: Turn, rest: str, file: CaseFile, now: datetime, status: str
         case = case.with_instruments(turn.base.instruments)
     entries = [Entry(name, status, None, status, at=now) for name in names if name != INSTRUMENTS]
     said = [f"{len(entries)} questions: {status}"] if len(entries) > 3 else []
+    said += _left_open(turn.base, names) if status == SKIPPED else []
     said += ["all instruments are taken to be at hand"] if INSTRUMENTS in names else []
     return entered(turn, case.having(*entries), file, entries if len(entries) < 4 else (), "; ".join(said))
+
+
+def _left_open(base: Base, names: Iterable[str]) -> list[str]:
+    """Said of the questions on which somebody's safety hangs, where they are left unanswered."""
+    safety = {name for check in base.checks.values() if check.safety or check.round for name in check.gives}
+    titles = ", ".join(base.title(name) for name in names if name in safety)
+    return [f"not looked at, and kept as that: {titles}; what needs it clear is held back"] if titles else []
 
 
 def _undo(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:

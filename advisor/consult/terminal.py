@@ -68,6 +68,8 @@ class Terminal:
 
 def label(turn: Turn) -> str:
     """What stands before the line: the name that is asked for."""
+    if turn.choosing:
+        return "which? "
     name = turn.question.name
     title = turn.base.title(name) if name in turn.base.named else name
     return f"{title[:40]}> "

@@ -20,6 +20,8 @@ def entry_text(base: Base, entry: Entry, assessment: Assessment | None = None) -
     """An entry in words, with its level where that is known."""
     if entry.is_cure:
         return f"{base.title(entry.name)}: put right, {entry.typed}"
+    if entry.is_remark:
+        return f"remark: {entry.typed}"
     if entry.value is None:
         return f"{base.title(entry.name)}: {entry.status}"
     if assessment is not None and assessment.case.latest.get(entry.name) == entry:
@@ -32,10 +34,13 @@ def entry_text(base: Base, entry: Entry, assessment: Assessment | None = None) -
 
 
 def entered(base: Base, before: Case, after: Assessment | None, entries: Iterable[Entry]) -> list[str]:
-    """How each new entry was understood, and which one it takes the place of."""
-    out = []
+    """How the new entries were understood, and which ones they take the place of: in one line."""
+    entries = tuple(entries)
     old = before.latest
+    noted = []
     for entry in entries:
+        if entry.is_remark:
+            continue
         text = entry_text(base, entry, after)
         if entry.note.startswith("read as suction"):
             text += ", read as suction (a + before it means pressure)"
@@ -44,8 +49,10 @@ def entered(base: Base, before: Case, after: Assessment | None, entries: Iterabl
         was = old.get(entry.name)
         if was is not None and was.value is not None and was.value != entry.value:
             text += f"; it was {entry_text(base, was).removeprefix(base.title(entry.name)).lstrip(': ')}"
-        out += wrapped(text, 2, 4)
-    return out
+        noted.append(text)
+    remarks = "; ".join(entry.typed for entry in entries if entry.is_remark)
+    return [*(wrapped("noted: " + "; ".join(noted), 2, 4) if noted else []),
+            *(wrapped(f"kept as a remark: {remarks}", 2, 4) if remarks else [])]
 
 
 def warnings(base: Base, before: Assessment | None, after: Assessment) -> list[str]:

@@ -13,6 +13,7 @@ from advisor.library.items import (
     IN_ORDER,
     NEEDED_IN,
     SETTLED_FIRE,
+    WHOLE,
     Hazard,
     Item,
     Limit,
@@ -39,8 +40,8 @@ DERIVED: Final = frozenset({
 
 def cross_check(base: Base) -> list[Problem]:
     """What is wrong between the items of a base, up to `MOST` problems; empty where all is well."""
-    parts = (_quantities, _aliases, _limits, _given, _asked, _without, _conditions, _causes, _signatures, _families,
-             _remedies, _checks, _rules, _acts, _hazards, _order, _tables, _patterns, _complaints)
+    parts = (_quantities, _aliases, _said, _limits, _given, _asked, _without, _conditions, _causes, _signatures,
+             _families, _remedies, _checks, _rules, _acts, _hazards, _order, _tables, _patterns, _complaints)
     return list(islice(chain.from_iterable(part(base) for part in parts), MOST))
 
 
@@ -111,6 +112,21 @@ def _aliases(base: Base) -> Found:
         for word in dict.fromkeys((item.name.replace("_", " "), item.title, *item.aliases)):
             if seen.setdefault(word, item.name) != item.name:
                 yield _at(item, f"{item.name}: the word {word!r} already means {seen[word]}; use another")
+
+
+def _said(base: Base) -> Found:
+    """Phrases that mean two answers by themselves: whoever says one would be misunderstood every second time."""
+    seen: dict[str, str] = {}
+    for item in base.observations.values():
+        for answer, phrases in item.said.items():
+            for phrase in phrases:
+                if not phrase.startswith(WHOLE):
+                    continue
+                said = " ".join(phrase.removeprefix(WHOLE).lower().replace("-", " ").split())
+                means = f"{item.name} {answer}"
+                if seen.setdefault(said, means) != means:
+                    yield _at(item, f"{item.name}: the phrase {phrase!r} already means {seen[said]}, so it cannot mean "
+                                    f"{answer} by itself; drop one, or its {WHOLE}")
 
 
 def _limits(base: Base) -> Found:

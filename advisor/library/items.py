@@ -31,6 +31,9 @@ IN_ORDER: Final = "in-order"
 SETTLED_FIRE: Final = "settled-fire"
 """The item (an access) that tells how long it takes until a fire has settled."""
 
+WHOLE: Final = "~"
+"""What marks a phrase of `said` that means its answer without the name of the thing."""
+
 NONE: Final = "none-concluded"
 """The symbol of a condition of which no value is concluded though all was looked at."""
 
@@ -155,6 +158,8 @@ class Quantity(Item):
     formula_error: float = 0.0
     last_of: str = ""
     """The reading of which this is the value that the last service left."""
+    said: tuple[str, ...] = ()
+    """More ways of saying its name, such as people use in a sentence; aliases are what may stand in a file too."""
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -204,10 +209,15 @@ class Observation(Item):
     """The answer that says that all is well, where it stands on the list of the first look round."""
     line: str = ""
     """What is clear then, in a few words: its line on that list."""
-    said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    urgent: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """For an answer that must be heard whatever is asked: how people say it."""
     without: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """For an answer what cannot be had with it: the oil flowing, or a fire (`NEEDED_IN`)."""
+    said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """For each answer how people say it: words that mean it beside the name of the thing, and phrases that mean it by
+    themselves, which begin with `WHOLE`."""
+    sound: str = ""
+    """The answer that means that nothing is wrong: what denying any other answer says."""
 
     @property
     def symbols(self) -> tuple[str, ...]:

@@ -8,11 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from itertools import chain
 from typing import Any, Final
 
 from advisor.library.items import (
     COMMON,
     COMMON_PRACTICE,
+    WHOLE,
     Access,
     Act,
     Bar,
@@ -193,7 +195,7 @@ def _quantity(fields: Fields, name: str, place: Place, shelves: Shelves) -> Quan
         {word: as_number(node) or 0.0 for word, node in fields.mapping("words").items()}, instrument,
         fields.text("derived", ""), fields.text("computed", ""), bands, fields.text("about"), _stories(fields),
         read_choices(fields, "only"), read_choices(fields, "without"), fields.number("formula_error", 0.0),
-        fields.text("last_of", ""),
+        fields.text("last_of", ""), fields.texts("said"),
     )
 
 
@@ -235,11 +237,15 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
     item = Observation(name, fields.text("title"), place, fields.texts("aliases"),
                        fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means,
                        _stories(fields), read_choices(fields, "only"), fields.text("clear", ""),
-                       fields.text("line", ""), read_choices(fields, "said"),
-                       read_choices(fields, "without"))
-    for answer in (*item.said, *([item.clear] if item.clear else [])):
+                       fields.text("line", ""), read_choices(fields, "urgent"), read_choices(fields, "without"),
+                       read_choices(fields, "said"), fields.text("sound", ""))
+    for answer in dict.fromkeys((*item.urgent, *item.said, *filter(None, (item.clear, item.sound)))):
         if answer not in answers:
             fields.wrong(f"{fields.what}: {answer!r} is none of its answers; they are {', '.join(answers)}")
+    for phrase in chain.from_iterable(item.said.values()):
+        if not re.search(r"[a-z0-9]", phrase, re.IGNORECASE) or WHOLE in phrase[1:]:
+            fields.wrong(f"{fields.what}: `said` has {shorten(phrase)!r}; write words, with one {WHOLE} before a "
+                         "phrase that means the answer without the name of the thing")
     if bool(item.clear) != bool(item.line):
         fields.wrong(f"{fields.what}: `clear` and `line` go together: the answer, and its line in the look round")
     return item

@@ -18,7 +18,8 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-__all__ = ["KINDS", "Kind", "Parsed", "PhysicsError", "convert", "format_value", "parse", "symbol", "within"]
+__all__ = ["KINDS", "Kind", "Parsed", "PhysicsError", "convert", "format_value", "parse", "spelled", "symbol",
+           "within"]
 
 
 class PhysicsError(ValueError):
@@ -105,19 +106,20 @@ KINDS: dict[str, Kind] = {
     kind.name: kind
     for kind in (
         _kind("temperature", (0, 0), {"degF": (1.0, _F), "degC": (1.8, _C)}, offsets={"degC": 32.0},
-              loose={"deg": "degF", "degrees": "degF"}),
+              loose={"deg": "degF", "degs": "degF", "degree": "degF", "degrees": "degF"}),
         _kind("temperature_difference", (0, 0), {"degF": (1.0, _F), "degC": (1.8, _C), "K": (1.8, "kelvin")},
-              loose={"deg": "degF", "degrees": "degF"}),
-        _kind("draft", (2, 3), {"in. w.c.": (1.0, _WATER), "Pa": (1 / _IN_WC, "pascal"),
+              loose={"deg": "degF", "degs": "degF", "degree": "degF", "degrees": "degF"}),
+        _kind("draft", (2, 3), {"in. w.c.": (1.0, _WATER), "Pa": (1 / _IN_WC, "pascal|pascals"),
                                 "kPa": (1000 / _IN_WC, ""), "hPa": (100 / _IN_WC, ""),
                                 "mbar": (100 / _IN_WC, "millibar"),
                                 "mm w.c.": (_MM_WC / _IN_WC, _MM_WATER)},
               noun="pressure", loose={"in": "in. w.c.", "mm": "mm w.c."}),
-        _kind("oil_pressure", (0, 1), {"psi": (1.0, "psig|lb/in2|lbs/in2|pounds"),
+        _kind("oil_pressure", (0, 1), {"psi": (1.0, "psig|lb/in2|lbs/in2|pounds|psis"),
                                        "bar": (1e5 / _PSI, "barg"),
                                        "kPa": (1000 / _PSI, ""), "MPa": (1e6 / _PSI, "")},
               noun="pressure", loose={"lb": "psi", "lbs": "psi"}),
-        _kind("vacuum", (0, 1), {"in. Hg": (1.0, "in hg vac|in mercury|inches of mercury"),
+        _kind("vacuum", (0, 1), {"in. Hg": (1.0, "in hg vac|in mercury|inches of mercury|hg|in vac|in vacuum|"
+                                     "inches of vacuum"),
                                  "psi": (_PSI / _IN_HG, ""), "kPa": (1000 / _IN_HG, ""),
                                  "bar": (1e5 / _IN_HG, ""), "in. w.c.": (_IN_WC / _IN_HG, _WATER)},
               noun="pressure", loose={"in": "in. Hg"}),
@@ -128,8 +130,11 @@ KINDS: dict[str, Kind] = {
         _kind("percent", (1, 1), {"%": (1.0, "percent|pct|per cent")}, noun="percentage"),
         _kind("concentration", (0, 0), {"ppm": (1.0, "ppmv|parts per million"),
                                         "%": (10000.0, "percent|pct|per cent")}),
-        _kind("flow", (2, 2), {"gph": (1.0, "gal/h|gal/hr|gals/hr|gallons per hour|gal per h|us gph"),
-                               "L/h": (0.001 / _GAL, "lph|L/hr|liter/h|litre/h|liters per hour")}),
+        _kind("flow", (2, 2), {"gph": (1.0, "gal/h|gal/hr|gals/hr|gallons per hour|gallon per hour|gallons an hour|"
+                                         "gal an hour|gal per hour|gal per h|us gph|us gal/h|us gal/hr"),
+                               "L/h": (0.001 / _GAL, "lph|L/hr|liter/h|litre/h|liters per hour|litres per hour|"
+                                       "liters an hour")},
+              loose={"gal": "gph", "gallon": "gph", "gallons": "gph"}),
         _kind("power", (0, 0), {"Btu/h": (1.0, "btu/hr|btuh|btu per hour|btu"),
                                 "kBtu/h": (1000.0, "kbtu/hr|kbtuh|kbtu"), "MBH": (1000.0, "mbtuh"),
                                 "kW": (1000 / _BTU_PER_H, "kilowatt|kilowatts"),
@@ -148,7 +153,8 @@ KINDS: dict[str, Kind] = {
                                    "s": (1 / 60, "sec|secs|second|seconds"),
                                    "h": (60.0, "hr|hrs|hour|hours")}, noun="time"),
         _kind("smoke", (0, 1), {"": (1.0, "#|smoke")}, noun="smoke number"),
-        _kind("resistance", (0, 2), {"ohm": (1.0, "ohms"), "kohm": (1000.0, "kohms|kiloohm|k")}),
+        _kind("resistance", (0, 2), {"ohm": (1.0, "ohms"), "kohm": (1000.0, "kohms|kiloohm|kiloohms|k"),
+                                     "Mohm": (1e6, "Mohms|megohm|megohms|megaohm|megaohms|meg|M")}),
         _kind("current", (0, 3), {"mA": (1.0, "milliamp|milliamps"), "uA": (0.001, "microamp|microamps"),
                                   "A": (1000.0, "amp|amps|ampere|amperes")}),
         _kind("voltage", (0, 3), {"V": (1.0, "volt|volts|vac|vdc"), "kV": (1000.0, "kilovolt|kilovolts"),
@@ -316,6 +322,17 @@ def symbol(kind: str) -> str:
     'in. w.c.'
     """
     return _known(kind).symbol
+
+
+def spelled(text: str) -> dict[str, tuple[str, bool]]:
+    """The kinds of quantity that a text is a unit of, each with the unit's symbol and whether it leaves something open.
+
+    >>> spelled("bar")["oil_pressure"], spelled("degrees")["temperature"], spelled("ppm"), spelled("boiler")
+    (('bar', False), ('degF', True), {'concentration': ('ppm', False)}, {})
+    """
+    plain = _plain(text)
+    found = {name: (kind.spellings[plain], False) for name, kind in KINDS.items() if plain in kind.spellings}
+    return {**{name: (kind.loose[plain], True) for name, kind in KINDS.items() if plain in kind.loose}, **found}
 
 
 def within(name: str, value: float, low: float, high: float, unit: str, above: bool = False) -> float:

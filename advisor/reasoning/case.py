@@ -11,6 +11,7 @@ SKIPPED = "not checked"
 RECHECKED = "rechecked"
 CORRECTED = "corrected"
 CURED = "cured"
+REMARK = "remark"
 YEARS = range(1900, 2200)
 """In which an entry or a visit may lie; further off, a time cannot be told in every zone."""
 
@@ -53,7 +54,8 @@ class Entry:
     `value` is a number in the quantity's own unit, the answer of an observation, or None where `status` says
     that it could not be, or was not, checked. `how` is empty, `rechecked` where the person stands by it, or
     `corrected` where the entry of that name before it was mistyped and was never so. An entry with the status `cured`
-    names a hazard, and says in `typed` what put it right. `said` is the line in which it was heard, where somebody told
+    names a hazard, and says in `typed` what put it right; one with the status `remark` has that name too, and keeps in
+    `typed` what somebody said that no other entry holds. `said` is the line in which it was heard, where somebody told
     it in words of their own.
     """
 
@@ -70,6 +72,20 @@ class Entry:
     def is_cure(self) -> bool:
         """Whether it says of a hazard that its source was put right."""
         return self.status == CURED
+
+    @property
+    def is_remark(self) -> bool:
+        """Whether it keeps words, and is of no reading or observation."""
+        return self.status == REMARK
+
+
+def remark(words: str, at: datetime | None = None) -> Entry:
+    """The entry that keeps what somebody said.
+
+    >>> Case().having(remark("carpenter was here")).remarks[0].typed
+    'carpenter was here'
+    """
+    return Entry(REMARK, words, None, REMARK, at=at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +119,7 @@ class Case:
         """
         out: dict[str, Entry] = {}
         for entry in self.entries:
-            if entry.is_cure or entry.name in self.aside:
+            if entry.is_cure or entry.is_remark or entry.name in self.aside:
                 continue
             if entry.value is not None or entry.name not in out or out[entry.name].value is None:
                 out[entry.name] = entry
@@ -129,6 +145,11 @@ class Case:
     def values(self) -> dict[str, str | float | None]:
         """What counts for each name: an answer or a number, or None where it was passed over."""
         return {name: entry.value for name, entry in self.latest.items()}
+
+    @property
+    def remarks(self) -> tuple[Entry, ...]:
+        """What was said that no other entry holds, in its order."""
+        return tuple(entry for entry in self.entries if entry.is_remark)
 
     def having(self, *entries: Entry) -> Case:
         """The case with further entries."""

@@ -20,7 +20,7 @@ import yaml
 from advisor.library.base import Base
 from advisor.library.yamlfiles import Fields, LibraryError, Node, Problem, parse_yaml, read_text, shorten
 from advisor.physics import units
-from advisor.reasoning.case import CORRECTED, CURED, RECHECKED, Case, Entry, read_time
+from advisor.reasoning.case import CORRECTED, CURED, RECHECKED, REMARK, Case, Entry, read_time, remark
 from advisor.reasoning.entries import EntryError, may_be, not_a_name, read_entry
 
 STALE: Final = 3600.0
@@ -42,7 +42,7 @@ def parse_case(text: str, file: str, base: Base) -> Case:
         maker's own figures, limit: value) and `instruments:` (those at hand). `entries` may be a list of
         mappings too, which keeps earlier readings and their times. `cured: {hazard: what was done}` among them says
         that its source was put right; `how: corrected` beside a value, that the one before it was mistyped;
-        `said: words`, that somebody told it so.
+        `said: words`, that somebody told it so; `remark: words` keeps what is no reading.
         `earlier:` holds the entries of the unit as it was found, where this is the case as it was left; `rules:`, by
         which rules it was advised when it was written.
     file : str
@@ -140,6 +140,13 @@ def _entries(node: Node | None, part: str, base: Base, problems: list[Problem]) 
                 for cure in _cures(value, part, base, problems):
                     yield _stamped(cure, times, value, problems)
                 continue
+            if word == REMARK:
+                if isinstance(value.value, str) and value.value.strip():
+                    yield _stamped(remark(" ".join(value.value.split())), times, value, problems)
+                else:
+                    what = f"{part}: {REMARK} must be a text, not {value.kind}"
+                    problems.append(Problem(value.file, value.line, what))
+                continue
             entry = _entry(word, value, part, base, problems)
             if entry is not None:
                 yield _stamped(entry, {**times, **_details(value)}, value, problems)
@@ -178,6 +185,9 @@ def _entry(word: str, node: Node, part: str, base: Base, problems: list[Problem]
         inner.take("said")
         inner.done()
     name = base.words.get(word) or base.words.get(word.replace("_", " "))
+    told = typed.value if isinstance(typed.value, str) else ""
+    if name is None and told and (entry := _told(base, word, told, "")):
+        return entry
     if name is None:
         problems.append(Problem(node.file, node.line, not_a_name(word), partial(may_be, base, word)))
         return None
@@ -186,8 +196,19 @@ def _entry(word: str, node: Node, part: str, base: Base, problems: list[Problem]
             raise EntryError(f"{word} must be one value, not {typed.kind}")
         return read_entry(base, name, typed.value)
     except EntryError as error:
+        if told and (entry := _told(base, word, told, name)):
+            return entry
         problems.append(Problem(node.file, node.line, str(error)))
         return None
+
+
+def _told(base: Base, word: str, value: str, name: str) -> Entry | None:
+    """The one entry that a name and its value mean in people's own words, as at the prompt; None where they do not."""
+    from advisor.understanding.understand import understand  # only for words that are none of the base's own
+
+    said = understand(base, f"{word} {value}", name)
+    whole = len(said.heard) == 1 and not (said.questions or said.left or said.remarks)
+    return said.entries[0] if whole and said.entries[0].name == (name or said.entries[0].name) else None
 
 
 def _stamped(entry: Entry, details: dict[str, str], node: Node, problems: list[Problem]) -> Entry:
@@ -227,6 +248,8 @@ def write_case(case: Case, base: Base) -> str:
         out: dict[str, object] = {entry.name: entry.typed if entry.value is not None else entry.status}
         if entry.is_cure:
             out = {CURED: {entry.name: entry.typed}}
+        if entry.is_remark:
+            out = {REMARK: entry.typed}
         if entry.at:
             out["at"] = entry.at.isoformat(timespec="seconds")
         if entry.how:

@@ -92,25 +92,12 @@ def heard(base: Base, line: str) -> tuple[Entry, ...]:
     words = _words(line)
     out = []
     for item in base.observations.values():
-        found = [(len(phrase.split()), answer) for answer, phrases in item.said.items() for phrase in phrases
+        found = [(len(phrase.split()), answer) for answer, phrases in item.urgent.items() for phrase in phrases
                  if _says(words, phrase.split())]
         if found:  # the longest says most: gallons of oil on the floor are more than oil on the floor
             answer = max(found, key=lambda one: one[0])[1]
             out.append(Entry(item.name, answer, answer, said=" ".join(line.split())))
     return tuple(out)
-
-
-def besides(base: Base, line: str) -> list[str]:
-    """The parts of a line that say nothing of an emergency, with or without a `no`.
-
-    >>> from advisor.library.base import load
-    >>> besides(load(), "co2 11.5, the wife has a headache; smoke 2")
-    ['co2 11.5', 'smoke 2']
-    """
-    phrases = [phrase.split() for item in base.observations.values() for said in item.said.values() for phrase in said]
-    parts = [part.strip() for part in re.split(r"[;,](?!\d)", line)]
-    return [part for part in parts if part and not any(
-        _places(_words(part), phrase) for phrase in phrases)]
 
 
 def _words(text: str) -> list[str]:

@@ -53,6 +53,7 @@ class Content:
     found: tuple[str, ...]
     reasons: tuple[str, ...]
     doubts: tuple[str, ...]
+    remarks: tuple[str, ...]
     now: tuple[str, ...]
     done: tuple[Retested, ...]
     advised: tuple[Advised, ...]
@@ -101,6 +102,7 @@ def content(base: Base, report: Report) -> Content:
     worth = (f"What the work saves cannot be told: {why_not}.",) if why_not else worth_sentences(report, saved)
     return Content(
         report, dangers(base, report), sentences(report.before), _reasons(base, report), _doubts(base, report),
+        tuple(dict.fromkeys(one.typed for side in (report.before, report.after) if side for one in side.case.remarks)),
         sentences(report.after) if report.after else (), tuple(_retested(base, report, name)
                                                                for name in report.remedies),
         _advised(base, report),

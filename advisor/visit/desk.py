@@ -16,9 +16,10 @@ from advisor.pages import screen
 from advisor.pages.instructions import stops_text
 from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import Assessment, assess
-from advisor.reasoning.case import UNCHECKED, Case, Entry
+from advisor.reasoning.case import UNCHECKED, Case, Entry, remark
 from advisor.reasoning.casefile import mark_of, moved_beside, save_case
-from advisor.reasoning.entries import EntryError, besides, heard, normal, read_entry, wanted
+from advisor.reasoning.entries import EntryError, normal, read_entry, wanted
+from advisor.understanding.understand import understand
 from advisor.visit.meaning import meaning
 from advisor.visit.procedure import Progress, counting
 
@@ -94,7 +95,8 @@ class Desk:
         for entry in stamped:
             if entry.note:
                 self.say(entry.note, 2)
-            self.say(meaning(self.base, self.case, entry.name))
+            self.say(f"kept as a remark: {entry.typed}" if entry.is_remark else
+                     meaning(self.base, self.case, entry.name), 2 if entry.is_remark else 0)
         self.alarms()
 
     def now(self) -> Assessment:
@@ -116,32 +118,18 @@ class Desk:
         return found
 
     def understand(self, name: str, line: str) -> tuple[Entry, ...]:
-        """The entries that a line means: a value for the name asked, or `NAME VALUE`; errors: EntryError.
-
-        Several only where it tells of an emergency: then whatever is understood besides counts too.
-        """
+        """The entries that a line means, among them what answers the name asked; errors: `EntryError`."""
         if len(line) > LONGEST:
             raise EntryError(f"that line has {len(line)} characters; a line has at most {LONGEST}")
-        entries = list(heard(self.base, line))
-        if not entries:
-            return (self._entry(name, line),)
-        for part in besides(self.base, line):
-            try:
-                entries.append(self._entry(name, part))
-            except EntryError as error:
-                self.refuse(error)
-        return tuple(entries)
-
-    def _entry(self, name: str, line: str) -> Entry:
-        try:
-            return read_entry(self.base, name, line)
-        except EntryError as error:
-            words = line.replace("=", " ").replace(":", " ").split()
-            for count in range(len(words) - 1, 0, -1):
-                other = self.base.words.get(" ".join(words[:count]).lower())
-                if other is not None:
-                    return read_entry(self.base, other, " ".join(words[count:]))
-            raise error
+        said = understand(self.base, line, name, self.case.values)
+        if not said.heard and not said.remarks:
+            if said.questions:
+                choices = " or ".join(one.text for one in said.questions[0].choices)
+                raise EntryError(f"{said.questions[0].text} Write {choices}")
+            return (read_entry(self.base, name, line),)
+        for left in said.left:
+            self.refuse(f"{shorten(left.words)} ({left.why})" if left.why else shorten(left.words))
+        return (*said.entries, *map(remark, (*said.remarks, *(one.words for one in said.questions))))
 
     def look_first(self, acts: Iterable[str], halt: str, gives: Collection[str] = ()) -> str:
         """The look that has to be made before acts, told with why; empty where they may be done.
@@ -166,7 +154,7 @@ class Desk:
         else:
             self.say(f"{self.base.title(name)}: {wanted(self.base, name)}", 2)
 
-    def refuse(self, error: Exception) -> None:
+    def refuse(self, error: object) -> None:
         """Say why a line cannot be taken."""
         self.say(f"Not taken: {error}", 2)
 

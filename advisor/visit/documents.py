@@ -18,7 +18,7 @@ from datetime import datetime
 from typing import Final
 
 from advisor.library.plaintext import plain_text
-from advisor.reasoning.case import CURED, SKIPPED, UNCHECKED, Case, Entry, read_time
+from advisor.reasoning.case import CURED, REMARK, SKIPPED, UNCHECKED, Case, Entry, read_time
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.schema import RecordError
 
@@ -129,8 +129,9 @@ def _read_entries(documents: object, place: str) -> tuple[tuple[Entry, ...], dic
         _only(document, ("name", "typed", "value", "measure", "status", "note", "how", "at", "said"), here)
         given, status = document.get("value"), _text(document, "status", here)
         value = given if given is None or isinstance(given, str) else _number(given, here)
-        if value is None and status not in (UNCHECKED, SKIPPED, CURED):
-            raise RecordError(f"{here}: without a value its `status` must be {UNCHECKED!r}, {SKIPPED!r} or {CURED!r}")
+        if value is None and status not in (states := (UNCHECKED, SKIPPED, CURED, REMARK)):
+            raise RecordError(f"{here}: without a value its `status` must be {', '.join(map(repr, states[:-1]))} or "
+                              f"{states[-1]!r}")
         measure = _text(document, "measure", here)
         if measure and measured_in.setdefault(name, measure) != measure:
             raise RecordError(f"{here}: stands in {measured_in[name]} and in {measure}; use one unit in one visit")

@@ -36,6 +36,8 @@ def case_lines(case: Case, measured_in: Mapping[str, str], base: Base) -> list[s
                 value = f"{entry.value:g} {stands_in}".strip()
         elif entry.is_cure:
             value = f"put right: {entry.typed}"
+        elif entry.is_remark:
+            value = entry.typed
         else:
             value = plain(entry.value) if entry.value is not None else entry.status
         lines += wrapped(value, 2, first=f"{base.title(entry.name):<44} ")

@@ -76,6 +76,8 @@ def _entries(base: Base, entries: Iterable[Entry], measured_in: Mapping[str, str
         if entry.is_cure:
             yield from _names("cured", "hazard", [entry.name], base.hazards)
             continue
+        if entry.is_remark:
+            continue
         item = base.quantities.get(entry.name) or base.observations.get(entry.name)
         if item is None:
             yield from _names("entries", "reading or observation", [entry.name], base.asked_of)

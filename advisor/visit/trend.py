@@ -59,6 +59,9 @@ def in_our_units(entries: Iterable[Entry], measured_in: Mapping[str, str], base:
     out = []
     for entry in entries:
         item = base.named.get(entry.name)
+        if entry.is_remark:
+            out.append(entry)
+            continue
         if item is None and not (entry.is_cure and entry.name in base.hazards):
             continue
         if not _is_known(item, entry):

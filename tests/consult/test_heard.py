@@ -16,7 +16,7 @@ from tests.consult.playing import play
 from tests.test_cli import run
 
 SAID = [(item.name, answer, phrase) for item in load().observations.values()
-        for answer, phrases in item.said.items() for phrase in phrases]
+        for answer, phrases in item.urgent.items() for phrase in phrases]
 
 
 @pytest.mark.parametrize(("name", "answer", "phrase"), SAID)
@@ -41,12 +41,14 @@ def test_every_verb_goes_on_with_the_case_of_an_emergency(file: CaseFile) -> Non
 def test_readings_beside_an_emergency_are_taken_and_the_rest_is_told() -> None:
     phrase = read_phrase(load(), "co2 11.5, the wife has a headache; smoke 2, the dog is brown")
     assert [(one.name, one.value) for one in phrase.entries] == [("symptoms", "yes"), ("co2", 11.5), ("smoke", 2.0)]
-    assert phrase.left == ("the dog is brown",)
+    assert phrase.remarks == ("the dog is brown",)
 
 
-def test_what_was_not_understood_beside_it_is_told_once_the_house_may_be_entered(file: CaseFile) -> None:
-    _, shown = play(file, "boiler", "skip all", "oil is dripping on the floor, the dog is brown")
-    assert "Not understood and not entered: the dog is brown" in shown
+def test_what_is_no_reading_beside_it_is_kept_as_a_remark(file: CaseFile) -> None:
+    turn, shown = play(file, "boiler", "skip all", "oil is dripping on the floor, the dog is brown")
+    assert "kept as a remark: the dog is brown" in shown
+    assert read_case(file.path, load()).remarks == turn.case.remarks
+    assert play(file, "undo", turn=turn)[0].case.remarks == ()
 
 
 def test_the_guided_test_keeps_all_that_was_heard(tmp_path: Path) -> None:
@@ -68,7 +70,7 @@ def test_an_alarm_at_the_mark_of_the_shutter_is_no_refused_mark(tmp_path: Path) 
 def test_a_failed_reading_at_the_look_round_says_its_own_fault(file: CaseFile) -> None:
     turn, shown = play(file, "skip all", "no-heat")
     assert turn.question.name == "look round", shown
-    _, shown = play(file, "co room abc", turn=turn)
+    _, shown = play(file, "co room 99999", turn=turn)
     assert "carbon monoxide" in shown.lower()
     assert "answer the list" not in shown
     _, shown = play(file, "3 purple", turn=turn)

@@ -42,6 +42,15 @@ def taken(line: str, asked: str = "") -> list[tuple[str, float | str | None]]:
     ("", "last service 3 years", "years_since_service", 3.0),
     ("complaint", "smoke at start", "complaint", "smoke-at-start"),
     ("", "spot look oily", "spot_look", "oily-yellow"),
+    ("", "stack five hundred", "stack_temperature", 500.0),
+    ("", "co2 9,5", "co2", 9.5),
+    ("", "stak 520", "stack_temperature", 520.0),
+    ("", "520 stack", "stack_temperature", 520.0),
+    ("chimney_height", "30", "chimney_height", 360.0),
+    ("oil_leak", "no", "oil_leak", "none"),
+    ("oil_leak", "ok", "oil_leak", "none"),
+    ("appliance", "2", "appliance", "furnace"),
+    ("fuel", "2", "fuel", "no-2-oil"),
 ])
 def test_one_reading_as_people_type_it(asked: str, line: str, name: str, value: float | str) -> None:
     wanted = pytest.approx(value, rel=1e-5) if isinstance(value, float) else value
@@ -75,16 +84,10 @@ def test_a_draft_without_a_sign_says_how_it_was_read() -> None:
     ("", "520", "a number of what?"),
     ("", "stack 500 psi", "psi is a pressure unit; a temperature wants degF or degC"),
     ("", "stack 5200", "is not plausible; it lies between"),
-    ("", "stack five hundred", "does not begin with a number"),
-    ("", "co2 9,5", "write a decimal with a point"),
     ("", "o2 5 5", "more than one number"),
-    ("", "draft -.02", "say where it was taken"),
-    ("", "draft", "a number over the fire and one at the breech"),
-    ("", "stak 520", "did you mean stack?"),
-    ("complaint", "smoke", "may be smoke-at-start or smoke-while-running or smoke-at-stop"),
+    ("", "draft", "draft over the fire or draft at the breech"),
     ("appliance", "gurgle", "takes one of boiler, furnace, water-heater"),
     ("appliance", "hlep", "the command help?"),
-    ("appliance", "passages", "the reading gas passages?"),
     ("", "draft drop 0.05", "is computed, not entered"),
     ("", "undo everything", "undo stands alone"),
     ("", "x" * 100_000, "100,000 characters is more than a line holds"),
@@ -128,6 +131,17 @@ def test_an_answer_wins_over_a_command_of_the_same_word() -> None:
     for name, item in base.observations.items():
         for answer in item.answers:
             assert taken(answer, name) == [(name, answer)]
+
+
+@pytest.mark.parametrize(("asked", "line", "choices"), [
+    ("complaint", "smoke", ["smoke-at-start", "smoke-while-running", "smoke-at-stop"]),
+    ("", "draft -.02", [-0.02, -0.02, -0.02]),
+    ("", "stack 500 to 520", [500.0, 520.0]),
+])
+def test_what_may_mean_several_things_is_asked_back(asked: str, line: str, choices: list[str | float]) -> None:
+    phrase = read_phrase(load(), line, asked)
+    assert phrase.entries == ()
+    assert [one.entries[0].value for one in phrase.questions[0].choices] == choices
 
 
 def test_every_reading_is_found_by_every_word_for_it() -> None:

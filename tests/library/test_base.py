@@ -176,6 +176,31 @@ def test_each_mistake_in_the_knowledge_is_told(copied: Path, file: str, old: str
     assert words in str(caught.value)
 
 
+HEARD = """\
+- observation: {name}
+  title: the {name}
+  question: Well?
+  answers: {{good: {{usual: 0.9, means: good}}, bad: {{usual: 0.1, means: bad}}}}
+  {said}
+"""
+
+
+@pytest.mark.parametrize(("said", "words"), [
+    ("said: {bad: [~fell to bits]}", "own.yaml:6: hat_look: the phrase '~Fell to bits' already means cap_look bad, so "
+                                     "it cannot mean good by itself"),
+    ("said: {worse: [~fell off]}", "own.yaml:1: observation cap_look: 'worse' is none of its answers"),
+    ("sound: fine", "own.yaml:1: observation cap_look: 'fine' is none of its answers"),
+    ("said: {bad: ['~']}", "own.yaml:1: observation cap_look: `said` has '~'; write words"),
+])
+def test_each_mistake_in_what_people_say_is_told(copied: Path, said: str, words: str) -> None:
+    other = HEARD.format(name="hat_look", said="said: {good: [~Fell to bits]}")
+    (copied / "knowledge" / "own.yaml").write_text(HEARD.format(name="cap_look", said=said) + other)
+    with pytest.raises(LibraryError) as caught:
+        load()
+    library._load.cache_clear()
+    assert words in str(caught.value)
+
+
 def test_a_cause_that_no_rule_supports_is_told(copied: Path) -> None:
     for path in (copied / "rules").glob("*.yaml"):
         path.write_text("[]")

@@ -48,6 +48,7 @@ PINT = {
     "h": "hour",
     "ohm": "ohm",
     "kohm": "kiloohm",
+    "Mohm": "megaohm",
     "mA": "milliampere",
     "uA": "microampere",
     "A": "ampere",

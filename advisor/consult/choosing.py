@@ -1,0 +1,78 @@
+"""Short questions back where two meanings of what was typed are near: put, and answered by a number or a word."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+from typing import Final
+
+from advisor.consult.disk import CaseFile
+from advisor.consult.follow import Turn
+from advisor.consult.phrases import asked_text
+from advisor.consult.turning import Answer, emergency_of, entered
+from advisor.pages.wording import wrapped
+from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.entries import normal
+from advisor.understanding.answers import NO, YES
+from advisor.understanding.understand import Asked, understand
+
+_NEITHER: Final = NO | {"neither", "none", "none of them", "not sure", "skip", "dont know", "don't know", "cannot", "?"}
+
+
+def asking(turn: Turn, questions: Iterable[Asked], lines: list[str]) -> Answer:
+    """The turn with the questions open, the first of them shown last; nothing is asked while people must be out."""
+    questions = tuple(questions)
+    if not questions or emergency_of(turn):
+        return turn, lines
+    return replace(turn, choosing=questions), [*lines, *question_lines(questions[0])]
+
+
+def question_lines(question: Asked) -> list[str]:
+    """A question back as it is put."""
+    return wrapped(asked_text(question), 0, 2, first="? ")
+
+
+def chosen(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer | None:
+    """What follows from the answer to the first open question; None where the line is no answer to it.
+
+    Until then its words stand in the case as a remark, so that nothing is lost; where it is answered they go with the
+    entries instead.
+    """
+    question = turn.choosing[0]
+    entries = _entries(turn, question, line)
+    if entries is None:
+        return None
+    case = turn.case
+    if entries:
+        stamped = [replace(entry, at=now) for entry in entries]
+        case = _without_remark(case, question.words).having(*stamped)
+        new, lines = entered(turn, case, file, stamped)
+    else:
+        new, lines = turn, wrapped(f"kept as a remark: {question.words}", 2, 4)
+    return asking(replace(new, choosing=()), turn.choosing[1:], lines)
+
+
+def _entries(turn: Turn, question: Asked, line: str) -> tuple[Entry, ...] | None:
+    said = normal(line.replace("'", "")).strip(" .!")
+    if question.name:
+        value = [one for one in understand(turn.base, line, question.name).entries if one.name == question.name]
+        if len(value) != 1 or value[0].value is None:
+            return () if said in _NEITHER else None
+        known = {**turn.case.values, question.name: value[0].value}
+        return (value[0], *understand(turn.base, question.then, "", known).entries)
+    choices = question.choices
+    if said.isdigit():
+        return choices[int(said) - 1].entries if 1 <= int(said) <= len(choices) else None
+    if said in YES and not choices[-1].entries:
+        return choices[0].entries
+    if said in _NEITHER:
+        return ()
+    near = [one for one in choices if len(said) > 2 and said in normal(one.text)]
+    return near[0].entries if len(near) == 1 else None
+
+
+def _without_remark(case: Case, words: str) -> Case:
+    at = next((at for at in range(len(case.entries) - 1, -1, -1)
+               if case.entries[at].is_remark and case.entries[at].typed == words), None)
+    return case if at is None else replace(case, entries=(*case.entries[:at], *case.entries[at + 1:]))

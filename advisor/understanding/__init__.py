@@ -1,0 +1,1 @@
+"""Words, numbers and units as people say them: from a line to entries, questions and remarks."""

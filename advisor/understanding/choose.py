@@ -1,0 +1,107 @@
+"""The best reading of a line: the facts that leave least of it unexplained and are least far-fetched together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from advisor.understanding.facts import ALONE, ASKED, Fact, Line
+
+_NUMBER: Final = 3.0
+_WEAK: Final = 0.1
+_NAME: Final = 0.5
+_WORD: Final = 0.4
+_SMALL: Final = 0.05
+_MOST: Final = 4_000
+"""Readings of one line that are compared; the first found of a line with more are good ones."""
+
+
+def chosen(line: Line, facts: Sequence[Fact]) -> tuple[Fact, ...]:
+    """The facts of the best reading.
+
+    What a line leaves unexplained costs: a number most, then the name of something, then a word that answers. A fact
+    costs as far-fetched as it is. Two facts do not share words, but for what is said of two things at once by phrases
+    that need no name: "steam boiler".
+    """
+    worth = _worth(line)
+    for fact in facts:
+        if fact.kind == ASKED:  # what answers the question is worth an answer, however small the word
+            first = min(fact.tokens)
+            worth[first] = max(worth.get(first, 0.0), 0.9)
+    facts = sorted(_unlike(facts), key=lambda fact: (fact.cost - sum(worth.get(at, 0.0) for at in fact.tokens)))
+    facts = [fact for fact in facts if fact.cost < sum(worth.get(at, 0.0) for at in fact.tokens) + 0.4]
+    by_token: dict[int, list[Fact]] = {}
+    for fact in facts:
+        for at in fact.tokens:
+            by_token.setdefault(at, []).append(fact)
+    order = sorted(by_token, key=lambda at: (-worth.get(at, 0.0), at))
+    best: tuple[float, tuple[Fact, ...]] = (sum(worth.values()), ())
+    looked = 0
+
+    def go(at: int, taken: tuple[Fact, ...], covered: frozenset[int], cost: float) -> None:
+        nonlocal best, looked
+        looked += 1
+        while at < len(order) and order[at] in covered:
+            at += 1
+        if at == len(order) or looked > _MOST:
+            whole = cost + sum(value for token, value in worth.items() if token not in covered)
+            if whole < best[0] - 1e-9:
+                best = (whole, taken)
+            return
+        if cost >= best[0]:
+            return
+        for fact in by_token[order[at]]:
+            if not any(_clash(line, fact, one) for one in taken):
+                go(at + 1, (*taken, fact), covered | fact.tokens, cost + fact.cost)
+        go(at + 1, taken, covered, cost)
+
+    go(0, (), frozenset(), 0.0)
+    taken = list(best[1])
+    for fact in facts:  # what shares all its words with others costs nothing more to say
+        if fact.kind == ALONE and fact not in taken and not any(_clash(line, fact, one) for one in taken):
+            taken.append(fact)
+    return tuple(taken)
+
+
+def _unlike(facts: Sequence[Fact]) -> list[Fact]:
+    """Of facts that say the same by the same words, the least far-fetched."""
+    best: dict[object, Fact] = {}
+    for fact in facts:
+        key = (tuple((one.name, one.value, one.status) for one in fact.entries), fact.options, fact.tokens)
+        if key not in best or fact.cost < best[key].cost:
+            best[key] = fact
+    return list(best.values())
+
+
+def _worth(line: Line) -> dict[int, float]:
+    """What it costs to leave each token unexplained."""
+    worth: dict[int, float] = {}
+    spoken = {stem for some in line.lexicon.sayings.values() for saying in some for stem in saying.stems}
+    for at, token in enumerate(line.tokens):
+        if token.kind == "word":
+            worth[at] = _SMALL
+        if token.kind == "word" and not token.small and (token.denies or token.stem in spoken):
+            worth[at] = _WORD
+        if token.kind == "word" and token.stem in line.lexicon.numbers and token.stem not in spoken:
+            worth[at] = 2 * _NAME
+    for named in line.named:
+        for at in named.at:
+            if not line.tokens[at].small:
+                worth[at] = max(worth.get(at, 0.0), _NAME)
+    for number in line.numbers:
+        for at in range(number.first, number.end):
+            worth[at] = 0.0
+        worth[number.first] = _WEAK if number.weak else _NUMBER
+    return worth
+
+
+def _clash(line: Line, one: Fact, other: Fact) -> bool:
+    if not one.tokens & other.tokens:
+        return False
+    if one.kind == other.kind == ALONE and one.entries and other.entries:
+        if one.names == other.names:
+            return True
+        equipment = all(getattr(line.base.named[name], "part", "") == "equipment"
+                        for name in (*one.names, *other.names))
+        return not equipment and (one.tokens <= other.tokens or other.tokens <= one.tokens)
+    return True
