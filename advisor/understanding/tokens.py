@@ -46,7 +46,7 @@ SMALL: Final = frozenset((
 """Words that say little by themselves: a phrase is found whether or not they stand in it."""
 
 _HARD: Final = frozenset((";", ".", "!", "?", "but", "however", "though", "although", "except", "otherwise", "\n"))
-_SOFT: Final = frozenset((",", "and", "then", "also", "&", "(", ")", "while", "plus", "/", "|", "because", "since"))
+_SOFT: Final = frozenset((",", "and", "then", "also", "&", "(", ")", "while", "plus", "/", "|", "because"))
 
 _IRREGULAR: Final = {
     "went": "go", "goes": "go", "gone": "go", "ran": "run", "burnt": "burn", "lit": "light", "blew": "blow",
