@@ -540,6 +540,8 @@ def _of_thing(line: Line, name: str, named: Named, there: set[str]) -> Iterator[
             if things >= set(spot) or line.tokens[spot[0]].stretch != line.tokens[named.first].stretch:
                 continue
             low, high = (named.last, spot[0]) if spot[0] > named.last else (spot[-1], named.first)
+            if all(stem.isdigit() for stem in saying.stems) and high - low > 1:
+                continue  # a number further on is one of its own: "oil coming in at 2 C"
             cost = 0.15 + _spread(line, spot) + _between(line, low, high, things | set(spot))
             cost += 0.1 if saying.generic else 0.0
             cost += 0.0 if spot[0] > named.last else 0.05

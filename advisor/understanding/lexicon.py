@@ -139,7 +139,7 @@ def _sayings(item: Observation, called: Iterable[tuple[str, ...]], learn: object
         for phrase in item.said.get(answer, ()):
             add(answer, phrase.removeprefix(WHOLE), phrase.startswith(WHOLE))
     taken = {stems for _, stems in out}
-    if item.sound:
+    if item.sound and not (item.urgent or item.clear):  # a CO alarm that is "good" has sounded or has not
         for phrase in FINE:
             if learn(phrase) not in taken:
                 add(item.sound, phrase, False, True)

@@ -24,7 +24,7 @@ _UNKNOWN: Final = 3.0
 """What a word that no bag holds leaves unsaid."""
 
 _SURE: Final = (12.0, 0.5, 4.0)
-_NEAR: Final = (7.0, 0.4, 0.0)
+_NEAR: Final = (8.0, 0.45, 0.0)
 """Of the likest answer: how much it says, the share of the words that this is, and how far the next one is behind."""
 
 

@@ -30,6 +30,8 @@ _NOT: Final = frozenset((
     "not", "never", "neither", "nor", "cannot", "cant", "dont", "doesnt", "didnt", "isnt", "arent", "wasnt", "werent",
     "wont", "wouldnt", "couldnt", "hasnt", "havent", "hadnt", "aint", "shouldnt"))
 _NO: Final = frozenset(("no", "without", "none", "nope"))
+_WHERE: Final = (r"\s+(?:at|to|up|down|in|into|on|off|over|under|by|next|there|here|now|away|after|before|back|out|"
+                 r"behind)\b")
 _ENDED: Final = frozenset(("quit", "quits", "stopped", "stops"))
 _DENYING: Final = frozenset((NOT, NO, "noth", "nobod"))
 SMALL: Final = frozenset((
@@ -46,7 +48,7 @@ SMALL: Final = frozenset((
 """Words that say little by themselves: a phrase is found whether or not they stand in it."""
 
 _HARD: Final = frozenset((";", ".", "!", "?", "but", "however", "though", "although", "except", "otherwise", "\n"))
-_SOFT: Final = frozenset((",", "and", "then", "also", "&", "(", ")", "while", "plus", "/", "|", "because", "since"))
+_SOFT: Final = frozenset((",", "and", "then", "also", "&", "(", ")", "while", "plus", "/", "|", "because"))
 
 _IRREGULAR: Final = {
     "went": "go", "goes": "go", "gone": "go", "ran": "run", "burnt": "burn", "lit": "light", "blew": "blow",
@@ -146,6 +148,8 @@ def tokens_of(line: str) -> tuple[Token, ...]:
         elif breaks:
             part += 1
         stem = stem_of(low) if kind == "word" else low
+        if low == "right" and re.match(_WHERE, line[found.end():].lower()):
+            stem = "just"  # "right at the primary" says nothing of right and wrong
         if low in _ENDED and re.match(r"\s+\w{2,}ing\b", line[found.end():]):
             stem = NOT  # "quit climbing"
         out.append(Token(text, low, stem, kind, found.start(), found.end(), part, stretch, bool(breaks)))
