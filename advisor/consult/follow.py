@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from advisor.consult.lookround import ROUND, round_lines, round_names
@@ -15,17 +16,18 @@ from advisor.pages.wording import WIDTH, fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, DoubtFound
 from advisor.reasoning.case import RECHECKED, Case
+from advisor.reasoning.derive import needed_for
 from advisor.reasoning.gate import HOUSE_ENTRY, Gate
 from advisor.understanding.answers import countable
 from advisor.understanding.understand import Asked
 from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, remedy_of, under_retest
 from advisor.visit.trend import Moment
 
-INTAKE: Final = (
-    "appliance", "heat_medium", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "appliance_age",
-    "nozzle_size", "pump_pressure_required", "firing_rate_rated", INSTRUMENTS,
-)
 COMPLAINT: Final = "complaint"
+INTAKE: Final = (COMPLAINT, "appliance", "heat_medium", "burner_type", "draft_kind")
+"""What is asked first, on every call: what it is about, and the kind of unit, on which nearly all that follows hangs.
+The rest of the equipment is asked when a check needs it (`open_names`).
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,7 @@ class Turn:
 
 
 def question_of(base: Base, case: Case, assessment: Assessment | None, doing: str = "") -> Question:
-    """The next question: the intake in order, the complaint, then what the next check gives.
+    """The next question: what the call is about, the kind of unit, then what the next check gives.
 
     Parameters
     ----------
@@ -83,14 +85,12 @@ def question_of(base: Base, case: Case, assessment: Assessment | None, doing: st
     --------
     >>> from advisor.library.base import load
     >>> question_of(load(), Case(), None)
-    Question(name='appliance', check='', again=False)
+    Question(name='complaint', check='', again=False)
     """
     if assessment is not None and assessment.gate.emergency:
         return Question(HOUSE_ENTRY)
     for name in open_intake(base, case):
         return Question(name)
-    if COMPLAINT not in case.latest:
-        return Question(COMPLAINT)
     if assessment is None:
         return Question()
     advice = assessment.checks
@@ -135,14 +135,23 @@ def open_intake(base: Base, case: Case) -> tuple[str, ...]:
     """The intake's questions that make sense on this equipment and that nobody has answered or passed over."""
     known = case.values
     return tuple(name for name in INTAKE
-                 if (case.instruments is None if name == INSTRUMENTS
-                     else name not in known and fits(base.asked_of[name], known)))
+                 if name not in known and fits(base.asked_of[name], known))
+
+
+@lru_cache(maxsize=8)
+def _equipment(base: Base) -> frozenset[str]:
+    """What plates and papers tell."""
+    return frozenset(item.name for item in base.entered if item.part == "equipment" and item.name in base.asked_of)
 
 
 def open_names(base: Base, case: Case, check: Check) -> tuple[str, ...]:
-    """What a check asks for on this equipment that is not entered or passed over."""
+    """What a check asks for on this equipment that is not entered or passed over; first what is needed from plates and
+    papers to make something of it.
+    """
     known = case.values
-    return tuple(name for name in base.asked_by(check, known) if name not in known)
+    needed = [need for name in check.gives for need in needed_for(name)
+              if need in _equipment(base) and fits(base.asked_of[need], known)]
+    return tuple(dict.fromkeys(name for name in (*needed, *base.asked_by(check, known)) if name not in known))
 
 
 def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterable[str]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
+from advisor.library.items import WHOLE
 from advisor.library.plaintext import plain_text
 from advisor.library.yamlfiles import near, shorten
 from advisor.reasoning.case import Entry
@@ -149,6 +151,65 @@ def read_phrase(base: Base, line: str, asked: str = "", known: Mapping[str, obje
         return Phrase(entries=said.entries, ask=said.ask, left=said.left, questions=said.questions,
                       remarks=said.remarks)
     raise _refused(base, line, asked, said)
+
+
+def answering(base: Base, phrase: Phrase, names: Iterable[str], known: Mapping[str, object], line: str) -> Phrase:
+    """A line, where what it left open answers one of several questions that are open together: `boiler, retention,
+    chimney` says of a chimney what no single word of it could.
+
+    Parameters
+    ----------
+    names : iterable of str
+        The observations asked for.
+    line : str
+        The line that was read.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> base, line = load(), "furnace, retention, chimney"
+    >>> names = ["appliance", "burner_type", "draft_kind"]
+    >>> found = answering(base, read_phrase(base, line, "appliance"), names, {}, line)
+    >>> {one.name: one.value for one in found.entries}
+    {'appliance': 'furnace', 'burner_type': 'retention-head', 'draft_kind': 'natural'}
+    """
+    still_open = [name for name in names if name not in {one.name for one in phrase.entries}]
+
+    def outright(part: str) -> list[Entry]:
+        """The open questions of which these words are an answer as it stands."""
+        return [replace(read_entry(base, name, answer), said=part) for name in still_open
+                for answer in base.observations[name].answers
+                if normal(part) in {normal(word.lstrip(WHOLE)) for word in
+                                    (answer, *base.observations[name].said.get(answer, ()))}]
+
+    def taken(words: str) -> list[Entry]:
+        """The answers to open questions, where every part of these words is one, of one question."""
+        found: list[Entry] = []
+        for part in filter(None, (one.strip() for one in re.split(r",| on | with | and ", words))):
+            answers = outright(part) or [entry for name in still_open
+                                         for entry in understand(base, part, name, known).entries if entry.name == name]
+            if len(answers) != 1:
+                return []
+            found += answers
+        return found
+
+    def part_of(entry: Entry) -> str:
+        return getattr(base.named.get(entry.name), "part", "")
+
+    # In a line that names the unit, words that only resemble a complaint are none: `furnace on a chimney`.
+    of_unit = any(part_of(one) == "equipment" for one in phrase.entries)
+    told = {one.name for one in understand(base, line, "", known).entries} if of_unit or phrase.entries else set()
+    alike = [one for one in phrase.entries if one.said and part_of(one) == "complaint" and one.name not in told
+             and (of_unit or taken(one.said))]
+    beside = [part for one in phrase.entries if part_of(one) == "complaint" for part in one.said.split("; ")[1:]]
+    open_words = [*(one.words for one in phrase.questions), *phrase.remarks, *(one.said for one in alike), *beside]
+    more = [found for words in open_words for found in taken(words)]
+    return replace(
+        phrase, entries=tuple({one.name: one for one in (*(one for one in phrase.entries if one not in alike), *more)}
+                              .values()),
+        questions=tuple(one for one in phrase.questions if not taken(one.words)),
+        remarks=(*(one for one in phrase.remarks if not taken(one)),
+                 *(one.said for one in alike if not taken(one.said))))
 
 
 def read_entries(base: Base, line: str, known: Mapping[str, object] | None = None) -> tuple[Entry, ...]:

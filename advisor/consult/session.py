@@ -10,10 +10,10 @@ from typing import Final
 
 from advisor.consult import ask, choosing, curing, guided, mending, shop, told
 from advisor.consult.disk import CaseFile
-from advisor.consult.follow import INTAKE, Question, Turn, asked, open_intake, open_names
+from advisor.consult.follow import COMPLAINT, INTAKE, Question, Turn, asked, open_intake, open_names
 from advisor.consult.lookround import ROUND, NotOfTheListError, read_round, round_names
 from advisor.consult.naming import read_instruments
-from advisor.consult.phrases import INSTRUMENTS, LONGEST, Phrase, read_phrase
+from advisor.consult.phrases import INSTRUMENTS, LONGEST, Phrase, answering, clean, read_phrase
 from advisor.consult.turning import Answer, begin, changed, emergency_of, entered, hazards_standing, kept, put
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
@@ -99,6 +99,9 @@ def _one(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer:
             phrase = _round_or(turn, line)
         else:
             phrase = read_phrase(turn.base, line, turn.question.name, turn.case.values)
+            if turn.question.name in INTAKE and not turn.question.check:
+                phrase = answering(turn.base, phrase, [name for name in open_intake(turn.base, turn.case)
+                                                       if name != COMPLAINT], turn.case.values, clean(line))
         if phrase.command and emergency_of(turn) and not _may_be_said(phrase):
             return turn, put(turn, None)
         if phrase.command in _CHANGING:

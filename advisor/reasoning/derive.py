@@ -195,6 +195,15 @@ def _ratio(fuel: Fuel, above: float, below: float) -> float:
     return above / below
 
 
+def needed_for(name: str) -> tuple[str, ...]:
+    """What a computed quantity is computed from, by whichever formula; empty for one that is not computed.
+
+    >>> needed_for("pump_pressure_ratio")
+    ('pump_pressure', 'pump_pressure_required')
+    """
+    return tuple(dict.fromkeys(need for recipe in _RECIPES if recipe[0] == name for need in recipe[1]))
+
+
 _Compute = Callable[..., float]
 _RECIPES: Final[tuple[tuple[str, tuple[str, ...], str, _Compute], ...]] = (
     # name, what it needs (all present), the formula in words, the function (fuel first)

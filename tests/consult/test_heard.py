@@ -68,7 +68,7 @@ def test_an_alarm_at_the_mark_of_the_shutter_is_no_refused_mark(tmp_path: Path) 
 
 
 def test_a_failed_reading_at_the_look_round_says_its_own_fault(file: CaseFile) -> None:
-    turn, shown = play(file, "skip all", "no-heat")
+    turn, shown = play(file, "no-heat", "skip all")
     assert turn.question.name == "look round", shown
     _, shown = play(file, "co room 99999", turn=turn)
     assert "carbon monoxide" in shown.lower()

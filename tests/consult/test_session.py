@@ -49,7 +49,7 @@ def test_only_a_boiler_is_asked_whether_it_makes_steam(file: CaseFile) -> None:
 def test_an_empty_line_passes_over_an_intake_question_and_enters_nothing_later(file: CaseFile) -> None:
     turn, _ = play(file, "", "skip", "cannot")
     assert [entry.status for entry in turn.case.entries] == [SKIPPED, SKIPPED, UNCHECKED]
-    turn, _ = play(file, "skip all", "soot", turn=turn)
+    turn, _ = play(file, "soot", "skip all", turn=turn)
     before = turn.case
     turn, shown = play(file, "", turn=turn)
     assert turn.case == before
@@ -57,7 +57,7 @@ def test_an_empty_line_passes_over_an_intake_question_and_enters_nothing_later(f
 
 
 def test_a_question_passed_over_is_not_asked_again(file: CaseFile) -> None:
-    turn, _ = play(file, "skip all", "soot")
+    turn, _ = play(file, "soot", "skip all")
     seen = set()
     for _ in range(40):
         if not turn.question.name:
@@ -69,7 +69,7 @@ def test_a_question_passed_over_is_not_asked_again(file: CaseFile) -> None:
 
 
 def test_everything_passed_over_comes_to_an_end(file: CaseFile) -> None:
-    turn, shown = play(file, "skip all", "soot")
+    turn, shown = play(file, "soot", "skip all")
     for _ in range(len(load().checks) + 1):
         if not turn.question.name:
             break
@@ -91,7 +91,7 @@ def test_a_hazard_comes_first_and_in_full(file: CaseFile) -> None:
 
 
 def test_only_what_changed_is_shown(file: CaseFile) -> None:
-    turn, shown = play(file, "skip all", "soot", "draft .012 .075")
+    turn, shown = play(file, "soot", "skip all", "draft .012 .075")
     assert "read as suction" in shown
     assert "draft drop from breech to fire 0.063 +/- 0.003 in. w.c. (high)" in shown
     _, shown = play(file, "smoke 0", turn=turn)
@@ -112,7 +112,7 @@ def test_a_name_alone_asks_its_question_and_a_bare_number_answers_it(file: CaseF
 
 
 def test_the_question_follows_what_was_entered_out_of_order(file: CaseFile) -> None:
-    turn, _ = play(file, "skip all", "soot", "clear")
+    turn, _ = play(file, "soot", "skip all", "clear")
     name = turn.question.name
     assert name == "co_room"
     turn, _ = play(file, "outdoor co 0, room co 0", turn=turn)
@@ -121,7 +121,7 @@ def test_the_question_follows_what_was_entered_out_of_order(file: CaseFile) -> N
 
 def test_the_look_round_is_one_list_answered_by_a_word_or_by_numbers(file: CaseFile) -> None:
     base = load()
-    turn, shown = play(file, "boiler", "draft type natural", "skip all", "soot")
+    turn, shown = play(file, "boiler", "draft type natural", "soot", "skip all")
     assert "16. boiler full, gauge in its range" in shown
     names = round_names(base, turn.case, turn.assessment)
     for appliance, more in (("furnace", set()), ("boiler", {"relief_valve", "water_low"})):
@@ -150,7 +150,7 @@ def test_the_look_round_is_one_list_answered_by_a_word_or_by_numbers(file: CaseF
 
 
 def test_what_was_not_looked_at_blocks_what_needs_it(file: CaseFile) -> None:
-    turn, _ = play(file, "boiler", "draft type natural", "skip all", "no-heat", "clear but 15, 15 not looked")
+    turn, _ = play(file, "boiler", "draft type natural", "no-heat", "skip all", "clear but 15, 15 not looked")
     assert turn.assessment is not None
     checks = [one.check for one in (turn.assessment.checks.first, *turn.assessment.checks.others) if one]
     assert not [name for name in checks if "start" in load().acts_of_check(load().checks[name])]
@@ -177,7 +177,7 @@ def test_undo_goes_on_behind_what_was_read_from_disk(file: CaseFile) -> None:
 
 
 def test_what_if_leaves_the_case_and_the_file_alone(file: CaseFile) -> None:
-    turn, _ = play(file, "skip all", "soot", "smoke 5")
+    turn, _ = play(file, "soot", "skip all", "smoke 5")
     on_disk = file.path.read_bytes()
     after, shown = play(file, "what if room co 250", turn=turn)
     assert after == turn
@@ -191,7 +191,7 @@ def test_what_if_leaves_the_case_and_the_file_alone(file: CaseFile) -> None:
     "why stack", "explain", "how measure-smoke", "why gas passages restricted",
 ])
 def test_asking_changes_nothing_and_answers_something(file: CaseFile, line: str) -> None:
-    turn, _ = play(file, "skip all", "soot", "draft .012 .075, smoke 4, stack 610, room 68, co2 11")
+    turn, _ = play(file, "soot", "skip all", "draft .012 .075, smoke 4, stack 610, room 68, co2 11")
     after, shown = play(file, line, turn=turn)
     assert after == turn
     assert len(shown) > 20
@@ -206,14 +206,14 @@ def test_commands_before_anything_is_entered(file: CaseFile, line: str) -> None:
 
 
 def test_why_names_rule_mechanism_and_source(file: CaseFile) -> None:
-    _, shown = play(file, "skip all", "soot", "passages_look sooted", "why sooted-gas-passages")
+    _, shown = play(file, "soot", "skip all", "passages_look sooted", "why sooted-gas-passages")
     rules = [rule for rule in load().rules.values() if "sooted-gas-passages" in rule.confirms]
     assert any(f"[{rule.name}]" in shown for rule in rules)
     assert "speaks for it" in shown
 
 
 def test_a_confirmed_cause_brings_its_remedy_and_retest(file: CaseFile) -> None:
-    _, shown = play(file, "skip all", "soot", "passages_look sooted")
+    _, shown = play(file, "soot", "skip all", "passages_look sooted")
     assert "REMEDY for soot in the gas passages" in shown
     assert "retest:" in shown
 
@@ -240,7 +240,7 @@ def test_instruments_at_hand(file: CaseFile) -> None:
 
 def test_a_doubted_reading_is_taken_again_or_trusted(file: CaseFile) -> None:
     base = load()
-    turn, shown = play(file, "skip all", "soot", "clear", "spillage none, smoke 0, spot_look dry")
+    turn, shown = play(file, "soot", "skip all", "clear", "spillage none, smoke 0, spot_look dry")
     assert "IN DOUBT" in shown
     assert turn.assessment is not None
     assert turn.assessment.doubts[0].open
@@ -260,7 +260,7 @@ def test_a_doubted_reading_is_taken_again_or_trusted(file: CaseFile) -> None:
 
 
 def test_two_looks_that_disagree_are_followed_by_a_third(file: CaseFile) -> None:
-    turn, shown = play(file, "skip all", "lockout", "porcelain cracked", "right", "clean", "sound")
+    turn, shown = play(file, "lockout", "skip all", "porcelain cracked", "right", "clean", "sound")
     assert "Two looks at the same thing" in shown
     assert (turn.question.name, turn.question.again) == ("porcelain", True)
     third, _ = play(file, "cracked", turn=turn)
@@ -344,7 +344,7 @@ def test_a_new_file_never_takes_the_name_of_another(tmp_path: Path) -> None:
 
 
 def test_resuming_shows_what_stands(file: CaseFile) -> None:
-    turn, _ = play(file, "skip all", "soot", "room co 12")
+    turn, _ = play(file, "soot", "skip all", "room co 12")
     shown = "\n".join(opening(begin(load(), read_case(file.path, load())), file))
     assert "Going on with" in shown
     assert "HAZARD" in shown

@@ -34,7 +34,7 @@ from advisor.visit.trend import measures
 from tests.consult.playing import play
 
 ROOT = Path(__file__).parents[2]
-ARRIVAL = ("skip all", "soot", "appliance boiler", "burner retention-head", "draft type natural",
+ARRIVAL = ("soot", "skip all", "appliance boiler", "burner retention-head", "draft type natural",
            "relief_valve sound, water_low no, vent_disconnected no, oil_in_chamber none, spillage none",
            "draft .012 .075, smoke 4, spot_look dry, stack 610, room 68, co2 11.4, co 40, passages_look sooted")
 AFTER = ("draft .02 .048, smoke 0, spot look clean, stack 468, stack_rise_rate 1, room 70, co2 12.2, co 15",)
@@ -120,7 +120,7 @@ def test_a_hazard_of_the_arrival_keeps_the_case_open(file: CaseFile) -> None:
 
 
 def test_a_mistyped_entry_is_taken_out_and_a_measured_one_is_not(file: CaseFile) -> None:
-    turn, shown = play(file, "skip all", "soot", "co room 20", "co room 2")
+    turn, shown = play(file, "soot", "skip all", "co room 20", "co room 2")
     assert "If 20 was mistyped and never so, type: correct" in shown
     assert hazards_standing(turn) == ("room-co-raised",)
     turn, shown = play(file, "correct", turn=turn)
@@ -278,7 +278,7 @@ def test_a_unit_shows_its_history_and_what_drifted_and_completes_the_case(file: 
         good = read_case_of("stack: 480 F, co2: 11.6 %, smoke: 0, room: 68 F")
         for years in (2, 1):
             save_visit(kept, unit, good, at=datetime.now() - timedelta(days=365 * years), measured_in=measures(base))
-    turn, shown = play(file, "skip all", "soot", "unit mill")
+    turn, shown = play(file, "soot", "skip all", "unit mill")
     assert "UNIT Mill Lane boiler (Miller)" in shown
     assert shown.count("no cause confirmed") == 2
     assert "completed here: CO2 as the last service left it" in shown
@@ -316,7 +316,7 @@ def read_case_of(text: str) -> Case:
 
 def test_a_cause_proven_by_its_retest_is_kept_as_confirmed_and_one_that_is_not_is_not(file: CaseFile, record: Path
                                                                                       ) -> None:
-    turn, _ = play(file, "skip all", "soot", "smoke 4", "unit new Barn", "remedy sooted-gas-passages", "done all",
+    turn, _ = play(file, "soot", "skip all", "smoke 4", "unit new Barn", "remedy sooted-gas-passages", "done all",
                    "smoke 4")
     _, shown = play(file, "keep", turn=turn)
     assert "no cause confirmed; done: brush" in shown
@@ -361,7 +361,7 @@ def lead_through(file: CaseFile, turn: Turn, lines: list[str], monkeypatch: pyte
 @pytest.mark.parametrize("end", [["quit"], [], ["<ctrl-c>"]])
 def test_the_guided_test_enters_into_the_same_case(file: CaseFile, monkeypatch: pytest.MonkeyPatch, end: list[str],
                                                    capsys: pytest.CaptureFixture[str]) -> None:
-    turn, _ = play(file, "skip all", "soot", "test analyzer")
+    turn, _ = play(file, "soot", "skip all", "test analyzer")
     assert turn.guide == "test analyzer"
     turn, shown = lead_through(file, turn, ["yes", "sound", "smoke 3", *end], monkeypatch)
     assert "1/11 THE INSTRUMENTS" in capsys.readouterr().out
@@ -480,7 +480,7 @@ def test_no_text_breaks_the_work_and_the_files_always_hold_it(tmp_path: Path, li
 ])
 def test_while_people_must_be_out_the_orders_are_all_that_is_said(file: CaseFile, line: str) -> None:
     """A remedy told as done would end the emergency with people inside."""
-    turn, _ = play(file, "boiler", "skip all", "soot", "remedy sooted-gas-passages", "co room 90")
+    turn, _ = play(file, "boiler", "soot", "skip all", "remedy sooted-gas-passages", "co room 90")
     orders = emergency_of(turn)
     assert orders
     then, shown = play(file, line, turn=turn)
