@@ -13,7 +13,7 @@ from advisor.consult.phrases import asked_text
 from advisor.consult.turning import Answer, emergency_of, entered
 from advisor.pages.wording import wrapped
 from advisor.reasoning.case import Case, Entry
-from advisor.reasoning.entries import normal
+from advisor.reasoning.entries import EntryError, normal
 from advisor.understanding.answers import NO, YES
 from advisor.understanding.understand import Asked, understand
 
@@ -63,7 +63,9 @@ def _entries(turn: Turn, question: Asked, line: str) -> tuple[Entry, ...] | None
         return (value[0], *understand(turn.base, question.then, "", known).entries)
     choices = question.choices
     if said.isdigit():
-        return choices[int(said) - 1].entries if 1 <= int(said) <= len(choices) else None
+        if not 1 <= int(said) <= len(choices):
+            raise EntryError(f"{said} is none of the choices: 1 to {len(choices)}, or none of it")
+        return choices[int(said) - 1].entries
     if said in YES and not choices[-1].entries:
         return choices[0].entries
     if said in _NEITHER:

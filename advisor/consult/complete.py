@@ -47,8 +47,8 @@ def candidates(turn: Turn, text: str) -> Iterator[Candidate]:
     >>> from advisor.consult.session import begin
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.case import Case
-    >>> next(candidates(begin(load(), Case()), "fur")).meaning
-    'heats air for the house'
+    >>> next(candidates(begin(load(), Case()), "lock")).meaning
+    'the safety trips, reset needed'
     """
     if len(text) > LONGEST:
         return

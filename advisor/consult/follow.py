@@ -201,8 +201,8 @@ def asked(base: Base, case: Case, question: Question) -> list[str]:
     """The question itself, with what may be answered.
 
     >>> from advisor.library.base import load
-    >>> asked(load(), Case(), Question("appliance"))
-    ['What kind of appliance is it?  (1 boiler, 2 furnace, 3 water-heater)']
+    >>> asked(load(), Case(), Question("heat_medium"))
+    ['Does the boiler heat water, or does it make steam?  (1 water, 2 steam)']
     """
     name = question.name
     if not name:

@@ -37,7 +37,7 @@ def begin(
 
     >>> from advisor.library.base import load
     >>> begin(load(), Case()).question.name
-    'appliance'
+    'complaint'
     """
     retesting = under_retest(base, work)
     at_hand = replace(work.after, earlier=case.entries) if retesting else case

@@ -39,7 +39,7 @@ def talk(typed: str | bytes, *words: str, folder: Path) -> tuple[int, str]:
 def terminal(tmp_path: Path) -> Iterator[pexpect.spawn]:
     child = pexpect.spawn(sys.executable, [*COMMAND, "consult", "case.yaml"], env=SURROUNDINGS, cwd=str(tmp_path),
                           dimensions=(24, 80), encoding="utf-8", timeout=60)
-    child.expect("kind of appliance>")
+    child.expect("customer complains of>")
     yield child
     child.close(force=True)
 
@@ -137,11 +137,11 @@ def test_a_terminal_completes_shows_problems_and_ends_with_ctrl_d(terminal: pexp
 def test_ctrl_c_twice_stops_with_everything_saved(terminal: pexpect.spawn, tmp_path: Path) -> None:
     terminal.send("smoke 3\r")
     terminal.expect("smoke spot number 3")
-    terminal.expect("kind of appliance>")
+    terminal.expect("customer complains of>")
     terminal.send("half a li")
     terminal.send("\x03")
     terminal.expect("line cleared")
-    terminal.expect("kind of appliance>")
+    terminal.expect("customer complains of>")
     terminal.send("\x03")
     terminal.expect("Everything is in case.yaml")
     assert ended(terminal) == 0
@@ -151,10 +151,10 @@ def test_ctrl_c_twice_stops_with_everything_saved(terminal: pexpect.spawn, tmp_p
 def test_100_kilobytes_pasted_into_a_terminal_are_one_clear_line(terminal: pexpect.spawn, tmp_path: Path) -> None:
     terminal.send("\x1b[200~" + "x" * 100_000 + "\x1b[201~")
     terminal.expect("100,000 characters is more than a line holds")
-    terminal.expect("kind of appliance>")
+    terminal.expect("customer complains of>")
     terminal.send("\x1b[200~stack 520\nsmoke 3\n\x1b[201~")
     terminal.expect("smoke spot number 3")
-    terminal.expect("kind of appliance>")
+    terminal.expect("customer complains of>")
     terminal.sendeof()
     assert ended(terminal) == 0
     assert kept(tmp_path) == {"stack_temperature": 520.0, "smoke": 3.0}

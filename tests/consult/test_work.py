@@ -132,7 +132,7 @@ def test_a_mistyped_entry_is_taken_out_and_a_measured_one_is_not(file: CaseFile)
 
 
 def test_an_emergency_is_all_that_is_said_until_people_are_out(file: CaseFile) -> None:
-    turn, shown = play(file, "boiler", "he has a headache and feels dizzy")
+    turn, shown = play(file, "soot", "boiler", "he has a headache and feels dizzy")
     assert shown.startswith("! PEOPLE UNWELL IN THE HOUSE 1. Everyone out now")
     assert turn.question.name == "house_entry"
     assert "HAZARD" not in shown
