@@ -117,6 +117,8 @@ def test_the_demo_goes_from_the_intake_to_the_closed_case(tmp_path: Path) -> Non
 
 
 def test_a_terminal_completes_shows_problems_and_ends_with_ctrl_d(terminal: pexpect.spawn, tmp_path: Path) -> None:
+    terminal.send("soot\r")
+    terminal.expect("kind of appliance>")
     terminal.send(_WHERE + "boi")
     terminal.expect("heats water or makes steam")  # the meaning stands beside the answer
     terminal.send("\t\r")
@@ -131,7 +133,7 @@ def test_a_terminal_completes_shows_problems_and_ends_with_ctrl_d(terminal: pexp
     terminal.expect("what carries the heat of a boiler>")
     terminal.sendeof()
     assert ended(terminal) == 0
-    assert kept(tmp_path) == {"appliance": "boiler", "stack_temperature": 520.0}
+    assert kept(tmp_path) == {"complaint": "soot", "appliance": "boiler", "stack_temperature": 520.0}
 
 
 def test_ctrl_c_twice_stops_with_everything_saved(terminal: pexpect.spawn, tmp_path: Path) -> None:
