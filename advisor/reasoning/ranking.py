@@ -198,12 +198,17 @@ def _explained_away(
     return _roots_first(base, sorted(_shared(base, _by_elimination(base, view, out, unsure), unsure), key=_order))
 
 
+def _sign_seen(base: Base, one: Ranked) -> bool:
+    """Whether the sign that confirms a cause was seen, be it once and to be seen again: no other does the same."""
+    return any(one.name in base.rules[rule].confirms for piece in one.evidence for rule in piece.rules)
+
+
 def _shared(base: Base, ranked: list[Ranked], unsure: frozenset[str]) -> list[Ranked]:
     """The causes, where those for which something speaks share the call: hardly ever are two of them there at once.
 
     Each was weighed by itself, so that of many that show the same, every one may seem likely. One of them is enough.
     """
-    able = [one for one in ranked if not one.confirmed and one.alone > one.prior]
+    able = [one for one in ranked if not one.confirmed and one.alone > one.prior and not _sign_seen(base, one)]
     whole = sum(one.belief for one in able)
     if whole <= 1.0 - UNLISTED:
         return ranked
