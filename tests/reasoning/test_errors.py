@@ -159,6 +159,17 @@ def test_an_altitude_makes_a_weaker_chimney_and_a_lower_dew_point() -> None:
     assert read_entry(base(), "altitude", "1524 m").value == pytest.approx(5000.0)
 
 
+def test_what_a_formula_leaves_out_goes_on_to_what_rests_on_it() -> None:
+    """The weather's part of the pressure is in the theory of the chimney as well, by how that goes with pressure."""
+    numbers = derive(case(FULL), base()).numbers
+    weather, own = (base().quantities[name].formula_error for name in ("barometer", "draft_share"))
+    pressure, share = numbers["barometer"], numbers["draft_share"]
+    assert pressure.error == pytest.approx(math.hypot(weather, pressure.shares["altitude"]))
+    assert share.error == pytest.approx(math.hypot(own, from_readings(share), share.value * weather / pressure.value),
+                                        rel=1e-3)
+    assert from_readings(share) < share.error
+
+
 def test_every_number_is_told_with_its_error() -> None:
     found = assess(case(FULL), base(), False)
     numbers = {one["quantity"]: one for one in document(base(), found)["numbers"]}
