@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final
 
 from advisor.consult.lookround import ROUND, round_lines, round_names
@@ -134,14 +133,7 @@ def question_of_work(base: Base, found: Case, work: Work, now: Assessment | None
 def open_intake(base: Base, case: Case) -> tuple[str, ...]:
     """The intake's questions that make sense on this equipment and that nobody has answered or passed over."""
     known = case.values
-    return tuple(name for name in INTAKE
-                 if name not in known and fits(base.asked_of[name], known))
-
-
-@lru_cache(maxsize=8)
-def _equipment(base: Base) -> frozenset[str]:
-    """What plates and papers tell."""
-    return frozenset(item.name for item in base.entered if item.part == "equipment" and item.name in base.asked_of)
+    return tuple(name for name in INTAKE if name not in known and fits(base.asked_of[name], known))
 
 
 def open_names(base: Base, case: Case, check: Check) -> tuple[str, ...]:
@@ -150,7 +142,7 @@ def open_names(base: Base, case: Case, check: Check) -> tuple[str, ...]:
     """
     known = case.values
     needed = [need for name in check.gives for need in needed_for(name)
-              if need in _equipment(base) and fits(base.asked_of[need], known)]
+              if need in base.equipment and need in base.asked_of and fits(base.asked_of[need], known)]
     return tuple(dict.fromkeys(name for name in (*needed, *base.asked_by(check, known)) if name not in known))
 
 

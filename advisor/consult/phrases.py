@@ -193,23 +193,21 @@ def answering(base: Base, phrase: Phrase, names: Iterable[str], known: Mapping[s
             found += answers
         return found
 
-    def part_of(entry: Entry) -> str:
-        return getattr(base.named.get(entry.name), "part", "")
-
     # In a line that names the unit, words that only resemble a complaint are none: `furnace on a chimney`.
-    of_unit = any(part_of(one) == "equipment" for one in phrase.entries)
-    told = {one.name for one in understand(base, line, "", known).entries} if of_unit or phrase.entries else set()
-    alike = [one for one in phrase.entries if one.said and part_of(one) == "complaint" and one.name not in told
-             and (of_unit or taken(one.said))]
-    beside = [part for one in phrase.entries if part_of(one) == "complaint" for part in one.said.split("; ")[1:]]
+    complaints = [one for one in phrase.entries
+                  if one.name in base.observations and base.observations[one.name].part == "complaint"]
+    of_unit = not base.equipment.isdisjoint(one.name for one in phrase.entries)
+    told = {one.name for one in understand(base, line, "", known).entries} if complaints else set()
+    alike = [one for one in complaints if one.said and one.name not in told and (of_unit or taken(one.said))]
+    beside = [part for one in complaints for part in one.said.split("; ")[1:]]
     open_words = [*(one.words for one in phrase.questions), *phrase.remarks, *(one.said for one in alike), *beside]
-    more = [found for words in open_words for found in taken(words)]
-    return replace(
-        phrase, entries=tuple({one.name: one for one in (*(one for one in phrase.entries if one not in alike), *more)}
-                              .values()),
-        questions=tuple(one for one in phrase.questions if not taken(one.words)),
-        remarks=(*(one for one in phrase.remarks if not taken(one)),
-                 *(one.said for one in alike if not taken(one.said))))
+    answers = {words: taken(words) for words in open_words}
+    kept = [one for one in phrase.entries if one not in alike]
+    entries = {one.name: one for one in (*kept, *(one for some in answers.values() for one in some))}
+    return replace(phrase, entries=tuple(entries.values()),
+                   questions=tuple(one for one in phrase.questions if not answers[one.words]),
+                   remarks=tuple(words for words in (*phrase.remarks, *(one.said for one in alike))
+                                 if not answers[words]))
 
 
 def read_entries(base: Base, line: str, known: Mapping[str, object] | None = None) -> tuple[Entry, ...]:
@@ -279,7 +277,6 @@ def _command(base: Base, line: str, asked: str) -> Phrase | None:
             raise EntryError(f"{said} stands alone; {shorten(rest)!r} after it has no meaning")
         return Phrase(command, rest)
     return None
-
 
 
 _ALL: Final = frozenset(("all", "the rest", "rest", "intake", "these", "check", "this check", "it", "this", "that"))

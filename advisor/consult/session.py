@@ -228,8 +228,7 @@ def _pass_over(turn: Turn, rest: str, file: CaseFile, now: datetime, status: str
 
 def _left_open(base: Base, names: Iterable[str]) -> list[str]:
     """Said of the questions on which somebody's safety hangs, where they are left unanswered."""
-    safety = {name for check in base.checks.values() if check.safety or check.round for name in check.gives}
-    titles = ", ".join(base.title(name) for name in names if name in safety)
+    titles = ", ".join(base.title(name) for name in names if name in base.safety_looks)
     return [f"not looked at, and kept as that: {titles}; what needs it clear is held back"] if titles else []
 
 

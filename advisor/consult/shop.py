@@ -26,8 +26,8 @@ from advisor.visit.record import (
     visits,
 )
 from advisor.visit.recordlines import course_lines, drift_lines, visit_lines
-from advisor.visit.remedy import begun, finished, remedy_of
-from advisor.visit.trend import Moment, as_last_left, completed, history, last_readings, measures, moment_of
+from advisor.visit.remedy import finished, remedy_of
+from advisor.visit.trend import Moment, as_last_left, completed, history, measures, moment_of, of_the_unit
 
 _SHOWN = 4
 """Earlier visits that are listed; the others are counted."""
@@ -41,10 +41,8 @@ def unit(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     words = rest.split()
     if words and words[0].lower() == "new":
         label = " ".join(words[1:])
-        known = tuple(entry for entry in begun(base, turn.found).entries
-                      if entry.name not in {item.name for item in last_readings(base)})
-        _with_record(lambda record: add_unit(record, Unit(label, equipment=known, measured_in=measures(base))),
-                     make=True)
+        known = Unit(label, equipment=of_the_unit(turn.found, base), measured_in=measures(base))
+        _with_record(lambda record: add_unit(record, known), make=True)
         rest = label
     label = rest or turn.work.unit
     if not label:

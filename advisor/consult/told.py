@@ -109,8 +109,7 @@ def follows(base: Base, before: Assessment | None, after: Assessment) -> list[st
 
 def leading(base: Base, assessment: Assessment) -> list[Ranked]:
     """The first three causes that are at least possible; none before anything but the equipment is known."""
-    if all(getattr(base.named[name], "part", "") == "equipment" for name in assessment.known
-           if name not in base.conditions):
+    if all(name in base.equipment for name in assessment.known if name not in base.conditions):
         return []
     return [one for one in assessment.causes[:3] if one.word != "unlikely"]
 

@@ -107,6 +107,24 @@ class Base:
         return (*self.quantities.values(), *self.observations.values())
 
     @cached_property
+    def equipment(self) -> frozenset[str]:
+        """What is installed, as plates, tags and papers tell it: given on a call, and no finding.
+
+        >>> "burner_type" in load().equipment, "smoke" in load().equipment
+        (True, False)
+        """
+        return frozenset(item.name for item in self.entered if item.part == "equipment")
+
+    @cached_property
+    def safety_looks(self) -> frozenset[str]:
+        """What is looked at for somebody's safety, on the first round or by a safety check.
+
+        >>> "oil_leak" in load().safety_looks, "spot_look" in load().safety_looks
+        (True, False)
+        """
+        return frozenset(name for check in self.checks.values() if check.safety or check.round for name in check.gives)
+
+    @cached_property
     def asked_of(self) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
         """Everything that is asked for, not computed, each with where alone it is asked."""
         return {item.name: item.only for item in self.entered if not (isinstance(item, Quantity) and item.derived)}

@@ -247,8 +247,9 @@ def _signatures(base: Base) -> Found:
                 continue
             given = base.panels[shown.of].given
             if bool(shown.at) != bool(given):
-                yield _at(signature, f"{where}: {shown.of} is stated " + (f"for each level of {given}: write `at:`"
-                                                                          if given else "alone: drop `at:`"))
+                how = f"for each level of {given}: write `{shown.of} at LEVEL: ...`" if given else \
+                    f"alone: write `{shown.of}: ...`"
+                yield _at(signature, f"{where}: {shown.of} is stated {how}")
             yield from _symbols(base, signature, where, {
                 shown.of: tuple(dict.fromkeys((*shown.far_gone, *shown.begun))),
                 **({given: (shown.at,)} if given and shown.at else {})})
@@ -319,9 +320,8 @@ def _rules(base: Base) -> Found:
 
 def _tables(base: Base) -> Found:
     """Rules of a cause that together span more joint answers than can be weighed."""
-    equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
     for cause, rules in base.rules_about.items():
-        for names, own in by_table(rules, equipment).items():
+        for names, own in by_table(rules, base.equipment).items():
             size = math.prod(len(base.named[name].symbols) for name in names if name in base.named)
             if size > MOST_CELLS:
                 yield _at(max(own, key=lambda rule: (rule.own, len(rule.when))),

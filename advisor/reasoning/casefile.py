@@ -259,8 +259,8 @@ def write_case(case: Case, base: Base) -> str:
         return out
 
     whole: dict[str, object] = {"title": case.title} if case.title else {}
-    equipment = [entry for entry in case.entries if _is_equipment(base, entry.name)]
-    others = [entry for entry in case.entries if not _is_equipment(base, entry.name)]
+    equipment = [entry for entry in case.entries if entry.name in base.equipment]
+    others = [entry for entry in case.entries if entry.name not in base.equipment]
     if equipment:
         whole["equipment"] = [plain(entry) for entry in equipment]
     if case.maker:
@@ -275,11 +275,6 @@ def write_case(case: Case, base: Base) -> str:
         whole["earlier"] = [plain(entry) for entry in case.earlier]
     whole["rules"] = base.rules_used
     return str(yaml.safe_dump(whole, sort_keys=False, allow_unicode=True, width=110))
-
-
-def _is_equipment(base: Base, name: str) -> bool:
-    item = base.quantities.get(name) or base.observations.get(name)
-    return item is not None and item.part == "equipment"
 
 
 def save_case(case: Case, path: Path, base: Base) -> None:

@@ -142,8 +142,7 @@ def _since(base: Base, told: tuple[Entry, ...], start: int) -> tuple[Entry, ...]
     """What is known of the equipment, and what was told from a place on."""
     if not start:
         return told
-    kept = tuple(entry for entry in told[:start] if not entry.is_cure
-                 and getattr(base.named.get(entry.name), "part", "") == "equipment")
+    kept = tuple(entry for entry in told[:start] if entry.name in base.equipment)
     return (*kept, *told[start:])
 
 

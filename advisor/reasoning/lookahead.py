@@ -16,7 +16,7 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Session
-from advisor.reasoning.ranking import Ranked
+from advisor.reasoning.ranking import Ranked, sums_of_pieces
 from advisor.reasoning.signatures import chart_of, predicted, telling_panel
 from advisor.reasoning.stages import far_gone, together
 from advisor.reasoning.tables import Group, Scale, belief, scale_of
@@ -111,8 +111,7 @@ def _values_of_readings(
         return {}
     chart = chart_of(base, view.known)
     beliefs = {one.name: one.belief for one in ranked}
-    gone = {one.name: far_gone((sum(piece.decibans for piece in one.evidence if not piece.begun),
-                                sum(piece.early for piece in one.evidence if not piece.begun))) for one in ranked}
+    gone = {one.name: far_gone(sums_of_pieces(one.evidence)) for one in ranked}
     return {panel: {cause: expected_fall(belief(totals[cause]), shares)
                     for cause, shares in predicted(chart, panel, view.known, beliefs, gone).items() if cause in totals}
             for panel in open_ones}

@@ -76,14 +76,24 @@ class _Choice:
     complaint: str | None
     checks: Sequence[Check]
     """With an answer that is open, the instruments at hand, a state of the burner that can be had, and allowed."""
-    proposals: Sequence[Proposal]
-    """Of each, the one that is worth most a minute first."""
-    bits: Mapping[str, Mapping[str, float]]
-    """What each tells of each cause."""
+    worth_of: Mapping[str, Mapping[str, float]]
+    """What the answer to each open name tells of each cause, in bits."""
     minutes: Mapping[str, float]
     """Of every check that is possible, whether it has been made or not."""
     stops: Mapping[str, tuple[Stop, ...]]
     done: frozenset[str]
+
+    @cached_property
+    def bits(self) -> Mapping[str, Mapping[str, float]]:
+        """What each check tells of each cause."""
+        matters = _matters(self)
+        return {check.name: _bits(check, self.worth_of, matters) for check in self.checks}
+
+    @cached_property
+    def proposals(self) -> Sequence[Proposal]:
+        """Of each check, the one that is worth most a minute first."""
+        return sorted((Proposal(name, sum(told.values()), self.minutes[name], "", _tells_apart(told))
+                       for name, told in self.bits.items()), key=lambda one: (-_ratio(one), one.check))
 
     @cached_property
     def by_name(self) -> Mapping[str, Proposal]:
@@ -113,9 +123,9 @@ class _Choice:
         """The same, or computed from entries."""
         return any(name in self.latest or name in self.findings.numbers for name in check.gives)
 
-    def propose(self, check: str, reason: str) -> Proposal | None:
-        """One of the checks, for a reason."""
-        return replace(self.by_name[check], reason=reason) if check in self.by_name else None
+    def propose(self, check: str, reason: str) -> _Chosen:
+        """One of the checks, for a reason; None where it is not among them."""
+        return (replace(self.by_name[check], reason=reason), "") if check in self.by_name else None
 
 
 def next_check(
@@ -146,18 +156,12 @@ def next_check(
     done = frozenset(one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
                      for one in check.takes_once)
     minutes = {check.name: minutes_of(base, check, done) for check in possible}
-    choice = _Choice(base, gate, findings, ranked, hazards, rechecks, latest, view.known.get("complaint"), checks, (),
-                     {}, minutes, stops, done)
     unsettled = {one.name: one.alone for one in ranked if not one.confirmed}
     worth_of = values(base, engine, findings, view, unsettled,
                       {name for check in checks for name in check.gives if name not in view.known
                        and (name in open_names[check.name] or name not in base.asked_of)}, ranked)
-    matters = _matters(choice)
-    bits = {check.name: _bits(check, worth_of, matters) for check in checks}
-    proposals = [Proposal(name, sum(told.values()), minutes[name], "", _tells_apart(told))
-                 for name, told in bits.items()]
-    proposals.sort(key=lambda one: (-one.value / max(one.minutes, 0.25), one.check))
-    choice = replace(choice, proposals=proposals, bits=bits)
+    choice = _Choice(base, gate, findings, ranked, hazards, rechecks, latest, view.known.get("complaint"), checks,
+                     worth_of, minutes, stops, done)
     in_the_way = tuple(dict.fromkeys(
         stop for check in at_hand for stop in stops[check.name]
         if (not stop.missing or _passed_over(stop, latest))
@@ -174,7 +178,7 @@ def next_check(
                 f"without it nobody can know whether the burner may be lit: {stop.because}"))
             remedy = ""
         behind = () if step is _closing else tuple(
-            one for one in proposals if not looks.get(one.check) and one.check != first.check)[:4]
+            one for one in choice.proposals if not looks.get(one.check) and one.check != first.check)[:4]
         return Advice(first, behind, "", remedy, in_the_way)
     why_none = "hazard" if in_the_way and hazards else "settled" if choice.confirmed else "exhausted"
     return Advice(None, (), why_none, stopped=in_the_way)
@@ -189,7 +193,7 @@ def _proof(choice: _Choice) -> _Chosen:
     for name in _proving(choice.base, choice.hazards):
         found = choice.propose(name, "it proves that what was put right is right")
         if found:
-            return found, ""
+            return found
     return None
 
 
@@ -220,9 +224,7 @@ def _before_anything(choice: _Choice) -> _Chosen:
             reason = "hazards come first, on every call"
         else:
             continue
-        found = choice.propose(check.name, reason)
-        if found:
-            return found, ""
+        return choice.propose(check.name, reason)
     return None
 
 
@@ -231,9 +233,7 @@ def _what_may_be_dangerous(choice: _Choice) -> _Chosen:
     hanging = _hangs_a_hazard(choice.base, choice.findings, choice.latest)
     for check in sorted(choice.checks, key=lambda check: (check.minutes, check.name)):
         if any(name in hanging for name in check.gives):
-            found = choice.propose(check.name, "with what was seen already, its answer can show a hazard")
-            if found:
-                return found, ""
+            return choice.propose(check.name, "with what was seen already, its answer can show a hazard")
     near = nearly_proved(choice.base)
     dangerous = frozenset().union(*(near.get(fact, frozenset()) for fact in choice.alarming))
     for one in choice.ranked:
@@ -241,18 +241,15 @@ def _what_may_be_dangerous(choice: _Choice) -> _Chosen:
         if one.name in dangerous and not one.confirmed:
             found = choice.propose(cause.confirm_check, f"what was found is dangerous by its cause: {cause.title}")
             if found:
-                return found, ""
+                return found
     return None
 
 
 def _service_readings(choice: _Choice) -> _Chosen:
     """On a routine call the readings, which it takes anyway."""
-    if choice.complaint == ROUTINE:
-        for check in _readings_left(choice):
-            found = choice.propose(check.name, "a service call takes the readings, and they tell most together")
-            if found:
-                return found, ""
-    return None
+    left = _readings_left(choice) if choice.complaint == ROUTINE else []
+    return choice.propose(left[0].name, "a service call takes the readings, and they tell most together") \
+        if left else None
 
 
 def _worth_most(choice: _Choice) -> _Chosen:
@@ -270,13 +267,12 @@ def _worth_most(choice: _Choice) -> _Chosen:
         cause = choice.base.causes[leader.name]
         found = choice.propose(cause.confirm_check, f"it confirms the leading cause: {cause.title}")
         if found:
-            return found, _quicker_remedy(choice, leader.name, found)
+            return found[0], _quicker_remedy(choice, leader.name, found[0])
     together = _readings_together(choice)
     if together and not settled and together.value >= choice.price * together.minutes and (
             not useful or _ratio(together) >= _ratio(useful[0])):
-        first = choice.by_name[together.check]
-        return replace(first, reason="the readings of a settled fire tell most together", value=together.value,
-                       tells_apart=together.tells_apart), ""
+        return replace(together, minutes=choice.minutes[together.check],
+                       reason="the readings of a settled fire tell most together"), ""
     if useful:
         reason = "another fault may lie behind what was found" if settled else "it is worth most for its minutes"
         best = replace(useful[0], reason=reason)
@@ -286,12 +282,11 @@ def _worth_most(choice: _Choice) -> _Chosen:
 
 def _closing(choice: _Choice) -> _Chosen:
     """What no unit is left without: the safety checks and the readings that are left."""
-    for check in sorted((check for check in choice.checks if check.safety and not choice.seen(check)),
-                        key=_as_it_is_lit):
-        return replace(choice.by_name[check.name], reason="no unit is left before this was seen"), ""
-    for check in _readings_left(choice):
-        return replace(choice.by_name[check.name], reason="no unit is left without its readings"), ""
-    return None
+    unseen = [check for check in choice.checks if check.safety and not choice.seen(check)]
+    if unseen:
+        return choice.propose(min(unseen, key=_as_it_is_lit).name, "no unit is left before this was seen")
+    left = _readings_left(choice)
+    return choice.propose(left[0].name, "no unit is left without its readings") if left else None
 
 
 STEPS: Final = (_proof, _second_look, _before_anything, _what_may_be_dangerous, _service_readings, _worth_most,

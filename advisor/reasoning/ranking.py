@@ -84,17 +84,17 @@ def _with_readings(
     out = {cause: evidence(scale, cause, view) for cause in causes}
     if scale.in_figures.isdisjoint(view.known):
         return out
-    beliefs = {cause: belief(scale.priors[cause] + sum_of(found)) for cause, found in out.items()}
+    beliefs = {cause: belief(scale.priors[cause] + together(sums_of_pieces(found))) for cause, found in out.items()}
     for cause, found in read(chart_of(base, view.known), view.known, beliefs, causes).items():
         pieces = [Evidence((one.panel,), one.gone, one.gone, one.begun, (), (), (), of_reading=True) for one in found]
         out[cause] = tuple(sorted((*out[cause], *pieces), key=lambda one: (-abs(one.decibans), one.names)))
     return out
 
 
-def sum_of(found: Iterable[Evidence]) -> float:
-    """What pieces of evidence come to together (decibans)."""
+def sums_of_pieces(found: Iterable[Evidence]) -> tuple[float, float]:
+    """The sums of pieces of evidence, for a fault far gone and for one that has only begun (decibans)."""
     pieces = [one for one in found if not one.begun]
-    return together((sum(one.decibans for one in pieces), sum(one.early for one in pieces)))
+    return sum(one.decibans for one in pieces), sum(one.early for one in pieces)
 
 
 def rank(
@@ -117,8 +117,8 @@ def rank(
 def _perhaps_begun(found: tuple[Evidence, ...]) -> tuple[Evidence, ...]:
     """The evidence, with what the cause keeps or does not gain because it may have only begun."""
     found = tuple(piece for piece in found if not piece.begun)
-    gone = sum(piece.decibans for piece in found)
-    shift = together((gone, sum(piece.early for piece in found))) - gone
+    sums = sums_of_pieces(found)
+    shift = together(sums) - sums[0]
     if abs(shift) <= 0.005:
         return found
     return (*found, Evidence((), shift, shift, shift, (), (), (), begun=True))
@@ -163,7 +163,6 @@ def _explained_away(
     A sign that confirms a cause is never taken from it; what speaks against a cause always counts.
     """
     accounted: dict[str, list[tuple[float, str]]] = {}  # entry -> how far which causes explain it
-    confirmed = frozenset(one.name for one in ranked if one.confirmed)
     out = []
     for one in ranked:
         pieces = []
@@ -175,13 +174,11 @@ def _explained_away(
             behind = frozenset(entry for name in piece.names if (name in view.known or name in view.soft)
                                and name not in scale.equipment and not (beside and name in scale.in_figures)
                                for entry in view.grounds.get(name) or (name,))
-            # What a consequence explains, it does not take from the cause that brings it about; half of it once the
-            # consequence is a fact, for then it needs no further cause.
-            by = {entry: max(((share * _from_root(base, one.name, cause, confirmed), cause)
+            # What a consequence explains, it takes by half alone from the cause that brings it about.
+            by = {entry: max(((share * (0.5 if one.name in base.causes[cause].behind else 1.0), cause)
                               for share, cause in accounted.get(entry, ())), default=(0.0, "")) for entry in behind}
             strongest = max(by.values(), default=(0.0, ""))
-            confirming = any(one.name in base.rules[rule].confirms for rule in piece.rules)
-            if piece.decibans > 0 and strongest[0] > 0 and not confirming:
+            if piece.decibans > 0 and strongest[0] > 0 and not _confirms(base, one.name, piece):
                 left = sum(1.0 - share for share, _ in by.values()) / len(behind)
                 piece = replace(piece, decibans=piece.decibans * left, early=piece.early * left,
                                 explained_by=strongest[1] if left < 0.5 else "")
@@ -198,9 +195,9 @@ def _explained_away(
     return _roots_first(base, sorted(_shared(base, _by_elimination(base, view, out, unsure), unsure), key=_order))
 
 
-def _sign_seen(base: Base, one: Ranked) -> bool:
-    """Whether the sign that confirms a cause was seen, be it once and to be seen again: no other does the same."""
-    return any(one.name in base.rules[rule].confirms for piece in one.evidence for rule in piece.rules)
+def _confirms(base: Base, cause: str, piece: Evidence) -> bool:
+    """Whether a piece of evidence is the sign that confirms a cause, be it seen once and to be seen again."""
+    return any(cause in base.rules[rule].confirms for rule in piece.rules)
 
 
 def _shared(base: Base, ranked: list[Ranked], unsure: frozenset[str]) -> list[Ranked]:
@@ -208,7 +205,8 @@ def _shared(base: Base, ranked: list[Ranked], unsure: frozenset[str]) -> list[Ra
 
     Each was weighed by itself, so that of many that show the same, every one may seem likely. One of them is enough.
     """
-    able = [one for one in ranked if not one.confirmed and one.alone > one.prior and not _sign_seen(base, one)]
+    able = [one for one in ranked if not one.confirmed and one.alone > one.prior
+            and not any(_confirms(base, one.name, piece) for piece in one.evidence)]  # no other does the same
     whole = sum(one.belief for one in able)
     if whole <= 1.0 - UNLISTED:
         return ranked
@@ -221,13 +219,6 @@ def _shared(base: Base, ranked: list[Ranked], unsure: frozenset[str]) -> list[Ra
             one = replace(_ranked(base, one.name, one.prior, share, (*one.evidence, piece), unsure), alone=one.alone)
         out.append(one)
     return out
-
-
-def _from_root(base: Base, root: str, consequence: str, confirmed: frozenset[str]) -> float:
-    """The share of what a consequence explains that is taken from a cause, where that one brings it about."""
-    if root not in base.causes[consequence].behind:
-        return 1.0
-    return 0.5 if consequence in confirmed else 0.0
 
 
 def _by_elimination(base: Base, view: View, ranked: list[Ranked], unsure: frozenset[str]) -> list[Ranked]:

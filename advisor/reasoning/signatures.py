@@ -59,19 +59,15 @@ def telling_panel(base: Base) -> Mapping[str, str]:
 @lru_cache(maxsize=8)
 def told_in_figures(base: Base) -> frozenset[str]:
     """The readings whose news the panels carry, with the conditions that rest on nothing else."""
-    told = set(telling_panel(base))
     if not base.signatures:
         return frozenset()
+    told = set(telling_panel(base))
     while True:
         more = {name for name, rules in base.rules_concluding.items() if name not in told and rules
-                and all(tested in told or _is_equipment(base, tested) for rule in rules for tested in rule.when)}
+                and all(tested in told or tested in base.equipment for rule in rules for tested in rule.when)}
         if not more:
             return frozenset(told)
         told |= more
-
-
-def _is_equipment(base: Base, name: str) -> bool:
-    return getattr(base.named[name], "part", "") == "equipment"
 
 
 def chart_of(base: Base, known: Known) -> Chart:
@@ -211,8 +207,8 @@ def predicted(
     out: dict[str, list[tuple[float, float]]] = {cause: [] for cause in beliefs}
     for level in chart.levels[panel]:
         row = chart.row(panel, level, known)
-        with_ = {cause: gone.get(cause, 0.8) * row[cause][0] + (1.0 - gone.get(cause, 0.8)) * row[cause][1]
-                 for cause in weights}
+        with_ = {cause: far * row[cause][0] + (1.0 - far) * row[cause][1]
+                 for cause in weights for far in (gone.get(cause, 1.0 - BEGUN),)}
         of_shown = sum(weights[cause] * share for cause, share in with_.items())
         for cause, found in out.items():
             without = (of_shown - weights[cause] * with_[cause]) / max(of_all - weights[cause], 1e-12)

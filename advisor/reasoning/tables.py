@@ -197,7 +197,7 @@ class Scale:
 @lru_cache(maxsize=8)
 def scale_of(base: Base) -> Scale:
     """The tables of a base, made once."""
-    equipment = frozenset(item.name for item in base.entered if item.part == "equipment")
+    equipment = base.equipment
     patterns: dict[str, Pattern] = {}
     for condition in base.conditions:
         _pattern(base, condition, patterns, equipment)

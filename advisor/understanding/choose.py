@@ -101,7 +101,6 @@ def _clash(line: Line, one: Fact, other: Fact) -> bool:
     if one.kind == other.kind == ALONE and one.entries and other.entries:
         if one.names == other.names:
             return True
-        equipment = all(getattr(line.base.named[name], "part", "") == "equipment"
-                        for name in (*one.names, *other.names))
+        equipment = line.base.equipment.issuperset((*one.names, *other.names))
         return not equipment and (one.tokens <= other.tokens or other.tokens <= one.tokens)
     return True

@@ -177,8 +177,8 @@ def _unchanged(base: Base, before: Assessment, after: Assessment) -> frozenset[s
     was read anew.
     """
     then, now = before.case.latest, after.case.latest
-    return frozenset(name for name in base.quantities.keys() & then.keys() & now.keys()
-                     if base.quantities[name].part == "equipment" and then[name].value == now[name].value)
+    return frozenset(name for name in base.equipment & base.quantities.keys() & then.keys() & now.keys()
+                     if then[name].value == now[name].value)
 
 
 def _joint_error(first: Number, last: Number, unchanged: frozenset[str]) -> float:

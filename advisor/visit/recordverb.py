@@ -157,7 +157,7 @@ def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     label = arguments.label if arguments.replace else record.as_label(arguments.label)  # before a file is made
     if arguments.case:
         case = read_case(Path(arguments.case), base)
-        equipment = tuple(entry for entry in case.latest.values() if _is_equipment(base, entry.name))
+        equipment = trend.of_the_unit(case, base)
     with open_record(path) as kept:
         old = record.find_unit(kept, label) if arguments.replace else Unit(label)
         unit = replace(
@@ -173,11 +173,6 @@ def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
             unit = record.add_unit(kept, unit)
     known = f", with {len(unit.equipment)} things known of it" if unit.equipment else ""
     return _print(wrapped(f"{'changed' if arguments.replace else 'added'}: {unit.label}{known}"))
-
-
-def _is_equipment(base: Base, name: str) -> bool:
-    item = base.quantities.get(name) or base.observations.get(name)
-    return item is not None and item.part == "equipment" and not getattr(item, "last_of", "")
 
 
 def _names(shelf: Mapping[str, Item], words: Iterable[str], what: str) -> tuple[str, ...]:

@@ -210,7 +210,7 @@ def causes_of(base: Base, remedies: Collection[str]) -> frozenset[str]:
 def begun(base: Base, found: Case) -> Case:
     """The case as left before any reading: what is known of the equipment stays, what was read does not."""
     return replace(found, earlier=(), entries=tuple(entry for entry in found.latest.values()
-                                                    if getattr(base.named[entry.name], "part", "") == "equipment"))
+                                                    if entry.name in base.equipment))
 
 
 def new_round(base: Base, work: Work) -> Work:

@@ -128,7 +128,15 @@ def history(visits: Iterable[Visit], base: Base) -> tuple[Moment, ...]:
     return tuple(out)
 
 
-def last_readings(base: Base) -> tuple[Quantity, ...]:
+def of_the_unit(case: Case, base: Base) -> tuple[Entry, ...]:
+    """What a case knows of the equipment itself, to be kept with the unit: not how the last service left it, which the
+    visits tell.
+    """
+    last = {item.name for item in _last_readings(base)}
+    return tuple(entry for entry in case.latest.values() if entry.name in base.equipment - last)
+
+
+def _last_readings(base: Base) -> tuple[Quantity, ...]:
     """The quantities that say how the last service left a reading."""
     return tuple(item for item in base.quantities.values() if item.last_of)
 
@@ -146,7 +154,7 @@ def as_last_left(moments: Sequence[Moment], case: Case, base: Base) -> tuple[Ent
         return ()
     return tuple(Entry(item.name, units.format_value(moments[-1].numbers[item.last_of], item.kind),
                        moments[-1].numbers[item.last_of])
-                 for item in last_readings(base)
+                 for item in _last_readings(base)
                  if item.last_of in moments[-1].numbers and item.name not in case.latest)
 
 
