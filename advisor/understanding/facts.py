@@ -36,6 +36,8 @@ class Fact:
     """The quantity of a number that is computed, not entered."""
     denied: bool = False
     """Something stands before it that denies it, and what then is so cannot be told."""
+    by_denial: bool = False
+    """Its entries are what is so because something else was denied."""
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -559,7 +561,7 @@ def _of_thing(line: Line, name: str, named: Named, there: set[str]) -> Iterator[
                  if line.tokens[at].denies or not line.tokens[at].small), None)
     absent = next((answer for answer in ABSENT if answer in item.answers), "")
     if deny is not None and line.tokens[deny].denies and absent and line.tokens[deny].low in ("no", "without", "never"):
-        yield Fact((_entry(name, absent),), frozenset(things | {deny}), 0.1, LOOK)
+        yield Fact((_entry(name, absent),), frozenset(things | {deny}), 0.1, LOOK, by_denial=True)
     yield from _status(line, name, named)
     yield from _hinted(line, name, named)
 
@@ -641,9 +643,9 @@ def _look(line: Line, saying: Saying, tokens: Sequence[int], spot: Sequence[int]
     covered = frozenset({*tokens, deny})
     others = [answer for answer in item.answers if answer != saying.answer]
     if item.sound and saying.answer != item.sound:
-        yield Fact((_entry(item.name, item.sound),), covered, cost, kind)
+        yield Fact((_entry(item.name, item.sound),), covered, cost, kind, by_denial=True)
     elif len(others) == 1:
-        yield Fact((_entry(item.name, others[0]),), covered, cost, kind)
+        yield Fact((_entry(item.name, others[0]),), covered, cost, kind, by_denial=True)
     elif item.sound and kind != ALONE:
         yield Fact((), covered, cost, kind, tuple((_entry(item.name, answer),) for answer in others[:6]))
     else:

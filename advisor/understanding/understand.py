@@ -188,7 +188,7 @@ class _Report:
                 found += [(at, Heard(self.with_words(entry, fact, words), words)) for entry in alike]
             elif fact.options:
                 questions.append((at, self.which(fact, words)))
-            elif mood & {DOUBTS}:
+            elif mood & {DOUBTS} or self.takes_safety_for_seen(fact):
                 questions.append((at, self.sure(fact, words)))
             else:
                 found += [(at, Heard(self.with_words(entry, fact, words), words)) for entry in self.refined(fact)]
@@ -242,6 +242,13 @@ class _Report:
                     continue
             out.append(fact)
         return out
+
+    def takes_safety_for_seen(self, fact: Fact) -> bool:
+        """Whether a denial would stand for a whole look on which safety hangs: no jumper at the limit is no proof that
+        nothing is bridged. Where that look is the question, it is the answer.
+        """
+        safety = self.line.base.safety_looks
+        return fact.by_denial and self.asked not in fact.names and not safety.isdisjoint(fact.names)
 
     def of_another_time(self, fact: Fact, mood: frozenset[str]) -> bool:
         """Whether a fact is supposed, wished for, or of an earlier visit."""
@@ -454,7 +461,7 @@ class _Report:
     def equipment(self, tokens: Sequence[Token], words: str, found: Sequence[tuple[int, Heard]]) -> Heard | None:
         """A word or two that can be said of one piece of equipment alone, among others of it: boiler, steam."""
         base = self.line.base
-        if not any(getattr(base.named[one.entry.name], "part", "") == "equipment" for _, one in found):
+        if base.equipment.isdisjoint(one.entry.name for _, one in found):
             return None
         stems = {token.stem for token in tokens if not token.small}
         meant = {(saying.of, saying.answer) for some in self.line.lexicon.sayings.values() for saying in some

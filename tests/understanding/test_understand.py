@@ -180,3 +180,21 @@ def test_a_number_in_any_unit_gives_the_same_entry(name: str, share: float, data
     assert entry.name == name
     assert isinstance(entry.value, float)
     assert math.isclose(entry.value, value, rel_tol=1e-3, abs_tol=1e-3)
+
+
+@pytest.mark.parametrize(("line", "name"), [
+    ("no jumper on the limit", "safety_bypassed"), ("no oil leaks at the pump", "oil_leak"),
+    ("no combustibles near the burner except a gas can", "combustibles_near"), ("no oil in chamber", "oil_in_chamber"),
+    ("no smoke in the rooms", "room_smoke"), ("no co alarm", "co_alarm"),
+])
+def test_denying_one_thing_is_no_look_on_which_safety_hangs_but_where_it_is_asked(line: str, name: str) -> None:
+    said = understand(load(), line)
+    assert name not in {entry.name for entry in said.entries}
+    offered = [entry for question in said.questions for choice in question.choices for entry in choice.entries]
+    assert name in {entry.name for entry in offered}
+    assert name in {entry.name for entry in understand(load(), line, name).entries}
+
+
+def test_denying_what_nobody_can_be_hurt_by_is_taken() -> None:
+    assert [(one.name, one.value) for one in understand(load(), "strainer is not dirty").entries] == [
+        ("pump_strainer", "clean")]
