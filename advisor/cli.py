@@ -218,7 +218,7 @@ def _diagnose(arguments: argparse.Namespace) -> int:
     if others:
         print(others, file=sys.stderr)
     for typed in arguments.what_if:
-        from advisor.consult.phrases import read_entries
+        from advisor.call.phrases import read_entries
         from advisor.pages.suppose import what_if
 
         print("\n".join([*what_if(base, case, read_entries(base, typed)), ""]))
@@ -235,7 +235,7 @@ def _diagnose(arguments: argparse.Namespace) -> int:
 
 
 def _consult(arguments: argparse.Namespace) -> int:
-    from advisor.consult.prompt import run
+    from advisor.call.prompt import run
 
     return run(_base(arguments), Path(arguments.case) if arguments.case else None)
 

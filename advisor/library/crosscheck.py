@@ -40,7 +40,7 @@ DERIVED: Final = frozenset({
 
 def cross_check(base: Base) -> list[Problem]:
     """What is wrong between the items of a base, up to `MOST` problems; empty where all is well."""
-    parts = (_quantities, _aliases, _said, _limits, _given, _asked, _without, _conditions, _causes, _signatures,
+    parts = (_quantities, _aliases, _said, _limits, _given, _asked, _without, _conditions, _causes, _calls, _signatures,
              _families, _remedies, _checks, _rules, _acts, _hazards, _order, _tables, _patterns, _complaints)
     return list(islice(chain.from_iterable(part(base) for part in parts), MOST))
 
@@ -215,6 +215,17 @@ def _causes(base: Base) -> Found:
         about = base.rules_about[cause.name]
         if not any(rule.weighs.get(cause.name, 0) > 0 or cause.name in rule.confirms for rule in about):
             yield _at(cause, f"{where}: no rule supports it, so it can never be found; add a rule")
+
+
+def _calls(base: Base) -> Found:
+    complaints = [item for item in base.observations.values() if item.part == "complaint"]
+    known = {answer: None for item in complaints for answer in item.answers}
+    for cause in base.causes.values():
+        yield from _names(cause, f"cause {cause.name}: calls", "complaint", list(cause.calls), known)
+    for complaint in known:
+        whole = sum(cause.calls.get(complaint, 0.0) for cause in base.causes.values())
+        if whole > 1.0 and any(item.clear != complaint and complaint != "routine" for item in complaints):
+            yield _at(complaints[0], f"the causes' shares of the calls about {complaint} sum to {whole:.2f}, over 1")
 
 
 def _signatures(base: Base) -> Found:

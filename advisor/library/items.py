@@ -256,6 +256,8 @@ class Cause(Item):
     aliases: tuple[str, ...]
     subject: str
     common: str
+    calls: Mapping[str, float]
+    """For each complaint, the share of the calls about it that turn out to be this (our own estimate)."""
     only: Mapping[str, tuple[str, ...]]
     about: str
     chain: tuple[Link, ...]

@@ -280,9 +280,20 @@ def _cause(fields: Fields, name: str, place: Place, shelves: Shelves) -> Cause:
     confirm.done()
     return Cause(
         name, fields.text("title"), place, fields.texts("aliases"), fields.choice("subject", SUBJECTS),
-        fields.choice("common", COMMON), read_choices(fields, "only"), fields.text("about"), tuple(chain),
-        check, shows, fields.text("remedy"), fields.texts("behind"),
+        fields.choice("common", COMMON), _calls(fields), read_choices(fields, "only"), fields.text("about"),
+        tuple(chain), check, shows, fields.text("remedy"), fields.texts("behind"),
     )
+
+
+def _calls(fields: Fields) -> dict[str, float]:
+    """Of the calls about each complaint, the share that turns out to be a cause."""
+    shares = {}
+    for complaint, node in fields.mapping("calls").items():
+        inner = Fields(Node({complaint: node}, node.line, node.file), fields.problems, f"{fields.what}: calls")
+        shares[complaint] = inner.number(complaint)
+        if not 0.0 < shares[complaint] < 1.0:
+            inner.wrong(f"{inner.what}: {complaint} must be a share of those calls, over 0 and under 1")
+    return shares
 
 
 def _panel(fields: Fields, name: str, place: Place, shelves: Shelves) -> Panel:

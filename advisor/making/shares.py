@@ -126,9 +126,12 @@ def shares_of(cells: Cells, usual: Cells) -> Cells:
 
 
 def members() -> list[dict[str, dict[str, Any]]]:
-    """The pictures of each member of the ensemble, by cause."""
-    return [{entry["cause"]: entry for entry in yaml.safe_load(path.read_text(encoding="utf-8"))}
-            for path in sorted(_HERE.glob("pictures_*.yaml"))]
+    """The pictures of each member of the ensemble, by cause; a member may have several files (pictures_first_steam)."""
+    out: dict[str, dict[str, dict[str, Any]]] = {}
+    for path in sorted(_HERE.glob("pictures_*.yaml")):
+        pictures = {entry["cause"]: entry for entry in yaml.safe_load(path.read_text(encoding="utf-8"))}
+        out.setdefault(path.stem.split("_")[1], {}).update(pictures)
+    return list(out.values())
 
 
 def distance(one: Cells, other: Cells, panel: str, weight: Cells) -> float:
@@ -184,12 +187,11 @@ def main() -> None:
     """Write the signatures of all causes."""
     base = load()
     pictures = members()
-    missing = [f"{cause} (member {at + 1})" for cause in base.causes for at, one in enumerate(pictures)
-               if cause not in one]
+    missing = [cause for cause in base.causes if not any(cause in one for one in pictures)]
     if missing:
         sys.exit(f"no picture of {', '.join(missing)}")
     usual: Cells = {}
-    counted_of = {cause: [one[cause] for one in pictures] for cause in base.causes}
+    counted_of = {cause: [one[cause] for one in pictures if cause in one] for cause in base.causes}
     for seed, (cause, told) in enumerate(counted_of.items()):
         for key, cell in cells_of(base, told, "far_gone", KINDS[:1], seed).items():
             usual[key] = usual.get(key, 0.0) + base.common[cause] * cell

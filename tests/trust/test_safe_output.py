@@ -17,9 +17,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from advisor.consult import guided
-from advisor.consult.disk import CaseFile
-from advisor.consult.session import begin, opening, reply
+from advisor.call import guided
+from advisor.call.disk import CaseFile
+from advisor.call.session import begin, opening, reply
 from advisor.library.base import load
 from advisor.library.items import Rule, Step
 from advisor.pages.document import document

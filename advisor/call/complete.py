@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
-from advisor.consult.follow import Turn
-from advisor.consult.phrases import COMMANDS, INSTRUMENTS, LONGEST, name_at, read_phrase
+from advisor.call.follow import Turn
+from advisor.call.phrases import COMMANDS, INSTRUMENTS, LONGEST, name_at, read_phrase
 from advisor.library.base import Base
 from advisor.library.items import Observation, Quantity
 from advisor.physics import units
@@ -44,7 +44,7 @@ def candidates(turn: Turn, text: str) -> Iterator[Candidate]:
 
     Examples
     --------
-    >>> from advisor.consult.session import begin
+    >>> from advisor.call.session import begin
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.case import Case
     >>> next(candidates(begin(load(), Case()), "lock")).meaning
@@ -125,7 +125,7 @@ def _items(base: Base, shelves: Iterable[str], typed: str) -> Iterator[Candidate
 def problem(turn: Turn, text: str) -> str:
     """What is wrong with a line so far, in one line; empty where nothing is, or where it is too early to say.
 
-    >>> from advisor.consult.session import begin
+    >>> from advisor.call.session import begin
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.case import Case
     >>> problem(begin(load(), Case()), "stack 500 psi")
@@ -146,7 +146,7 @@ def problem(turn: Turn, text: str) -> str:
 def state(turn: Turn, file: str, behind: int) -> str:
     """The state of the case in one line: file, entries, the leading cause, hazards.
 
-    >>> from advisor.consult.session import begin
+    >>> from advisor.call.session import begin
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.case import Case
     >>> state(begin(load(), Case()), "a.yaml", 0)

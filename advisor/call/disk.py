@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from advisor.consult.workfile import write_work
+from advisor.call.workfile import write_work
 from advisor.library.base import Base
 from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import beside, mark_of, moved_beside, save_case, write_whole

@@ -7,7 +7,7 @@ from pathlib import Path
 from advisor.library.base import load
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.casefile import parse_case, read_case, save_case, write_case
-from tests.consult.playing import play
+from tests.call.playing import play
 from tests.test_cli import run
 
 OWN = """
@@ -82,7 +82,7 @@ def test_what_was_confirmed_by_rules_that_are_not_given_is_named(tmp_path: Path)
 
 
 def test_a_consultation_writes_the_rules_of_now(tmp_path: Path) -> None:
-    from advisor.consult.disk import CaseFile
+    from advisor.call.disk import CaseFile
 
     base = load()
     file = CaseFile(tmp_path / "case.yaml", base)

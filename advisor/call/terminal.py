@@ -18,10 +18,10 @@ from prompt_toolkit.history import DummyHistory
 from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 from prompt_toolkit.keys import Keys
 
-from advisor.consult.complete import candidates, problem, state
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import Turn
-from advisor.consult.phrases import LONGEST
+from advisor.call.complete import candidates, problem, state
+from advisor.call.disk import CaseFile
+from advisor.call.follow import Turn
+from advisor.call.phrases import LONGEST
 from advisor.library.plaintext import plain_text
 
 

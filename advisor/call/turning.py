@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from advisor.consult import told, worktold
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import (
+from advisor.call import told, worktold
+from advisor.call.disk import CaseFile
+from advisor.call.follow import (
     Turn,
     asked,
     introduced,

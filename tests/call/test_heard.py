@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from advisor.consult.disk import CaseFile
-from advisor.consult.phrases import read_phrase
+from advisor.call.disk import CaseFile
+from advisor.call.phrases import read_phrase
 from advisor.library.base import load
 from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import parse_case, read_case, write_case
 from advisor.reasoning.entries import heard
-from tests.consult.playing import play
+from tests.call.playing import play
 from tests.test_cli import run
 
 SAID = [(item.name, answer, phrase) for item in load().observations.values()

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from advisor.consult.disk import CaseFile
+from advisor.call.disk import CaseFile
 from advisor.library.base import load
 
 

@@ -16,14 +16,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from advisor.consult import disk, guided
-from advisor.consult.complete import state
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import Turn
-from advisor.consult.phrases import COMMANDS
-from advisor.consult.session import begin, closing, opening, reply
-from advisor.consult.turning import emergency_of, hazards_standing, put
-from advisor.consult.workfile import parse_work, read_work, write_work
+from advisor.call import disk, guided
+from advisor.call.complete import state
+from advisor.call.disk import CaseFile
+from advisor.call.follow import Turn
+from advisor.call.phrases import COMMANDS
+from advisor.call.session import begin, closing, opening, reply
+from advisor.call.turning import emergency_of, hazards_standing, put
+from advisor.call.workfile import parse_work, read_work, write_work
 from advisor.library.base import load
 from advisor.library.yamlfiles import LibraryError
 from advisor.reasoning.case import Case
@@ -31,7 +31,7 @@ from advisor.reasoning.casefile import beside, read_case
 from advisor.visit.record import Unit, add_unit, open_record, save_visit, visits
 from advisor.visit.remedy import Job, Work
 from advisor.visit.trend import measures
-from tests.consult.playing import play
+from tests.call.playing import play
 
 ROOT = Path(__file__).parents[2]
 ARRIVAL = ("soot", "skip all", "appliance boiler", "burner retention-head", "draft type natural",

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from advisor.consult.complete import candidates, problem
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import Turn
-from advisor.consult.terminal import label
+from advisor.call.complete import candidates, problem
+from advisor.call.disk import CaseFile
+from advisor.call.follow import Turn
+from advisor.call.terminal import label
 from advisor.library.base import load
 from advisor.reasoning.case import SKIPPED
 from advisor.reasoning.casefile import read_case
-from tests.consult.playing import play
+from tests.call.playing import play
 from tests.test_cli import run
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from advisor.consult import told, worktold
-from advisor.consult.follow import Question, Turn, asked, introduced, meanings
-from advisor.consult.naming import meant
-from advisor.consult.phrases import COMMANDS, INSTRUMENTS, name_at, read_entries
+from advisor.call import told, worktold
+from advisor.call.follow import Question, Turn, asked, introduced, meanings
+from advisor.call.naming import meant
+from advisor.call.phrases import COMMANDS, INSTRUMENTS, name_at, read_entries
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
 from advisor.pages import explain, screen, suppose

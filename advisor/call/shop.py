@@ -7,10 +7,10 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TypeVar
 
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import Turn
-from advisor.consult.mending import proven_causes
-from advisor.consult.turning import Answer, changed, drifts, put
+from advisor.call.disk import CaseFile
+from advisor.call.follow import Turn
+from advisor.call.mending import proven_causes
+from advisor.call.turning import Answer, changed, drifts, put
 from advisor.library.base import Base
 from advisor.pages.wording import wrapped
 from advisor.reasoning.entries import EntryError

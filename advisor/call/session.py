@@ -8,13 +8,13 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from advisor.consult import ask, choosing, curing, guided, mending, shop, told
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import COMPLAINT, INTAKE, Question, Turn, asked, open_intake, open_names
-from advisor.consult.lookround import ROUND, NotOfTheListError, read_round, round_names
-from advisor.consult.naming import read_instruments
-from advisor.consult.phrases import INSTRUMENTS, LONGEST, Phrase, answering, clean, read_phrase
-from advisor.consult.turning import Answer, begin, changed, emergency_of, entered, hazards_standing, kept, put
+from advisor.call import ask, choosing, curing, guided, mending, shop, told
+from advisor.call.disk import CaseFile
+from advisor.call.follow import COMPLAINT, INTAKE, Question, Turn, asked, open_intake, open_names
+from advisor.call.lookround import ROUND, NotOfTheListError, read_round, round_names
+from advisor.call.naming import read_instruments
+from advisor.call.phrases import INSTRUMENTS, LONGEST, Phrase, answering, clean, read_phrase
+from advisor.call.turning import Answer, begin, changed, emergency_of, entered, hazards_standing, kept, put
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
 from advisor.pages import screen

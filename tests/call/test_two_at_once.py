@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from advisor.consult.disk import CaseFile
+from advisor.call.disk import CaseFile
 from advisor.library.base import load
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.casefile import BusyError, alone_on, read_case, save_case
-from tests.consult.playing import play
+from tests.call.playing import play
 from tests.test_cli import run
 
 SMOKE, STACK = (Entry("smoke", "3", 3.0),), (Entry("stack_temperature", "520", 520.0),)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import Turn
-from advisor.consult.session import begin, reply
+from advisor.call.disk import CaseFile
+from advisor.call.follow import Turn
+from advisor.call.session import begin, reply
 from advisor.library.base import load
 from advisor.reasoning.case import Case
 

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from advisor.consult.lookround import ROUND, round_lines, round_names
-from advisor.consult.phrases import INSTRUMENTS
+from advisor.call.lookround import ROUND, round_lines, round_names
+from advisor.call.phrases import INSTRUMENTS
 from advisor.library.base import Base
 from advisor.library.items import Check, fits
 from advisor.pages.instructions import SMALL, step_lines

@@ -7,9 +7,9 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import Turn
-from advisor.consult.turning import Answer, entered, put
+from advisor.call.disk import CaseFile
+from advisor.call.follow import Turn
+from advisor.call.turning import Answer, entered, put
 from advisor.pages.wording import wrapped
 from advisor.reasoning.casefile import mark_of
 from advisor.reasoning.entries import EntryError, normal

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.consult.naming import meant, read_instruments
-from advisor.consult.phrases import COMMANDS, LONGEST, Phrase, read_entries, read_phrase
+from advisor.call.naming import meant, read_instruments
+from advisor.call.phrases import COMMANDS, LONGEST, Phrase, read_entries, read_phrase
 from advisor.library.base import load
 from advisor.reasoning.case import SKIPPED, UNCHECKED
 from advisor.reasoning.entries import EntryError

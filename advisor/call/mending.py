@@ -7,11 +7,11 @@ from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from advisor.consult import worktold
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import Turn
-from advisor.consult.naming import meant
-from advisor.consult.turning import Answer, changed, hazards_standing, put
+from advisor.call import worktold
+from advisor.call.disk import CaseFile
+from advisor.call.follow import Turn
+from advisor.call.naming import meant
+from advisor.call.turning import Answer, changed, hazards_standing, put
 from advisor.library.yamlfiles import shorten
 from advisor.pages.instructions import stops_text
 from advisor.pages.wording import wrapped

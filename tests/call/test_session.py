@@ -9,18 +9,18 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from advisor.consult import disk
-from advisor.consult.complete import candidates, problem, state
-from advisor.consult.disk import CaseFile, new_path
-from advisor.consult.follow import INTAKE, Question, Turn, open_names
-from advisor.consult.lookround import ROUND, round_names
-from advisor.consult.phrases import COMMANDS
-from advisor.consult.session import begin, closing, opening, reply
+from advisor.call import disk
+from advisor.call.complete import candidates, problem, state
+from advisor.call.disk import CaseFile, new_path
+from advisor.call.follow import INTAKE, Question, Turn, open_names
+from advisor.call.lookround import ROUND, round_names
+from advisor.call.phrases import COMMANDS
+from advisor.call.session import begin, closing, opening, reply
 from advisor.library.base import load
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case
 from advisor.reasoning.casefile import read_case
 from advisor.reasoning.entries import read_entry
-from tests.consult.playing import play
+from tests.call.playing import play
 
 
 def answers(turn: Turn) -> dict[str, float | str | None]:
@@ -306,7 +306,7 @@ def test_a_paste_of_100_kilobytes_is_one_clear_line(file: CaseFile, paste: str) 
 
 
 def test_an_accepted_entry_is_on_disk_before_it_is_weighed(file: CaseFile, monkeypatch: pytest.MonkeyPatch) -> None:
-    from advisor.consult import turning
+    from advisor.call import turning
 
     seen = []
 

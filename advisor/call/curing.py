@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import Turn
-from advisor.consult.phrases import read_entries
-from advisor.consult.turning import Answer, entered
+from advisor.call.disk import CaseFile
+from advisor.call.follow import Turn
+from advisor.call.phrases import read_entries
+from advisor.call.turning import Answer, entered
 from advisor.library.base import Base
 from advisor.pages.wording import wrapped
 from advisor.reasoning.case import CORRECTED, CURED, Entry

@@ -7,10 +7,10 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from advisor.consult.disk import CaseFile
-from advisor.consult.follow import Turn
-from advisor.consult.phrases import asked_text
-from advisor.consult.turning import Answer, emergency_of, entered
+from advisor.call.disk import CaseFile
+from advisor.call.follow import Turn
+from advisor.call.phrases import asked_text
+from advisor.call.turning import Answer, emergency_of, entered
 from advisor.pages.wording import wrapped
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.entries import EntryError, normal

@@ -8,13 +8,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from advisor.consult import guided, shop
-from advisor.consult.disk import CaseFile, new_path
-from advisor.consult.follow import Turn
-from advisor.consult.phrases import clean
-from advisor.consult.session import begin, closing, opening, reply
-from advisor.consult.turning import hazards_standing
-from advisor.consult.workfile import read_work
+from advisor.call import guided, shop
+from advisor.call.disk import CaseFile, new_path
+from advisor.call.follow import Turn
+from advisor.call.phrases import clean
+from advisor.call.session import begin, closing, opening, reply
+from advisor.call.turning import hazards_standing
+from advisor.call.workfile import read_work
 from advisor.library.base import Base
 from advisor.pages.wording import wrapped
 from advisor.reasoning.case import Case
@@ -104,7 +104,7 @@ def _open(base: Base, path: Path, fresh: bool) -> tuple[CaseFile, Case, list[str
 
 
 def _terminal(file: CaseFile) -> Reader:
-    from advisor.consult.terminal import Terminal  # it imports prompt_toolkit, which takes its time
+    from advisor.call.terminal import Terminal  # it imports prompt_toolkit, which takes its time
 
     return Terminal(file).read
 
