@@ -41,6 +41,8 @@ _BTU_PER_H_FOR_ONE_SQ_IN: dict[str, float] = {
     "horizontal-duct": 2000.0,
     "single": 5000.0,
 }
+LEAST_INSIDE_OPENING = 100.0
+"""Free area that each of two openings to inside air has at least, in2."""
 _GAL_PER_FT3 = 1728 / 231
 _PSI_PER_IN_HG = 0.4911541
 
@@ -228,14 +230,14 @@ def combustion_air_opening(input_btu_per_h: float, kind: Opening) -> float:
     input_btu_per_h : float
         Total input, Btu/h; above 0 to 2,000,000.
     kind : str
-        ``inside-each-of-two`` (to another room; each of two openings: 1 in2 per 1,000 Btu/h), ``direct`` or
+        ``inside-each-of-two`` (to another room; each of two: 1 in2 per 1,000 Btu/h, at least 100), ``direct`` or
         ``vertical-duct`` (outdoors, each of two: 4,000), ``horizontal-duct`` (outdoors, each of two: 2,000),
         ``single`` (one duct from outdoors: 5,000).
 
     Returns
     -------
     float
-        Free area, in2: what is left after louvers and screens. Codes may set a least size besides.
+        Free area, in2: what is left after louvers and screens. Never under 100 in2 for each of two to inside air.
 
     Raises
     ------
@@ -246,6 +248,8 @@ def combustion_air_opening(input_btu_per_h: float, kind: Opening) -> float:
     --------
     >>> combustion_air_opening(120000.0, "inside-each-of-two"), combustion_air_opening(120000.0, "direct")
     (120.0, 30.0)
+    >>> combustion_air_opening(70000.0, "inside-each-of-two")
+    100.0
 
     References
     ----------
@@ -254,7 +258,8 @@ def combustion_air_opening(input_btu_per_h: float, kind: Opening) -> float:
     within("heat input", input_btu_per_h, 0.0, 2e6, "Btu/h", above=True)
     if kind not in _BTU_PER_H_FOR_ONE_SQ_IN:
         raise PhysicsError(f"opening {kind!r} is not known; use one of {', '.join(_BTU_PER_H_FOR_ONE_SQ_IN)}")
-    return input_btu_per_h / _BTU_PER_H_FOR_ONE_SQ_IN[kind]
+    least = LEAST_INSIDE_OPENING if kind == "inside-each-of-two" else 0.0
+    return max(input_btu_per_h / _BTU_PER_H_FOR_ONE_SQ_IN[kind], least)
 
 
 def confined_space_volume(input_btu_per_h: float) -> float:

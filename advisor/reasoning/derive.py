@@ -250,7 +250,7 @@ _RECIPES: Final[tuple[tuple[str, tuple[str, ...], str, _Compute], ...]] = (
      lambda fuel, flow: firing.input_btu_per_h(flow, fuel)),
     ("firing_ratio", ("oil_flow", "firing_rate_rated"), "oil flow / the plate's firing rate", _ratio),
     ("air_opening_ratio", ("air_opening", "firing_input"),
-     "free opening / (1 sq in. per 1,000 Btu/h)", _air_opening_ratio),
+     "free opening / (1 sq in. per 1,000 Btu/h, at least 100)", _air_opening_ratio),
     *((
         "draft_share", (measured, "chimney_height", "stack_temperature", "outdoor_temperature", *thin),
         f"suction at the {place} / theoretical draft of the chimney's height and temperatures"

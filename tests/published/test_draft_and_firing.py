@@ -39,7 +39,7 @@ def test_nozzle_flow(psi: float, ratio: float) -> None:
     assert nozzle_flow(1.0, psi) == pytest.approx(ratio, abs=0.005)
 
 
-# NFPA 31 (values from memory): one square inch per so many Btu/h.
+# NFPA 31: one square inch per so many Btu/h (the single duct: value from memory).
 @pytest.mark.parametrize(
     ("kind", "per_square_inch"),
     [
@@ -54,7 +54,14 @@ def test_combustion_air_opening(kind: Opening, per_square_inch: float) -> None:
     assert combustion_air_opening(140_000.0, kind) == pytest.approx(140_000 / per_square_inch)
 
 
-# NFPA 31 (value from memory): unconfined from 50 ft3 per 1,000 Btu/h.
+# NFPA 31: each of two openings to inside air has at least 100 square inches, however small the burner.
+@pytest.mark.parametrize("btu_per_h", [40_000.0, 70_000.0, 100_000.0])
+def test_an_opening_to_inside_air_has_at_least_100_square_inches(btu_per_h: float) -> None:
+    assert combustion_air_opening(btu_per_h, "inside-each-of-two") == 100.0
+    assert combustion_air_opening(btu_per_h, "direct") == pytest.approx(btu_per_h / 4000)
+
+
+# NFPA 31: unconfined from 50 ft3 per 1,000 Btu/h.
 def test_confined_space() -> None:
     assert confined_space_volume(140_000.0) == pytest.approx(7000.0)
 

@@ -19,8 +19,8 @@ from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import Entry
 from tests.trust.as_typed import COMMON, assessed, base, case_of
 
-BPI = "ansi-bpi-1200, from memory"
-NIOSH = "niosh-pocket-guide, from memory"
+NAAQS = "us-naaqs-co"
+NIOSH = "niosh-pocket-guide"
 
 UNIT = "appliance: boiler, burner: retention-head, draft type: natural"
 HARMLESS = ("age: 12 years, last service: 0.5 years, stack: 480 F, room: 68 F, co2: 11.8, smoke: trace, "
@@ -47,7 +47,7 @@ DANGEROUS = [
     Dangerous("people unwell, alarm silent, nothing else checked",
             "people-unwell", "people: yes, alarm: no, room co: could not check, spillage: could not check"),
     Dangerous("50 ppm in the room",
-            "carbon-monoxide-in-the-room", "room co: 50 ppm", source=BPI),
+            "carbon-monoxide-in-the-room", "room co: 50 ppm", source=NAAQS),
     Dangerous("800 ppm in the room",
             "carbon-monoxide-high", "ambient co: 800 ppm", HARMLESS, NIOSH),
     Dangerous("room reading typed in per cent",
@@ -114,7 +114,7 @@ DANGEROUS = [
             "overheating", "stack: 797 F, smoke: 1"),
     # --- flue gas ---
     Dangerous("600 ppm in the flue",
-            "very-high-flue-co", "co: 600 ppm", source=BPI),
+            "very-high-flue-co", "co: 600 ppm"),
     Dangerous("CO typed in per cent",
             "very-high-flue-co", "co: 0.06 %", HARMLESS),
     Dangerous("CO hidden by dilution: 250 ppm at 13 % O2",

@@ -1,7 +1,7 @@
 """The guided setting of the air on the physical burner: it lands near the best clean setting, or says there is none.
 
 The best setting is found from the burner model itself by a fine search: the highest CO2 with a smoke spot of 1 at
-most and CO of 100 ppm at most (ANSI/BPI-1200, from memory), never above 13 % (common practice), less the margin
+most and CO of 100 ppm at most (common practice), never above 13 % (common practice), less the margin
 (EPA-600/2-75-069-a: 0.5 to 1 point below the knee, from memory).
 """
 
