@@ -27,7 +27,7 @@ class Guidance(NamedTuple):
 
 
 GUIDANCE = [
-    Guidance("net stack over 600 degF and a large draft drop: dirty gas passages",
+    Guidance("net stack over 600 degF and a large draft drop: dirty flue passages",
             "stack: 700 F, room: 70 F, over fire: -.01, breech: -.08, smoke: 5, co2: 11.5",
             "sooted-gas-passages", EPA),
     Guidance("large draft drop with low CO2 and little smoke: air leaks into the appliance",
@@ -93,7 +93,7 @@ GUIDANCE = [
             "vacuum: 13 in. Hg, lift: above, piping: one-pipe, pressure: 85 psi, "
             "required pressure: 140 psi, run_noise: whine",
             "filter-or-strainer-plugged oil-line-kinked-or-shut", COMMON),
-    Guidance("pressure under the maker's, vacuum good, no air: pump set low or worn",
+    Guidance("pressure under the manufacturer's, vacuum good, no air: pump set low or worn",
             "pressure: 90 psi, required pressure: 140 psi, vacuum: 3 in. Hg, bubbles: no, smoke: 5, "
             "co2: 8.5, pressure_steady: steady", "pump-pressure-low pump-worn", COMMON),
     Guidance("pressure creeps down and a puff at the stop: the pump does not cut off",
