@@ -32,7 +32,7 @@ def test_the_demo_finds_the_soot() -> None:
     status, out, _ = run("diagnose", str(DEMO / "sooting-boiler.yaml"))
     assert status == 0
     causes = out[out.index("CAUSES"):]
-    assert causes.index("soot in the gas passages") < 200
+    assert causes.index("soot in the flue passages") < 200
     assert "NEXT CHECK" in out
     assert max(map(len, out.splitlines())) <= 80
 

@@ -205,7 +205,7 @@ def test_what_if_leaves_the_case_and_the_file_alone(file: CaseFile) -> None:
 
 
 @pytest.mark.parametrize("line", [
-    "why", "how", "how smoke", "why not dirty retention head", "why soot in the gas passages", "entries", "numbers",
+    "why", "how", "how smoke", "why not dirty retention head", "why soot in the flue passages", "entries", "numbers",
     "causes", "next", "all", "help", "explain draft drop", "what if smoke 0", "how draft drop", "why look-round",
     "why stack", "explain", "how measure-smoke", "why gas passages restricted",
 ])
@@ -233,7 +233,7 @@ def test_why_names_rule_mechanism_and_source(file: CaseFile) -> None:
 
 def test_a_confirmed_cause_brings_its_remedy_and_retest(file: CaseFile) -> None:
     _, shown = play(file, "soot", "skip all", "passages_look sooted")
-    assert "REMEDY for soot in the gas passages" in shown
+    assert "REMEDY for soot in the flue passages" in shown
     assert "retest:" in shown
 
 

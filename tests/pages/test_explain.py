@@ -113,7 +113,7 @@ def test_what_if_shows_before_and_after_and_keeps_nothing(demo: Assessment) -> N
     base = load()
     before = demo.case
     text = said(suppose.what_if(base, demo.case, [read_entry(base, "passages_look", "clean")]))
-    assert "soot in the gas passages: likely ->" in text
+    assert "soot in the flue passages: likely ->" in text
     assert demo.case == before
     same = said(suppose.what_if(base, demo.case, [read_entry(base, "smoke", str(demo.case.latest["smoke"].typed))]))
     assert "nothing would change" in same

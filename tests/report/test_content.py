@@ -28,8 +28,8 @@ def flat(lines: list[str]) -> str:
 def test_the_demo_says_what_was_found_done_and_saved() -> None:
     said = flat(report_text(base(), demo()))
     assert "The flame smoked heavily" in said
-    assert "What we found behind it: soot in the gas passages." in said
-    assert "Brush and vacuum the gas passages. The test afterwards shows what this work has to bring." in said
+    assert "What we found behind it: soot in the flue passages." in said
+    assert "Brush and vacuum the flue passages. The test afterwards shows what this work has to bring." in said
     assert "The flame burned clean, without smoke." in said
     assert "$3.85 a gallon" in said
     assert "Swept the foot of the chimney too." in said
