@@ -38,7 +38,7 @@ def test_the_air_shutter_does_what_the_trade_knows() -> None:
 
 
 def test_a_leak_thins_the_gas_and_leaves_the_fire_alone() -> None:
-    """Common practice: CO2 falls at the probe, while smoke stays as it was; air more for the fire would do otherwise."""
+    """Common practice: CO2 falls at the probe, while smoke stays as it was; more air for the fire would clear it."""
     made = turned("air-leak", "boiler")
     first, last = made.points[0], made.points[-1]
     assert first.numbers["co2"] - last.numbers["co2"] > 3.0
@@ -113,7 +113,7 @@ def test_every_unit_can_be_built_and_left_in_order() -> None:
 
 
 def test_pictures_say_in_words_what_they_show() -> None:
-    drawn = dict((one.name, svg) for one, svg in pictures(load(), [turned("air-shutter", "boiler")]))
+    drawn = {one.name: svg for one, svg in pictures(load(), [turned("air-shutter", "boiler")])}
     assert list(drawn) == [one.name for one in readings(load()).values() if one.state]
     assert "the knee, where smoke turns up at 33 % open" in drawn["smoke"]
     assert "the knee" not in drawn["co2"]

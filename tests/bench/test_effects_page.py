@@ -71,7 +71,8 @@ def test_the_sliders_move_the_readings(tmp_path: Path) -> None:
       const left = shown();
       const last = [...all.querySelectorAll('input')].pop();
       last.value = last.max; last.dispatchEvent(new Event('input'));
-      say({open, before, after, at, dots, passed, left, moved: shown(), spoken: slide.getAttribute('aria-valuetext')});"""
+      say({open, before, after, at, dots, passed, left, moved: shown(),
+           spoken: slide.getAttribute('aria-valuetext')});"""
     found = seen(tmp_path, page(), DESK, script)
     assert found["open"] == ["knob-soot"]
     stack = [one.head for one in readings(load()).values()].index("stack F")
@@ -89,7 +90,8 @@ def test_the_sliders_move_the_readings(tmp_path: Path) -> None:
 @needs_browser
 @pytest.mark.parametrize("width", [PHONE, 320])
 def test_nothing_sticks_out_on_a_phone(tmp_path: Path, width: int) -> None:
-    script = SAY + """say({inner: document.documentElement.clientWidth, scroll: document.documentElement.scrollWidth});"""
+    script = SAY + """const root = document.documentElement;
+      say({inner: root.clientWidth, scroll: root.scrollWidth});"""
     found = seen(tmp_path, page(), width, script)
     assert found["scroll"] <= found["inner"] == width
 
