@@ -117,6 +117,7 @@ _LATER: Final = {
     "test": ("advisor.visit.testverb", "go through the combustion test, or set the air, step by step"),
     "record": ("advisor.visit.recordverb", "keep and show the shop's units and visits"),
     "report": ("advisor.report.reportverb", "write the report of a visit, for customer and office"),
+    "effects": ("advisor.bench.effectsverb", "turn a knob of a model unit and see what it does (for learning)"),
 }
 """Verbs whose modules are read only where they are called, so that the others start fast."""
 

@@ -63,7 +63,7 @@ SOUND = [
             "over fire: -.03, breech: -.028, co2: 11, smoke: trace"),
     Sound("furnace with the air rise on its plate",
             "appliance: furnace, air rise: 70 F, stack: 490 F, room: 62 F, co2: 11.8, smoke: 0, "
-            "air_side: good"),
+            "air_filter: clean"),
     Sound("steady stack, two degrees a minute",
             "stack rise: 2 F, warmed_up: yes, stack: 455 F, room: 70 F, co2: 11.5"),
     # --- the same with instruments proved, other units and fuels ---
