@@ -58,7 +58,7 @@ GUIDANCE = [
             "plate rate: 0.9 gph", "boiler-water-side-poor", COMMON),
     Guidance("hot stack and a high air rise: the furnace moves too little air",
             "appliance: furnace, air rise: 115 F, stack: 640 F, room: 70 F, co2: 11.8, smoke: trace, "
-            "over fire: -.02, breech: -.04, limit_cycling: limit", "furnace-air-side-restricted", COMMON),
+            "over fire: -.02, breech: -.04, limit_cycling: limit", "furnace-filter-loaded", COMMON),
     Guidance("oil flow well over the plate: over-fired",
             "nozzle: 1.35 gph, pressure: 140 psi, required pressure: 140 psi, plate rate: 1.1 gph, "
             "stack: 740 F, room: 70 F, co2: 12.4, over fire: -.01, breech: -.04",
@@ -117,7 +117,7 @@ GUIDANCE = [
             "complaint: water-at-flue", "low-return-temperature", COMMON),
     Guidance("burner stops on its limit while the call goes on",
             "complaint: short-cycling, cycles: 12, limit_cycling: limit",
-            "limit-short-cycling furnace-air-side-restricted boiler-water-side-poor over-fired", COMMON),
+            "limit-short-cycling furnace-filter-loaded boiler-water-side-poor over-fired", COMMON),
     Guidance("motor labors, lights dim, low volts at the burner",
             "voltage: 98 V, motor: slow, start: delayed-puff", "supply-voltage-low", COMMON),
     Guidance("shutter wide open and still short of air: fan or inlet fouled",
