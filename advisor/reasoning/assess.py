@@ -203,7 +203,9 @@ def _lone_signs(
         for firing in fired:
             if firing.rule not in signs:
                 continue
-            names = tuple(name for name, _ in firing.facts if name in latest and name in base.observations)
+            # What is installed is no sign: it was told, not looked at, and no second look would tell more.
+            names = tuple(name for name, _ in firing.facts
+                          if name in latest and name in base.observations and name not in base.equipment)
             if not names or any(latest[name].how == RECHECKED for name in names):
                 continue
             misread = max(MISREAD / (len(base.observations[name].answers) - 1) for name in names)

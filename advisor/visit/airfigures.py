@@ -1,14 +1,30 @@
-"""The figures that a setting of the air has to keep, and the scale of the shutter."""
+"""The figures that a setting of the air has to keep, and the scale of the shutter.
+
+References
+----------
+.. [1] Margin below the knee: 1 to 2 points of CO2, more where the burner is set on a very cold or a mild day or takes
+   outdoor air (common practice). EPA-600/2-75-069-a left 0.5 to 1 point with the burners of 1975 (from memory).
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from advisor.library.base import Base
-from advisor.physics import combustion
+from advisor.physics import atmosphere, combustion
+from advisor.physics.combustion import Fuel
 from advisor.reasoning.case import Case
 from advisor.reasoning.derive import derive, limit_value
 from advisor.visit.curve import SettingError
+
+ORDINARY_MARGIN: Final = 1.0
+"""Points of CO2 to stay below the knee with the burner room's own air on an ordinary day [1]_."""
+OTHER_DAY_MARGIN: Final = 1.5
+"""The same in frost or in mild weather, when the chimney pulls as it will not for most of the season [1]_."""
+WIDEST_MARGIN: Final = 2.0
+"""More than that wastes what the margin is for [1]_."""
+_MILD_DAY, _USUAL_CO2, _OTHER = 60.0, 12.0, 0.4  # degF; %; points for draft, dirt and oil beside the air
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +42,7 @@ class Figures:
     tolerated : float
         Highest spot to put up with where no air gives a clean one (old-style burners: No. 2).
     margin : float
-        Points of CO2 to stay below the knee, 0.5 to 1 [1]_.
+        Points of CO2 to stay below the knee, 0.5 to 2 [1]_; :func:`margin_for` gives it for a case.
     shut, wide : float
         Marks of the shutter at its closed and its open end; either may be the greater.
     step : float, optional
@@ -43,14 +59,14 @@ class Figures:
     co_limit: float = 100.0
     clean: float = 1.0
     tolerated: float = 1.0
-    margin: float = 0.75
+    margin: float = ORDINARY_MARGIN
     shut: float = 0.0
     wide: float = 10.0
     step: float | None = None
 
     def __post_init__(self) -> None:
-        if not 0.5 <= self.margin <= 1.0:
-            raise SettingError(f"margin {self.margin:g}: wants 0.5 to 1 point of CO2")
+        if not 0.5 <= self.margin <= WIDEST_MARGIN:
+            raise SettingError(f"margin {self.margin:g}: wants 0.5 to 2 points of CO2")
         if self.shut == self.wide:
             raise SettingError(f"shutter scale {self.shut:g} to {self.wide:g}: wants two different marks")
         if self.step is not None and not 0.0 < self.step <= abs(self.wide - self.shut) / 4.0:
@@ -76,8 +92,43 @@ class Figures:
         return 0.01 if self.step is None else self.step / abs(self.wide - self.shut)
 
 
-def figures_for(case: Case, base: Base, margin: float = 0.75, shut: float = 0.0, wide: float = 10.0) -> Figures:
+def margin_for(case: Case, base: Base) -> float:
+    """Points of CO2 to stay below the knee, by the day and by where the burner takes its air.
+
+    Ducted outdoor air of a cold day holds more oxygen than that of a mild one by the law of gases: as much as that
+    moves the CO2, and a little for the rest, is left.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.case import Entry
+    >>> cold = Entry("outdoor_temperature", "10 F", 10.0)
+    >>> ducted = Entry("air_supply", "ducted-outdoor", "ducted-outdoor")
+    >>> margin_for(Case(()), load()), margin_for(Case((cold,)), load()), margin_for(Case((cold, ducted)), load())
+    (1.0, 1.5, 1.6)
+    """
+    found = derive(case, base)
+    number = found.numbers.get("outdoor_temperature")
+    if number is None:
+        return ORDINARY_MARGIN
+    if found.symbols.get("air_supply") == "ducted-outdoor":
+        shift = _co2_on_a_mild_day(found.fuel, number.value) - _USUAL_CO2
+        return round(min(WIDEST_MARGIN, max(ORDINARY_MARGIN, shift + _OTHER)), 1)
+    return OTHER_DAY_MARGIN if found.symbols.get("outdoor_temperature") in ("freezing", "warm") else ORDINARY_MARGIN
+
+
+def _co2_on_a_mild_day(fuel: Fuel, set_at: float) -> float:
+    """What CO2 a usual setting rises to when the air from outdoors comes at 60 degF."""
+    excess = combustion.excess_air_from_co2(fuel, _USUAL_CO2)
+    return combustion.co2_from_excess_air(fuel, max(0.0, atmosphere.excess_air_at(excess, set_at, _MILD_DAY)))
+
+
+def figures_for(
+    case: Case, base: Base, margin: float | None = None, shut: float = 0.0, wide: float = 10.0
+) -> Figures:
     """The figures for the unit of a case: the manufacturer's own where entered, else those for its kind of burner.
+
+    Without a margin it is that of the day, :func:`margin_for`.
 
     Examples
     --------
@@ -98,5 +149,6 @@ def figures_for(case: Case, base: Base, margin: float = 0.75, shut: float = 0.0,
     smoke = value("smoke-clean")
     clean = min(1.0, smoke)
     old = answers.get("burner_type") == "old-style"
+    margin = margin_for(case, base) if margin is None else margin
     return Figures(ceiling, min(value("co2-low"), ceiling - margin), value("co-flue"), clean,
                    smoke if old else clean, margin, shut, wide)

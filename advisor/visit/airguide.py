@@ -23,12 +23,14 @@ from advisor.visit.procedure import air_moved
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """The scale of the shutter and the margin, as given on the command line; `svg` is where to draw the curve."""
+    """The scale of the shutter and the margin (none: that of the day), as given on the command line; `svg` is where to
+    draw the curve.
+    """
 
     shut: float = 0.0
     wide: float = 10.0
     step: float | None = None
-    margin: float = 0.75
+    margin: float | None = None
     svg: Path | None = None
 
 
@@ -74,7 +76,7 @@ def guide(desk: Desk, scale: Scale) -> AirAdvice:
     _may(desk, ("run",), "the air is set")
     figures = figures_for(desk.case, desk.base, scale.margin, scale.shut, scale.wide)
     figures = Figures(figures.ceiling, figures.floor, figures.co_limit, figures.clean, figures.tolerated,
-                      scale.margin, scale.shut, scale.wide, scale.step)
+                      figures.margin, scale.shut, scale.wide, scale.step)
     _begin(desk, figures)
     while True:
         settings = settings_of(desk.case, desk.base)

@@ -8,7 +8,7 @@ below the knee, and never nearer than that to the ceiling.
 References
 ----------
 .. [1] EPA-600/2-75-069-a, Guidelines for Residential Oil-Burner Adjustments, October 1975: several air settings,
-   smoke against CO2, the knee, and 0.5 to 1 point of CO2 below it (from memory).
+   smoke against CO2 and the knee. How far below it: airfigures.py.
 .. [2] Steepness of the curve past the knee, about three spots a point of CO2, and how CO2 follows a shutter:
    common practice.
 """

@@ -19,6 +19,7 @@ from advisor.reasoning.case import Case, Entry, local_time
 from advisor.reasoning.casefile import alone_on, read_case
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, normal
+from advisor.visit.airfigures import ORDINARY_MARGIN
 from advisor.visit.airguide import Scale, guide
 from advisor.visit.airsetting import Figures, SettingError
 from advisor.visit.desk import Desk, Left, cannot, is_command
@@ -54,8 +55,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--shut", type=float, default=0.0, metavar="MARK", help="mark when shut (default 0)")
     parser.add_argument("--wide", type=float, default=10.0, metavar="MARK", help="mark wide open (default 10)")
     parser.add_argument("--step", type=float, metavar="MARKS", help="smallest move of the shutter (default 1/100)")
-    parser.add_argument("--margin", type=float, default=0.75, metavar="POINTS",
-                        help="CO2 to stay below the knee, 0.5 to 1 point (default 0.75)")
+    parser.add_argument("--margin", type=float, metavar="POINTS",
+                        help="CO2 to stay below the knee, 0.5 to 2 points (default 1, by the day up to 2)")
 
 
 def run(arguments: argparse.Namespace, base: Base) -> int:
@@ -80,9 +81,10 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
     scale = Scale(arguments.shut, arguments.wide, arguments.step, arguments.margin,
                   Path(arguments.svg) if arguments.svg else None)
     try:
-        if not all(math.isfinite(one) for one in (scale.shut, scale.wide, scale.margin, scale.step or 1.0)):
+        if not all(math.isfinite(one) for one in (scale.shut, scale.wide, scale.margin or 1.0, scale.step or 1.0)):
             raise SettingError("a mark, step or margin is no number; write one such as 7.5")
-        Figures(margin=scale.margin, shut=scale.shut, wide=scale.wide, step=scale.step)
+        margin = ORDINARY_MARGIN if scale.margin is None else scale.margin
+        Figures(margin=margin, shut=scale.shut, wide=scale.wide, step=scale.step)
     except SettingError as error:
         print(error, file=sys.stderr)
         return BAD_INPUT

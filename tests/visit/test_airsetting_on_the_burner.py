@@ -2,7 +2,7 @@
 
 The best setting is found from the burner model itself by a fine search: the highest CO2 with a smoke spot of 1 at
 most and CO of 100 ppm at most (common practice), never above 13 % (common practice), less the margin
-(EPA-600/2-75-069-a: 0.5 to 1 point below the knee, from memory).
+(1 to 2 points below the knee, common practice; EPA-600/2-75-069-a: 0.5 to 1 with the burners of 1975, from memory).
 """
 
 import random
@@ -17,7 +17,7 @@ from advisor.visit.airsetting import AirAdvice, Figures, Setting, advise
 STARTS = (0.75, 1.0, 1.3, 2.0)  # times the tuned shutter: too closed, right, too open, far too open
 
 
-def figures(p: Plant, margin: float = 0.75) -> Figures:
+def figures(p: Plant, margin: float = 1.0) -> Figures:
     return Figures(floor=9.0 if p.retention else 8.0, margin=margin)
 
 
@@ -65,7 +65,7 @@ def true_co2(p: Plant, advice: AirAdvice) -> float:
     return solve(replace(p, shutter=max(0.02, advice.shutter / 10.0))).co2
 
 
-@pytest.mark.parametrize("margin", [0.5, 0.75, 1.0])
+@pytest.mark.parametrize("margin", [0.5, 1.0, 1.5])
 @pytest.mark.parametrize("kind", KINDS)
 def test_healthy_burners_land_within_half_a_point_in_six_readings(kind: str, margin: float) -> None:
     p = healthy(kind)
