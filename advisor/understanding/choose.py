@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from advisor.understanding.facts import ALONE, ASKED, Fact
+from advisor.understanding.facts import ALONE, ASKED, NUMBER, Fact
 from advisor.understanding.layout import Line
 
 _NUMBER: Final = 3.0
@@ -97,11 +97,16 @@ def _worth(line: Line) -> dict[int, float]:
 
 
 def _clash(line: Line, one: Fact, other: Fact) -> bool:
-    if not one.tokens & other.tokens:
+    shared = one.tokens & other.tokens
+    if not shared:
         return False
     if one.kind == other.kind == ALONE and one.entries and other.entries:
         if one.names == other.names:
             return True
         equipment = line.base.equipment.issuperset((*one.names, *other.names))
         return not equipment and (one.tokens <= other.tokens or other.tokens <= one.tokens)
+    if NUMBER in (one.kind, other.kind) and one.kind != other.kind and one.entries and other.entries:
+        # a thing may have a number and a look: "motor hums at 1690"
+        return one.tokens <= other.tokens or other.tokens <= one.tokens or not all(
+            line.tokens[at].kind == "word" and any(at in named.at for named in line.named) for at in shared)
     return True

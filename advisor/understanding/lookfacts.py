@@ -17,18 +17,16 @@ from advisor.understanding.tokens import NO, NOT, phrase_stems
 def look_facts(line: Line, asked: str) -> Iterator[Fact]:
     """What a line may say of things seen, heard and known."""
     there = {token.stem for token in line.tokens}
+    doubtful: dict[frozenset[int], list[Entry]] = {}
     for saying in line.lexicon.alone:
         if there.issuperset(saying.stems):
-            gap = 1 if len(saying.stems) < 3 else 2
-            spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, gap, True)]
-            if len(saying.stems) in (2, 3) and not _DENIALS & set(saying.stems):  # "single line", "line single"
-                spots += [(0.3, tuple(sorted(spot))) for stems in permutations(saying.stems) if stems != saying.stems
-                          for spot in places_of(stems, line.tokens, 1, False)]
-            for cost, spot in spots:
-                cost += _spread(line, spot)
-                if cost <= FAR and not any(line.tokens[at + 1].low == "room" for at in spot if at + 1 < len(
-                        line.tokens)) and not (len(spot) < 3 and _only_when(line, spot[0])):
+            for cost, spot in _spots(line, saying):
+                if not saying.maybe:
                     yield from _look(line, saying, spot, spot, cost, ALONE)
+                elif _denied(line, spot, spot) is None:
+                    doubtful.setdefault(frozenset(spot), []).append(_entry(saying.of, saying.answer))
+    for tokens, entries in doubtful.items():
+        yield Fact((), tokens, 0.1, ALONE, tuple((entry,) for entry in entries))
     for named in line.named:
         for name in named.name.items:
             if name in line.base.observations:
@@ -38,6 +36,24 @@ def look_facts(line: Line, asked: str) -> Iterator[Fact]:
             if there.issuperset(saying.stems):
                 for spot in places_of(saying.stems, line.tokens, 1, False):
                     yield from _look(line, saying, spot, spot, 0.5 + _spread(line, spot), ASKED)
+
+
+def _spots(line: Line, saying: Saying) -> Iterator[tuple[float, tuple[int, ...]]]:
+    """Where a phrase that needs no name stands, and how far-fetched that is; two or three words in any order."""
+    size = len(saying.stems)
+    spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, max(1, size - 1), True)]
+    if size in (2, 3) and not _DENIALS & set(saying.stems):  # "single line", "line single"
+        spots += [(0.3, tuple(sorted(spot))) for stems in permutations(saying.stems) if stems != saying.stems
+                  for spot in places_of(stems, line.tokens, 0, False)]
+    for cost, spot in spots:
+        cost += _spread(line, spot)
+        if any(set(spot) < set(named.at) and saying.of not in named.name.items and not any(
+                line.tokens[at].breaks for at in range(named.first, named.last)) for named in line.named) \
+                and saying.of not in line.base.equipment:
+            continue  # "low water" of a low water cutoff
+        room = any(line.tokens[at + 1].low == "room" for at in spot if at + 1 < len(line.tokens))
+        if cost <= FAR and not room and not (size < 3 and _only_when(line, spot[0])):
+            yield cost, spot
 
 
 _DENIALS: Final = frozenset((NOT, NO, "noth", "nobod"))
@@ -50,10 +66,20 @@ def _only_when(line: Line, at: int) -> bool:
     while at > 0:
         at -= 1
         if line.tokens[at].low in _WHEN:
-            return True
+            return line.tokens[at].low != "with" or line.tokens[at + 1].low not in ("a", "an", "no", "some")
         if not line.tokens[at].small or line.tokens[at].breaks:
             return False
     return False
+
+
+_IT: Final = frozenset(("it", "its", "they", "theyre", "them", "both"))
+
+
+def _goes_on(line: Line, named: Named, at: int) -> bool:
+    """Whether the next part goes on to tell of a thing that was named: "cell reads 2500 ohms and it's filthy"."""
+    part = line.tokens[at].part
+    first = next(token for token in line.tokens if token.part == part and not token.breaks)
+    return part == line.tokens[named.last].part + 1 and first.low.replace("'", "") in _IT
 
 
 def _spread(line: Line, spot: Sequence[int]) -> float:
@@ -72,7 +98,8 @@ def _of_thing(line: Line, name: str, named: Named, there: set[str]) -> Iterator[
             low, high = (named.last, spot[0]) if spot[0] > named.last else (spot[-1], named.first)
             if all(stem.isdigit() for stem in saying.stems) and high - low > 1:
                 continue  # a number further on is one of its own: "oil coming in at 2 C"
-            cost = 0.15 + _spread(line, spot) + between(line, low, high, things | set(spot))
+            far = between(line, low, high, things | set(spot))
+            cost = 0.15 + _spread(line, spot) + (min(far, 0.8) if _goes_on(line, named, spot[0]) else far)
             cost += 0.1 if saying.generic else 0.0
             cost += 0.0 if spot[0] > named.last else 0.05
             if cost <= FAR and not _only_when(line, min(named.first, spot[0])):
@@ -170,11 +197,12 @@ def _look(line: Line, saying: Saying, tokens: Sequence[int], spot: Sequence[int]
         return
     covered = frozenset({*tokens, deny})
     others = [answer for answer in item.answers if answer != saying.answer]
-    if item.sound and saying.answer != item.sound:
-        yield Fact((_entry(item.name, item.sound),), covered, cost, kind, by_denial=True)
+    sound = item.sound or item.clear
+    if sound and saying.answer != sound:
+        yield Fact((_entry(item.name, sound),), covered, cost, kind, by_denial=True)
     elif len(others) == 1:
         yield Fact((_entry(item.name, others[0]),), covered, cost, kind, by_denial=True)
-    elif item.sound and kind != ALONE:
+    elif sound and kind != ALONE:
         yield Fact((), covered, cost, kind, tuple((_entry(item.name, answer),) for answer in others[:6]))
     else:
         yield Fact((), covered, cost + 0.2, kind, denied=True)

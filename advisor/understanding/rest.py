@@ -10,7 +10,7 @@ from advisor.reasoning.case import Entry
 from advisor.understanding.layout import Line, words_of
 from advisor.understanding.likeness import likest
 from advisor.understanding.moods import ASKS, DOUBTS, IF, PAST, TARGET
-from advisor.understanding.tokens import Token
+from advisor.understanding.tokens import Token, stem_of
 from advisor.understanding.understood import MOST_CHOICES, Asked, Choice, Heard, Left, Understood, entry_words
 
 
@@ -150,6 +150,8 @@ class Rest:
             return None
         if any(one.kind == "number" for one in telling):
             return None
+        if len(telling) == 1 and telling[0].stem != stem_of(telling[0].low):
+            return None  # one word, and that misspelled
         stems = {token.stem for token in telling}
         meant = [saying for some in line.lexicon.sayings.values() for saying in some
                  if not saying.generic and set(saying.stems) == stems]
