@@ -100,13 +100,21 @@ def _clash(line: Line, one: Fact, other: Fact) -> bool:
     shared = one.tokens & other.tokens
     if not shared:
         return False
+    if _is_kind_of_unit(line, one) != _is_kind_of_unit(line, other):
+        return False  # "the boiler kettles" says that it is a boiler, too
     if one.kind == other.kind == ALONE and one.entries and other.entries:
         if one.names == other.names:
             return True
         equipment = line.base.equipment.issuperset((*one.names, *other.names))
         return not equipment and (one.tokens <= other.tokens or other.tokens <= one.tokens)
-    if NUMBER in (one.kind, other.kind) and one.kind != other.kind and one.entries and other.entries:
+    if NUMBER in (one.kind, other.kind) and one.kind != other.kind:
         # a thing may have a number and a look: "motor hums at 1690"
         return one.tokens <= other.tokens or other.tokens <= one.tokens or not all(
             line.tokens[at].kind == "word" and any(at in named.at for named in line.named) for at in shared)
     return True
+
+
+def _is_kind_of_unit(line: Line, fact: Fact) -> bool:
+    """Whether it is one word that says what is installed: boiler, kerosene."""
+    return fact.kind == ALONE and len(fact.tokens) == 1 and bool(fact.entries) \
+        and line.base.equipment.issuperset(fact.names)

@@ -9,6 +9,7 @@ from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import MAYBE, WHOLE, Observation, Quantity
+from advisor.understanding.everyday import is_everyday
 from advisor.understanding.synonyms import alike
 from advisor.understanding.tokens import NO, NOT, SMALL, Token, phrase_stems, plain_line, stem_of, tokens_of
 
@@ -178,28 +179,7 @@ def spelled_right(lexicon: Lexicon, tokens: Sequence[Token]) -> tuple[Token, ...
     """
     return tuple(replace(one, stem=_nearest(lexicon, one.low) or one.stem)
                  if one.kind == "word" and len(one.low) > 3 and one.stem not in lexicon.stems and not one.small
-                 and not one.denies and one.low not in _PLAIN else one for one in tokens)
-
-
-_PLAIN: Final = frozenset((
-    "about", "above", "after", "again", "always", "another", "back", "basket", "because", "been", "before", "being",
-    "below", "board", "boat", "boss", "both", "bought", "bring", "brother", "brought", "build", "busy", "called",
-    "calls", "came", "carpenter", "carry", "change", "check", "child", "city", "class", "clothes", "coffee", "come",
-    "could", "day", "days", "dinner", "dog", "done", "door", "down", "electrician", "every", "father", "first",
-    "floor", "from", "gave", "give", "given", "goes", "going", "good", "great", "guess", "guys", "hand", "have",
-    "hear", "heat", "hello", "help", "here", "high", "home", "hope", "hour", "house", "just", "kids", "know", "lady",
-    "last", "late", "leave", "left", "like", "line", "long", "look", "lost", "love", "lunch", "maybe", "mind",
-    "money", "month", "more", "morning", "most", "mother", "move", "much", "must", "name", "need", "neighbor", "news",
-    "next", "night", "note", "only", "open", "other", "over", "owner", "part", "people", "phone", "place", "plan",
-    "please", "plumber", "plus", "point", "price", "put", "quick", "quiet", "rate", "really", "right", "rise", "road",
-    "roof", "said", "same", "seem", "send", "should", "show", "side", "sign", "since", "sister", "size", "small",
-    "some", "somebody", "something", "sometimes", "soon", "sort", "sound", "start", "stay", "step", "still", "stop",
-    "store", "such", "sure", "take", "tell", "tenant", "test", "than", "thank", "thanks", "their", "them", "then",
-    "there", "these", "they", "thing", "think", "this", "those", "time", "today", "together", "tomorrow", "tonight",
-    "truck", "turn", "under", "until", "used", "usually", "very", "visit", "wait", "wall", "want", "warm", "wash",
-    "week", "were", "what", "when", "where", "which", "while", "who", "whole", "whose", "wife", "will", "wind",
-    "winter", "wire", "with", "without", "work", "would", "write", "wrong", "year", "yesterday", "young"))
-"""Words of every day that are no misspelling of a word of the trade, near as they are."""
+                 and not one.denies and not is_everyday(one.low) else one for one in tokens)
 
 
 @lru_cache(maxsize=4_000)

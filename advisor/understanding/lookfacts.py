@@ -11,7 +11,7 @@ from advisor.reasoning.entries import read_entry
 from advisor.understanding.facts import ALONE, ASKED, FAR, LOOK, Fact
 from advisor.understanding.layout import Line, Named, between, places_of
 from advisor.understanding.lexicon import ABSENT, BAD, Saying
-from advisor.understanding.tokens import NO, NOT, phrase_stems
+from advisor.understanding.tokens import HOW_MUCH, NO, NOT, phrase_stems
 
 
 def look_facts(line: Line, asked: str) -> Iterator[Fact]:
@@ -28,6 +28,8 @@ def look_facts(line: Line, asked: str) -> Iterator[Fact]:
     for tokens, entries in doubtful.items():
         yield Fact((), tokens, 0.1, ALONE, tuple((entry,) for entry in entries))
     for named in line.named:
+        if any(set(named.at) < set(other.at) for other in line.named if other.last - other.first < len(other.at)):
+            continue  # "strainer" of a nozzle strainer
         for name in named.name.items:
             if name in line.base.observations:
                 yield from _of_thing(line, name, named, there)
@@ -41,7 +43,7 @@ def look_facts(line: Line, asked: str) -> Iterator[Fact]:
 def _spots(line: Line, saying: Saying) -> Iterator[tuple[float, tuple[int, ...]]]:
     """Where a phrase that needs no name stands, and how far-fetched that is; two or three words in any order."""
     size = len(saying.stems)
-    spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, max(1, size - 1), True)]
+    spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, 0 if size == 2 else size - 1, size > 2)]
     if size in (2, 3) and not _DENIALS & set(saying.stems):  # "single line", "line single"
         spots += [(0.3, tuple(sorted(spot))) for stems in permutations(saying.stems) if stems != saying.stems
                   for spot in places_of(stems, line.tokens, 0, False)]
@@ -72,6 +74,13 @@ def _only_when(line: Line, at: int) -> bool:
     return False
 
 
+def _of_another(line: Line, at: int, things: set[int]) -> bool:
+    """Whether a word such as good stands before what it is said of, and that is another thing: "with a good fire"."""
+    behind = line.tokens[at + 1] if at + 1 < len(line.tokens) else None
+    return behind is not None and at + 1 not in things and behind.kind == "word" and not (
+        behind.breaks or behind.small or behind.low in HOW_MUCH)
+
+
 _IT: Final = frozenset(("it", "its", "they", "theyre", "them", "both"))
 
 
@@ -99,6 +108,8 @@ def _of_thing(line: Line, name: str, named: Named, there: set[str]) -> Iterator[
             if all(stem.isdigit() for stem in saying.stems) and high - low > 1:
                 continue  # a number further on is one of its own: "oil coming in at 2 C"
             far = between(line, low, high, things | set(spot))
+            if saying.generic and len(spot) == 1 and _of_another(line, spot[0], things):
+                continue
             cost = 0.15 + _spread(line, spot) + (min(far, 0.8) if _goes_on(line, named, spot[0]) else far)
             cost += 0.1 if saying.generic else 0.0
             cost += 0.0 if spot[0] > named.last else 0.05
@@ -167,7 +178,8 @@ def none_facts(line: Line) -> Iterator[Fact]:
         if deny is None or line.tokens[deny].stem != NO or len(quantities) != 1 or quantities[0].derived:
             continue
         quantity = quantities[0]
-        if quantity.part != "reading" or not quantity.plausible[0] <= 0 <= quantity.plausible[1]:
+        low, high = quantity.plausible
+        if quantity.part != "reading" or quantity.kind == "temperature" or not low <= 0 <= high:
             continue
         entry = read_entry(line.base, quantity.name, "0")
         told = len(named.at) > 1 and quantity.kind not in ("concentration", "temperature")

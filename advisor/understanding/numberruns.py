@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Final
 
+from advisor.reasoning.case import Entry
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.understanding.facts import ASKED, NUMBER, Fact
 from advisor.understanding.layout import Line, Named, between
@@ -118,9 +119,22 @@ def words_for_numbers(line: Line, asked: str) -> Iterator[Fact]:
             own = not any(token.stem in saying.stems for some in line.lexicon.sayings.values() for saying in some)
             if own and token.kind == "word" and not token.stem.isdigit():
                 yield Fact((entry,), frozenset((at,)), 0.6, NUMBER)
+            if "co2" in line.base.quantities:
+                yield from _beside_smoke(line, entry, at)
             if "co2" in line.base.quantities and at > 1 and line.tokens[at - 1].low in ("over", "a", "an"):
                 over = at - 1 if line.tokens[at - 1].low == "over" else at - 2
                 number = next((one for one in line.numbers if one.end == over), None)
                 if number is not None and line.tokens[over].low == "over":
                     for fact in made(line, "co2", number, {over}, 0.3):
                         yield Fact((*fact.entries, entry), fact.tokens | {at, at - 1}, 0.3, NUMBER)
+
+
+def _beside_smoke(line: Line, smoke: Entry, at: int) -> Iterator[Fact]:
+    """`trace at 12.2`, `11.5 on a trace`: a percentage said with the smoke is the CO2."""
+    for number in line.numbers:
+        first, last = (number.end, at) if number.end <= at else (at + 1, number.first)
+        between = {token.low for token in line.tokens[first:last]}
+        if number.to is None and number.value > 3 and between & {"at", "on", "with"} \
+                and between <= {"at", "on", "with", "a", "an", "smoke", "%", "percent"}:
+            for fact in made(line, "co2", number, set(), 0.5):
+                yield Fact((*fact.entries, smoke), fact.tokens | {at}, 0.5, NUMBER)

@@ -177,7 +177,11 @@ def _words(tokens: Sequence[Token], start: int) -> tuple[float, int, bool] | Non
         if behind:
             return behind
     value, end = _with_part(tokens, value, end)
-    return value, end, end == start + 1 and low == "one"
+    if _word(tokens, end) == "even":
+        return value, end + 1, False
+    told = start > 0 and _word(tokens, start - 1) in ("a", "about", "reads") and (
+        end == len(tokens) or tokens[end].breaks)  # "smoke about a one"
+    return value, end, end == start + 1 and low == "one" and not told
 
 
 def _behind_point(tokens: Sequence[Token], at: int, whole: float) -> tuple[float, int, bool] | None:

@@ -23,7 +23,7 @@ SPARE: Final = 0
 """So many more words than it explains may stand beside a fact of things seen."""
 
 
-MOST_FAR: Final = 1.0
+MOST_FAR: Final = 0.6
 """A number further than this from a name, and without a unit, is asked."""
 
 
@@ -130,7 +130,8 @@ class Report:
         telling = [at for at, token in enumerate(self.line.tokens)
                    if token.part in parts and token.kind == "word" and not token.small and token.low not in HOW_MUCH]
         covered = sum(at in known for at in telling)
-        return len(telling) - covered > covered + SPARE
+        spare = SPARE if len(fact.tokens) < 3 and fact.kind == ALONE else SPARE + 2
+        return len(telling) - covered > covered + spare
 
     def is_far(self, fact: Fact) -> bool:
         """Whether it is a number without a unit that stands far from the name it was taken for."""
