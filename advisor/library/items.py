@@ -400,10 +400,17 @@ class Check(Item):
 
 @dataclass(frozen=True, slots=True)
 class Instrument(Item):
-    """A tool that readings are taken with; `setup` in minutes, once a visit."""
+    """A tool that readings are taken with; `setup` in minutes, once a visit.
+
+    Before its first reading of a call it is proven by the check `proven_by`. It is spared until what harms it was read
+    to be away: none of the basic readings is taken with it before (`spared_until`, where that can be read at all).
+    """
 
     setup: float
     about: str
+    proven_by: str = ""
+    spared_until: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    spared_because: str = ""
 
 
 @dataclass(frozen=True, slots=True)

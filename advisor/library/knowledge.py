@@ -381,7 +381,14 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
 
 
 def _instrument(fields: Fields, name: str, place: Place, shelves: Shelves) -> Instrument:
-    return Instrument(name, fields.text("title"), place, fields.number("setup"), fields.text("about"))
+    spared = fields.take("spared")
+    until, because = {}, ""
+    if spared is not None:
+        inner = Fields(spared, fields.problems, f"{fields.what}: spared")
+        until, because = read_choices(inner, "until"), inner.text("because")
+        inner.done()
+    return Instrument(name, fields.text("title"), place, fields.number("setup"), fields.text("about"),
+                      fields.text("proven-by", ""), until, because)
 
 
 def _access(fields: Fields, name: str, place: Place, shelves: Shelves) -> Access:
