@@ -304,6 +304,9 @@ def _checks(base: Base) -> Found:
             yield from _names(check, f"{where}: settled", "access", [SETTLED_FIRE], base.accesses)
         yield from _names(check, f"{where}: after", "quantity or observation", check.after, known)
         yield from _symbols(base, check, f"{where}: unless", check.unless)
+        for one in check.brings:
+            if one not in NEEDED_IN[check.state]:
+                yield _at(check, f"{where}: brings {one!r}, which the state {check.state!r} does not need")
 
 
 def _instruments(base: Base) -> Found:

@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import NEEDED_IN, Check, Observation, Quantity
+from advisor.library.items import Check, Observation, Quantity
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
@@ -145,9 +145,9 @@ def next_check(
     if gate.emergency:
         return Advice(None, (), "emergency")
     latest = case.latest
-    states = _states(base, findings)
+    missing = _missing(base, findings)
     proving = _proving(base, hazards)
-    at_hand = [check for check in base.checks.values() if check.state in states and _at_hand(check, case)
+    at_hand = [check for check in base.checks.values() if not check.lacks(missing) and _at_hand(check, case)
                and (check.can_tell(view.known, latest) or check.name in proving)]  # a proof is never of no use
     stops = {check.name: gate.stops_check(check) for check in at_hand}
     possible = [check for check in at_hand if all(stop.missing for stop in stops[check.name])]
@@ -266,12 +266,13 @@ def _worth_most(choice: _Choice) -> _Chosen:
         useful = [one for one in useful
                   if sum(bits for cause, bits in choice.bits[one.check].items() if cause in roots)
                   >= max(WORTHLESS, choice.price * one.minutes)]
-    leader = next((one for one in choice.ranked if not one.confirmed), None)
-    if leader and belief(leader.alone) >= LEADS and (useful or not choice.confirmed):
-        cause = choice.base.causes[leader.name]
+    open_ones = [one for one in choice.ranked if not one.confirmed]
+    leader = open_ones[0] if open_ones else None
+    for one in open_ones if useful or not choice.confirmed else ():
+        cause = choice.base.causes[one.name]
         found = choice.propose(cause.confirm_check, f"it confirms the leading cause: {cause.title}")
-        if found:
-            return found[0], _quicker_remedy(choice, leader.name, found[0])
+        if found and belief(one.alone) >= LEADS:
+            return found[0], _quicker_remedy(choice, one.name, found[0])
     together = _readings_together(choice)
     if together and not settled and together.value >= choice.price * together.minutes and (
             not useful or _ratio(together) >= _ratio(useful[0])):
@@ -466,11 +467,10 @@ def _entered(base: Base) -> Mapping[str, Quantity | Observation]:
     return {item.name: item for item in base.entered if item.without}
 
 
-def _states(base: Base, findings: Findings) -> frozenset[str]:
-    """The states of the burner that can be had, by what was found."""
-    missing = {one for name, symbol in findings.symbols.items() if name in _entered(base)
-               for one in _entered(base)[name].without.get(symbol, ())}
-    return frozenset(state for state, needed in NEEDED_IN.items() if missing.isdisjoint(needed))
+def _missing(base: Base, findings: Findings) -> frozenset[str]:
+    """What cannot be had, by what was found: oil that flows, a fire."""
+    return frozenset(one for name, symbol in findings.symbols.items() if name in _entered(base)
+                     for one in _entered(base)[name].without.get(symbol, ()))
 
 
 def _at_hand(check: Check, case: Case) -> bool:
