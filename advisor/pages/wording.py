@@ -12,6 +12,7 @@ from advisor.physics import accuracy, units
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.derive import Number, limit_value
 from advisor.reasoning.gate import Gate
+from advisor.reasoning.turnout import ROUTINE
 
 WIDTH: Final = 80
 
@@ -63,6 +64,18 @@ def plain(symbol: str) -> str:
     'very high'
     """
     return "nothing concluded" if symbol == NONE else symbol.replace("-", " ")
+
+
+def turnout_text(complaint: str, share: float) -> str:
+    """How many calls about a complaint turn out to be one thing, in words; on how many yearly services it is found.
+
+    >>> turnout_text("no-heat", 0.08), turnout_text("routine", 0.0002)
+    ('of 100 calls about no heat about 8 turn out to be this', 'found on about 2 of 10,000 yearly services')
+    """
+    whole = next((whole for whole in (100, 1000) if share * whole >= 0.95), 10_000)
+    if complaint == ROUTINE:
+        return f"found on about {share * whole:.2g} of {whole:,} yearly services"
+    return f"of {whole:,} calls about {plain(complaint)} about {share * whole:.2g} turn out to be this"
 
 
 def number_text(base: Base, number: Number) -> str:
