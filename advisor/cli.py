@@ -128,7 +128,7 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
         prog="burner-advisor",
         description="Diagnostic advisor for technicians who service residential oil burners. "
         "Without a verb it starts a consultation.",
-        epilog="The maker's instructions, local codes and licensed practice come first.",
+        epilog="The manufacturer's instructions, local codes and licensed practice come first.",
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show versions, engine and rules folder, and exit")
     parser.set_defaults(case=None, rules=None)

@@ -28,6 +28,9 @@ NEEDED_IN: Final[Mapping[str, tuple[str, ...]]] = {
 IN_ORDER: Final = "in-order"
 """The signature of a unit with nothing wrong."""
 
+NONE_OF_THESE: Final = "none-of-these"
+"""What is wrong where it is none of the causes known."""
+
 SETTLED_FIRE: Final = "settled-fire"
 """The item (an access) that tells how long it takes until a fire has settled."""
 
@@ -191,7 +194,7 @@ class Limit(Item):
     because: str
     origin: Origin
     fixed: bool
-    """Protects people: no figure of a maker takes its place."""
+    """Protects people: no figure of a manufacturer takes its place."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,11 +48,12 @@ from advisor.physics.combustion import Fuel
 from advisor.physics.units import KINDS, PhysicsError, parse
 
 WHO: Final = (
-    "technician", "licensed-technician", "chimney-professional", "electrician", "maker", "customer"
+    "technician", "licensed-technician", "chimney-professional", "electrician", "manufacturer", "customer"
 )
 STATES: Final = ("running", "off", "starting", "stopping", "live", "powered", "any")
 SUBJECTS: Final = (
-    "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building"
+    "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building", "hot-water-boiler",
+    "steam", "domestic-hot-water",
 )
 PARTS: Final = ("reading", "equipment", "complaint")
 STORIES: Final = ("smoke", "light-off", "spillage", "cycling", "oil-feed", "heat")

@@ -19,9 +19,10 @@ from advisor.reasoning.engine import Engine, Fact
 from advisor.reasoning.gate import Gate, Stop
 from advisor.reasoning.hazards import CURED_STATE, HazardFound
 from advisor.reasoning.lookahead import entropy, values
-from advisor.reasoning.ranking import Ranked
-from advisor.reasoning.tables import belief
-from advisor.reasoning.weighing import POSSIBLE, ROUTINE, View, explaining, nearly_proved, spoken_for
+from advisor.reasoning.odds import belief
+from advisor.reasoning.ranking import Ranked, none_leads
+from advisor.reasoning.turnout import COMPLAINT, ROUTINE, explaining
+from advisor.reasoning.weighing import POSSIBLE, View, nearly_proved, spoken_for
 
 LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
@@ -130,7 +131,7 @@ class _Choice:
 
 def next_check(
     base: Base, engine: Engine, case: Case, findings: Findings, view: View, ranked: Sequence[Ranked],
-    gate: Gate, hazards: Sequence[HazardFound], rechecks: Sequence[str],
+    none: Ranked, gate: Gate, hazards: Sequence[HazardFound], rechecks: Sequence[str],
 ) -> Advice:
     """The check to make next: the first that one of `STEPS` chooses, each of which says why.
 
@@ -159,8 +160,8 @@ def next_check(
     unsettled = {one.name: one.alone for one in ranked if not one.confirmed}
     worth_of = values(base, engine, findings, view, unsettled,
                       {name for check in checks for name in check.gives if name not in view.known
-                       and (name in open_names[check.name] or name not in base.asked_of)}, ranked)
-    choice = _Choice(base, gate, findings, ranked, hazards, rechecks, latest, view.known.get("complaint"), checks,
+                       and (name in open_names[check.name] or name not in base.asked_of)}, (*ranked, none))
+    choice = _Choice(base, gate, findings, ranked, hazards, rechecks, latest, view.known.get(COMPLAINT), checks,
                      worth_of, minutes, stops, done)
     in_the_way = tuple(dict.fromkeys(
         stop for check in at_hand for stop in stops[check.name]
@@ -180,7 +181,8 @@ def next_check(
         behind = () if step is _closing else tuple(
             one for one in choice.proposals if not looks.get(one.check) and one.check != first.check)[:4]
         return Advice(first, behind, "", remedy, in_the_way)
-    why_none = "hazard" if in_the_way and hazards else "settled" if choice.confirmed else "exhausted"
+    why_none = ("hazard" if in_the_way and hazards else "settled" if choice.confirmed
+                else "none-fits" if none_leads(none, ranked) else "exhausted")
     return Advice(None, (), why_none, stopped=in_the_way)
 
 

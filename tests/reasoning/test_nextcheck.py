@@ -16,8 +16,9 @@ from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.lookahead import entropy, expected_fall
 from advisor.reasoning.nextcheck import SECOND_LOOK
+from advisor.reasoning.odds import belief
 from advisor.reasoning.stages import BEGUN
-from advisor.reasoning.tables import belief, scale_of
+from advisor.reasoning.tables import scale_of
 from advisor.reasoning.weighing import View, total
 from tests.reasoning.test_weighing import case_of, cases
 
@@ -66,8 +67,8 @@ def test_posteriors_as_pgmpy_has_them() -> None:
     single = [group for group in scale.groups[cause] if len(group.names) == 1 and group.names[0] in base.usual]
     seen = [group for group in single if any(cause in rule.confirms for rule in group.rules)]
     groups = [*seen[:1], *[group for group in single if group not in seen][:4]]
-    assert len(groups) == 5
-    prior = base.common[cause]
+    assert len(groups) > 3
+    prior = belief(scale.priors[cause])
     network = models.DiscreteBayesianNetwork([(cause, group.names[0]) for group in groups])
     network.add_cpds(TabularCPD(cause, 3, [[1 - prior], [prior * BEGUN], [prior * (1 - BEGUN)]]))
     for group in groups:
@@ -79,7 +80,7 @@ def test_posteriors_as_pgmpy_has_them() -> None:
         network.add_cpds(TabularCPD(group.names[0], len(table), table, evidence=[cause], evidence_card=[3]))
     solver = VariableElimination(network)
     believed = []
-    for chosen in product((0, 1), repeat=5):
+    for chosen in product((0, 1), repeat=len(groups)):
         known = {group.names[0]: group.spaces[0][number] for group, number in zip(groups, chosen, strict=True)}
         theirs = solver.query([cause], {group.names[0]: number for group, number in zip(groups, chosen, strict=True)},
                               show_progress=False).values[1:].sum()

@@ -177,9 +177,9 @@ def test_a_remedy_without_retest_is_not_called_proved() -> None:
 
 
 def test_the_makers_figure_is_named_as_the_source() -> None:
-    found = case("maker: {co2-high: 13.4 %}\nentries: {co2: 12 %}")
+    found = case("manufacturer: {co2-high: 13.4 %}\nentries: {co2: 12 %}")
     words = content(base(), Report("boiler", DAY, found))
-    assert any("the maker's figure for this unit" in source for source in words.sources)
+    assert any("the manufacturer's figure for this unit" in source for source in words.sources)
     assert any("13.4 [" in one.limits for one in words.figures)
 
 
