@@ -52,7 +52,8 @@ WHO: Final = (
 )
 STATES: Final = ("running", "off", "starting", "stopping", "live", "powered", "any")
 SUBJECTS: Final = (
-    "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building"
+    "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building", "hot-water-boiler",
+    "steam", "domestic-hot-water",
 )
 PARTS: Final = ("reading", "equipment", "complaint")
 STORIES: Final = ("smoke", "light-off", "spillage", "cycling", "oil-feed", "heat")
