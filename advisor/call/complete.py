@@ -19,7 +19,7 @@ _KINDS: Final[dict[str, tuple[str, ...]]] = {
     "why not": ("causes",), "why": ("causes", "checks", "hazards", "conditions"),
     "how": ("quantities", "checks", "observations"), "trust": ("quantities", "observations"),
     "explain": ("causes", "checks", "quantities", "observations", "conditions", "hazards", "remedies", "limits"),
-    "remedy": ("causes",), "maker": ("limits",), "skip": ("quantities", "observations"),
+    "remedy": ("causes",), "manufacturer": ("limits",), "skip": ("quantities", "observations"),
     "cannot": ("quantities", "observations"), "instruments": ("instruments",),
 }
 _LAST = re.compile(r".*[;,]\s+|\s*", re.DOTALL)

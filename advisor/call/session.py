@@ -21,7 +21,7 @@ from advisor.pages import screen
 from advisor.pages.wording import wrapped
 from advisor.physics import units
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry, remark
-from advisor.reasoning.casefile import maker_figure, written_with_others
+from advisor.reasoning.casefile import manufacturer_figure, written_with_others
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.visit.remedy import NOTHING_DONE, undone
 
@@ -118,7 +118,7 @@ def _one(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer:
         return turn, wrapped(str(error), 0, 2)
 
 
-_WITH_PEOPLE_INSIDE: Final = frozenset({"undo", "correct", "again", "cured", "trust", "skip", "cannot", "maker",
+_WITH_PEOPLE_INSIDE: Final = frozenset({"undo", "correct", "again", "cured", "trust", "skip", "cannot", "manufacturer",
                                         "instruments", "entries", "help", "save", "quit"})
 """The commands that are taken while people must be out: those that keep or mend what was typed. All others, which go on
 with the work or say something else, are answered by the orders.
@@ -263,27 +263,27 @@ def _trust(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     return entered(turn, turn.case.having(*entries), file, entries)
 
 
-def _maker(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+def _manufacturer(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     base = turn.base
     name, typed = ask.limit_and_value(base, rest)
     limit = base.limits[name]
     quantity = base.quantities[limit.of]
     if typed.lower() in ("none", "off", "ours", "undo"):
-        return entered(turn, turn.case.with_maker(name, None), file, said=f"{limit.title}: ours counts again")
+        return entered(turn, turn.case.with_manufacturer(name, None), file, said=f"{limit.title}: ours counts again")
     if quantity.derived:
-        value = maker_figure(base, name, typed)
+        value = manufacturer_figure(base, name, typed)
         low, high = quantity.plausible
         if not low <= value <= high:
             between = " and ".join(units.format_value(one, quantity.kind) for one in (low, high))
-            raise EntryError(f"maker's {limit.title}: {typed} is not plausible; it lies between {between}")
+            raise EntryError(f"manufacturer's {limit.title}: {typed} is not plausible; it lies between {between}")
     else:
         entry = read_entry(base, quantity.name, typed)
         if not isinstance(entry.value, float):
-            raise EntryError(f"maker's {limit.title}: {typed} is no number")
+            raise EntryError(f"manufacturer's {limit.title}: {typed} is no number")
         value = entry.value
     shown = units.format_value(value, quantity.kind)
-    return entered(turn, turn.case.with_maker(name, value), file,
-                    said=f"{limit.title}: {shown}, the maker's figure, counts from now on")
+    return entered(turn, turn.case.with_manufacturer(name, value), file,
+                    said=f"{limit.title}: {shown}, the manufacturer's figure, counts from now on")
 
 
 def _instruments(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
@@ -324,7 +324,8 @@ def closing(turn: Turn, file: CaseFile) -> list[str]:
 
 
 _CHANGING: Final[dict[str, Callable[[Turn, str, CaseFile, datetime], Answer]]] = {
-    "undo": _undo, "skip": _skip, "cannot": _cannot, "trust": _trust, "maker": _maker, "instruments": _instruments,
+    "undo": _undo, "skip": _skip, "cannot": _cannot, "trust": _trust,
+    "manufacturer": _manufacturer, "instruments": _instruments,
     "save": _save, "quit": _quit, "remedy": mending.remedy, "done": mending.done, "retest": mending.retest,
     "compare": mending.compare, "close": mending.close, "unit": shop.unit, "keep": shop.keep, "test": guided.test,
     "air": guided.air, "cured": curing.cured, "correct": curing.correct, "again": curing.again,

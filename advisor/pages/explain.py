@@ -13,6 +13,7 @@ from advisor.pages.wording import (
     limit_text,
     origin_text,
     plain,
+    turnout_text,
     value_text,
     weight_word,
     when_text,
@@ -20,7 +21,9 @@ from advisor.pages.wording import (
 )
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.derive import Number
+from advisor.reasoning.odds import belief
 from advisor.reasoning.ranking import Ranked
+from advisor.reasoning.turnout import ROUTINE
 from advisor.reasoning.weighing import Evidence
 
 _MOST = 5
@@ -34,16 +37,16 @@ def why_cause(base: Base, assessment: Assessment, cause: str) -> list[str]:
     >>> from advisor.reasoning.assess import assess
     >>> case = parse_case("entries: {complaint: soot, breech: -.075, over fire: -.012, smoke: 4}", "a", load())
     >>> why_cause(load(), assess(case, load(), False), "sooted-gas-passages")[1]
-    '  before any reading: common, found on about 5 of 100 calls'
+    '  before anything is known: found on about 10 of 100 yearly services'
     """
     ranked = _ranked(assessment, cause)
     if ranked is None:
         return why_not(base, assessment, cause)
     item = base.causes[cause]
     out = wrapped(f"{item.title}: {ranked.word}  {bar(ranked.belief)}", 0, 2)
-    share = base.common[cause]
-    learned = "" if share == COMMON[item.common] else ", as the shop's own record says"
-    out += wrapped(f"before any reading: {item.common}, found on about {_of_calls(share)} calls{learned}", 2, 4)
+    share = belief(ranked.prior)
+    learned = "" if base.common[cause] == COMMON[item.common] else ", as the shop's own record says"
+    out += wrapped(f"before anything is known: {turnout_text(ROUTINE, share)}{learned}", 2, 4)
     for_it = [one for one in ranked.evidence if (one.decibans or one.full) > 0]
     against = [one for one in ranked.evidence if (one.decibans or one.full) < 0]
     out += _evidence(base, assessment, "speaks for it", for_it)
@@ -69,7 +72,7 @@ def why_not(base: Base, assessment: Assessment, cause: str) -> list[str]:
     >>> from advisor.reasoning.assess import assess
     >>> from advisor.reasoning.case import Case
     >>> why_not(load(), assess(Case(), load(), False), "sooted-gas-passages")[0]
-    'soot in the gas passages: no more likely than on any call; nothing known speaks'
+    'soot in the flue passages: no more likely than on any call; nothing known speaks'
     """
     item = base.causes[cause]
     known = assessment.known
@@ -195,9 +198,9 @@ def how_number(base: Base, assessment: Assessment, name: str) -> list[str]:
         out += wrapped(f"level: {level}", 2, 4)
         for limit in base.limits_of[name]:
             if band.symbol in (limit.below, limit.above):
-                shown = limit_text(base, limit, answers, assessment.case.maker)
+                shown = limit_text(base, limit, answers, assessment.case.manufacturer)
                 out += wrapped(f"{plain(limit.below)} | {plain(limit.above)} at {shown}", 4, 6)
-                if limit.name not in assessment.case.maker:
+                if limit.name not in assessment.case.manufacturer:
                     out += wrapped(f"{limit.because} ({origin_text(base, limit.origin)}) [{limit.name}]", 6)
     return out
 
@@ -216,10 +219,6 @@ def _error(base: Base, number: Number) -> list[str]:
 
 def _ranked(assessment: Assessment, cause: str) -> Ranked | None:
     return next((one for one in assessment.causes if one.name == cause), None)
-
-
-def _of_calls(share: float) -> str:
-    return f"{share * 100:g} of 100" if share >= 0.01 else f"{share * 1000:g} of 1,000"
 
 
 def _few(names: list[str]) -> str:

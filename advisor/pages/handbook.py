@@ -25,10 +25,12 @@ from advisor.library.items import (
 )
 from advisor.library.yamlfiles import near, shorten
 from advisor.pages.instructions import step_lines
-from advisor.pages.wording import effects_text, origin_text, plain, weight_word, when_text, wrapped
+from advisor.pages.wording import effects_text, origin_text, plain, turnout_text, weight_word, when_text, wrapped
 from advisor.physics import units
 from advisor.physics.combustion import Fuel, air_fuel_ratio, co2_max
 from advisor.reasoning.gate import Gate
+
+_MOST_COMPLAINTS = 5
 
 
 class UnknownNameError(ValueError):
@@ -138,7 +140,10 @@ def _rule(gate: Gate, rule: Rule) -> list[str]:
 def _cause(gate: Gate, cause: Cause) -> list[str]:
     base = gate.base
     only = when_text(base, cause.only)
-    how_common = f"{cause.common}: about {100 * COMMON[cause.common]:.2g} in 100 service calls (our own estimate)"
+    most = sorted(cause.calls.items(), key=lambda pair: -pair[1])[:_MOST_COMPLAINTS]
+    how_common = "; ".join(turnout_text(complaint, share) for complaint, share in most) or (
+        f"{cause.common}: about {100 * COMMON[cause.common]:.2g} in 100 service calls")
+    how_common += " (our own estimate)"
     return [
         *_head(cause.title, "cause", cause.name),
         *wrapped(cause.about, 2),
@@ -255,8 +260,8 @@ def _limit(gate: Gate, limit: Limit) -> list[str]:
     return [
         *_head(limit.title, "limit", limit.name),
         *wrapped(f"Of {base.title(limit.of)} ({limit.of}): {_limit_line(base, limit)}", 2),
-        *wrapped("It protects people: no maker's figure takes its place." if limit.fixed else
-                 "The maker's own figure for the unit, where entered, takes its place.", 2),
+        *wrapped("It protects people: no manufacturer's figure takes its place." if limit.fixed else
+                 "The manufacturer's own figure for the unit, where entered, takes its place.", 2),
     ]
 
 

@@ -12,11 +12,12 @@ from advisor.physics import accuracy, units
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.derive import Number, limit_value
 from advisor.reasoning.gate import Gate
+from advisor.reasoning.turnout import ROUTINE
 
 WIDTH: Final = 80
 
 CAUTIONS: Final = (
-    "The maker's instructions and the local codes come first; work that needs a license is for those who hold it.",
+    "The manufacturer's instructions and local codes come first; work that takes a license is for those who hold one.",
     "Carbon monoxide, fire and burns are real risks: keep the room vented, the switch in reach, a CO meter running.",
 )
 
@@ -63,6 +64,18 @@ def plain(symbol: str) -> str:
     'very high'
     """
     return "nothing concluded" if symbol == NONE else symbol.replace("-", " ")
+
+
+def turnout_text(complaint: str, share: float) -> str:
+    """How many calls about a complaint turn out to be one thing, in words; on how many yearly services it is found.
+
+    >>> turnout_text("no-heat", 0.08), turnout_text("routine", 0.0002)
+    ('of 100 calls about no heat about 8 turn out to be this', 'found on about 2 of 10,000 yearly services')
+    """
+    whole = next((whole for whole in (100, 1000) if share * whole >= 0.95), 10_000)
+    if complaint == ROUTINE:
+        return f"found on about {share * whole:.2g} of {whole:,} yearly services"
+    return f"of {whole:,} calls about {plain(complaint)} about {share * whole:.2g} turn out to be this"
 
 
 def number_text(base: Base, number: Number) -> str:
@@ -123,14 +136,14 @@ def origin_text(base: Base, origin: Origin) -> str:
     return f"{title} [{origin.source}]{where}{' (value from memory)' if origin.from_memory else ''}"
 
 
-def limit_text(base: Base, limit: Limit, answers: Mapping[str, str], maker: Mapping[str, float]) -> str:
-    """A limit in words, with the maker's figure and what it replaces."""
+def limit_text(base: Base, limit: Limit, answers: Mapping[str, str], manufacturer: Mapping[str, float]) -> str:
+    """A limit in words, with the manufacturer's figure and what it replaces."""
     kind = base.quantities[limit.of].kind
-    value, is_maker = limit_value(limit, answers, maker)
+    value, is_manufacturers = limit_value(limit, answers, manufacturer)
     shown = units.format_value(value, kind)
-    if is_maker:
+    if is_manufacturers:
         ours, _ = limit_value(limit, answers, {})
-        return f"{shown} (the maker's figure; it replaces ours of {units.format_value(ours, kind)})"
+        return f"{shown} (the manufacturer's figure; it replaces ours of {units.format_value(ours, kind)})"
     return shown
 
 

@@ -105,6 +105,9 @@ def _clash(line: Line, one: Fact, other: Fact) -> bool:
     if one.kind == other.kind == ALONE and one.entries and other.entries:
         if one.names == other.names:
             return True
+        safety = line.base.safety_looks
+        if safety.isdisjoint(one.names) != safety.isdisjoint(other.names):
+            return False  # whatever else the words say, they say what somebody's safety hangs on
         equipment = line.base.equipment.issuperset((*one.names, *other.names))
         return not equipment and (one.tokens <= other.tokens or other.tokens <= one.tokens)
     if NUMBER in (one.kind, other.kind) and one.kind != other.kind:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from itertools import pairwise, permutations
 from typing import Final
 
@@ -14,17 +14,21 @@ from advisor.understanding.lexicon import ABSENT, BAD, Saying
 from advisor.understanding.tokens import HOW_MUCH, NO, NOT, phrase_stems
 
 
-def look_facts(line: Line, asked: str) -> Iterator[Fact]:
-    """What a line may say of things seen, heard and known."""
+def look_facts(line: Line, asked: str, known: Container[str] = ()) -> Iterator[Fact]:
+    """What a line may say of things seen, heard and known; `known` is what is entered already."""
     there = {token.stem for token in line.tokens}
     doubtful: dict[frozenset[int], list[Entry]] = {}
+    told: dict[frozenset[int], list[Fact]] = {}
     for saying in line.lexicon.alone:
         if there.issuperset(saying.stems):
             for cost, spot in _spots(line, saying):
                 if not saying.maybe:
-                    yield from _look(line, saying, spot, spot, cost, ALONE)
+                    for fact in _look(line, saying, spot, spot, cost, ALONE):
+                        told.setdefault(fact.tokens, []).append(fact)
                 elif _denied(line, spot, spot) is None:
                     doubtful.setdefault(frozenset(spot), []).append(_entry(saying.of, saying.answer))
+    for facts in told.values():
+        yield from _told_apart(line, facts, known)
     for tokens, entries in doubtful.items():
         yield Fact((), tokens, 0.1, ALONE, tuple((entry,) for entry in entries))
     for named in line.named:
@@ -38,6 +42,28 @@ def look_facts(line: Line, asked: str) -> Iterator[Fact]:
             if there.issuperset(saying.stems):
                 for spot in places_of(saying.stems, line.tokens, 1, False):
                     yield from _look(line, saying, spot, spot, 0.5 + _spread(line, spot), ASKED)
+
+
+def _told_apart(line: Line, facts: Sequence[Fact], known: Container[str]) -> Iterator[Fact]:
+    """What the same words say of several things: of what the call is about first, until that is known; all that
+    somebody's safety hangs on; of the rest it is asked which.
+    """
+    base = line.base
+    rest: list[Fact] = []
+    for fact in facts:
+        parts = {base.observations[name].part for name in fact.names}
+        if "complaint" in parts and "complaint" not in known:
+            rest = [fact]
+            break
+        if not fact.entries or "equipment" in parts or not base.safety_looks.isdisjoint(fact.names):
+            yield fact
+        elif "complaint" not in parts or len(facts) == 1:
+            rest.append(fact)
+    meanings = list(dict.fromkeys(fact.entries for fact in rest))
+    if len(meanings) < 2:
+        yield from rest
+    else:
+        yield Fact((), rest[0].tokens, min(fact.cost for fact in rest), ALONE, tuple(meanings))
 
 
 def _spots(line: Line, saying: Saying) -> Iterator[tuple[float, tuple[int, ...]]]:

@@ -57,7 +57,7 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     tokens = spelled_right(lexicon, tokens_of(text))
     numbers = numbers_of(tokens)
     laid = Line(text, lexicon, tokens, numbers, named_in(lexicon, tokens, numbers))
-    facts = [*number_facts(laid, asked), *look_facts(laid, asked), *status_facts(laid), *none_facts(laid),
+    facts = [*number_facts(laid, asked), *look_facts(laid, asked, known or {}), *status_facts(laid), *none_facts(laid),
              *answer_facts(laid, asked), *named_facts(laid)]
     urgent = [_said_fuller(laid, entry, facts) for entry in heard(base, text)]
     alarmed = _alarm_tokens(laid, urgent)

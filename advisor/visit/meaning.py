@@ -59,7 +59,7 @@ def _number(base: Base, case: Case, found: Findings, name: str) -> list[str]:
     out = wrapped(f"{said}: {plain(band.symbol)}", 2, 4)
     usual = max(quantity.bands, key=lambda symbol: quantity.bands[symbol])
     if limit is not None and band.symbol != usual:
-        text = limit_text(base, limit, answers, case.maker)
+        text = limit_text(base, limit, answers, case.manufacturer)
         out += wrapped(f"{plain(limit.below)} and {plain(limit.above)} part at {text}: {limit.because}", 4, 4)
     if band.share < 1:
         off = "its error" if number.formula else "the instrument can tell"
@@ -72,4 +72,4 @@ def _nearest(
 ) -> Limit | None:
     """The limit of the band that the value lies in that is nearest to it."""
     own = [limit for limit in base.limits_of.get(name, ()) if symbol in (limit.below, limit.above)]
-    return min(own, key=lambda limit: abs(limit_value(limit, answers, case.maker)[0] - value), default=None)
+    return min(own, key=lambda limit: abs(limit_value(limit, answers, case.manufacturer)[0] - value), default=None)

@@ -107,7 +107,8 @@ def test_a_mistake_gets_one_line_that_says_what_would_be_right(asked: str, line:
     ("cannot check smoke", "cannot", "smoke"), ("skip all", "skip", "all"), ("not checked", "skip", ""),
     ("don't know", "cannot", ""), ("ask me", "next", ""), ("list of entries", "entries", ""), ("exit", "quit", ""),
     ("?", "help", ""), ("report", "all", ""), ("save my copy.yaml", "save", "my copy.yaml"),
-    ("maker co2-high 12.5 %", "maker", "co2-high 12.5 %"), ("stand by smoke", "trust", "smoke"), ("undo", "undo", ""),
+    ("maker co2-high 12.5 %", "manufacturer", "co2-high 12.5 %"),
+    ("stand by smoke", "trust", "smoke"), ("undo", "undo", ""),
 ])
 def test_commands_in_their_variants(line: str, command: str, rest: str) -> None:
     assert read_phrase(load(), line, "smoke") == Phrase(command, rest)

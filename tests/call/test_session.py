@@ -179,7 +179,7 @@ def test_what_was_not_looked_at_blocks_what_needs_it(file: CaseFile) -> None:
 
 def test_undo_takes_back_a_line_at_a_time_to_the_beginning(file: CaseFile) -> None:
     first = begin(load(), Case())
-    turn, _ = play(file, "boiler", "smoke 3, o2 5", "maker co2-high 12.5", "instruments none", turn=first)
+    turn, _ = play(file, "boiler", "smoke 3, o2 5", "manufacturer co2-high 12.5", "instruments none", turn=first)
     for _ in range(4):
         turn, shown = play(file, "undo", turn=turn)
         assert "taken back" in shown
@@ -205,7 +205,7 @@ def test_what_if_leaves_the_case_and_the_file_alone(file: CaseFile) -> None:
 
 
 @pytest.mark.parametrize("line", [
-    "why", "how", "how smoke", "why not dirty retention head", "why soot in the gas passages", "entries", "numbers",
+    "why", "how", "how smoke", "why not dirty retention head", "why soot in the flue passages", "entries", "numbers",
     "causes", "next", "all", "help", "explain draft drop", "what if smoke 0", "how draft drop", "why look-round",
     "why stack", "explain", "how measure-smoke", "why gas passages restricted",
 ])
@@ -217,7 +217,8 @@ def test_asking_changes_nothing_and_answers_something(file: CaseFile, line: str)
 
 
 @pytest.mark.parametrize("line", ["why", "how", "causes", "all", "numbers", "entries", "next", "explain", "undo",
-                                  "trust", "trust smoke", "maker", "what if", "why not", "save", "how net stack"])
+                                  "trust", "trust smoke", "manufacturer", "what if", "why not", "save",
+                                  "how net stack"])
 def test_commands_before_anything_is_entered(file: CaseFile, line: str) -> None:
     turn, shown = play(file, line)
     assert turn.case == Case()
@@ -233,19 +234,20 @@ def test_why_names_rule_mechanism_and_source(file: CaseFile) -> None:
 
 def test_a_confirmed_cause_brings_its_remedy_and_retest(file: CaseFile) -> None:
     _, shown = play(file, "soot", "skip all", "passages_look sooted")
-    assert "REMEDY for soot in the gas passages" in shown
+    assert "REMEDY for soot in the flue passages" in shown
     assert "retest:" in shown
 
 
 def test_the_maker_s_figure(file: CaseFile) -> None:
-    turn, shown = play(file, "maker co2-high 12 %", "co2 12.6")
-    assert turn.case.maker == {"co2-high": 12.0}
+    turn, shown = play(file, "manufacturer co2-high 12 %", "co2 12.6")
+    assert turn.case.manufacturer == {"co2-high": 12.0}
     assert "(high)" in shown or "(borderline high)" in shown
-    assert read_case(file.path, load()).maker == {"co2-high": 12.0}
-    turn, _ = play(file, "maker co2-high none", turn=turn)
-    assert turn.case.maker == {}
-    for line, words in (("maker co2-high 12 psi", "is a pressure unit"), ("maker hat 3", "nothing here is called"),
-                        ("maker co2-high 1200", "is not plausible"), ("maker co2 12", "say which")):
+    assert read_case(file.path, load()).manufacturer == {"co2-high": 12.0}
+    turn, _ = play(file, "manufacturer co2-high none", turn=turn)
+    assert turn.case.manufacturer == {}
+    for line, words in (("manufacturer co2-high 12 psi", "is a pressure unit"),
+                        ("manufacturer hat 3", "nothing here is called"),
+                        ("manufacturer co2-high 1200", "is not plausible"), ("maker co2 12", "say which")):
         assert words in play(file, line, turn=turn)[1]
 
 
