@@ -62,13 +62,20 @@ def lists(line: Line) -> Iterator[Fact]:
                 quantities = [name for name in named.name.items if name in line.base.quantities]
                 if len(quantities) >= size and _beside(line, named.last + 1, run[0].first, {"of", "both", ":", "="}):
                     yield from _pairs(line, quantities[:size], run, set(named.at), 0.1)
-            singles = [one for one in line.named if len(one.name.items) == 1
-                       and one.name.items[0] in line.base.quantities and one.last < run[0].first]
+            singles = [one for one in line.named if one.last < run[0].first
+                       and not line.base.quantities.keys().isdisjoint(one.name.items)]
             for first in singles:
                 row = _row(line, first, singles, size)
                 if row and _beside(line, row[-1].last + 1, run[0].first, {":", "=", ",", "are", "were"}):
-                    yield from _pairs(line, [one.name.items[0] for one in row], run,
-                                      {at for one in row for at in one.at}, 0.3)
+                    names = [_fitting(line, one, number) for one, number in zip(row, run, strict=True)]
+                    if all(names):
+                        yield from _pairs(line, names, run, {at for one in row for at in one.at}, 0.3)
+
+
+def _fitting(line: Line, named: Named, number: Number) -> str:
+    """Of the quantities that a name has the first that a number can be of; empty where it can be of none."""
+    return next((name for name in named.name.items
+                 if name in line.base.quantities and any(made(line, name, number, set(), 1.0))), "")
 
 
 def _row(line: Line, first: Named, singles: list[Named], size: int) -> list[Named]:
