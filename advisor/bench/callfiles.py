@@ -70,7 +70,7 @@ def _call(base: Base, name: str, fields: Fields) -> PracticeCall:
     subject = fields.choice("subject", ("", *practice_data(base).subjects), "")
     try:
         plant = units()[unit].plant(**changes)
-        equipment = dict(equipment_of(plant))
+        equipment = {**equipment_of(plant), **dict(units()[unit].plates)}
     except PlantError as error:
         fields.wrong(f"{fields.what}: {error}")
         plant, equipment = units()[unit].plant(), {}

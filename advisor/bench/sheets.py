@@ -150,7 +150,7 @@ def _rules(base: Base, call: PracticeCall) -> tuple[tuple[Rule, str], ...]:
 
 def _wrong_turns(base: Base, call: PracticeCall, assessment: Assessment) -> tuple[WrongTurn, ...]:
     """The likeliest causes on the readings of the sheet that are not it."""
-    out = []
+    out: list[WrongTurn] = []
     for one in assessment.causes:
         if one.name in call.hidden or len(out) == _WRONG_TURNS or one.word == "unlikely":
             continue
