@@ -49,8 +49,8 @@ def of_python(path: Path) -> Iterator[tuple[int, str]]:
     tree = ast.parse(path.read_text(encoding="utf-8"))
     told = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
     for node in ast.walk(tree):
-        if isinstance(node, ast.Constant) and isinstance(node.value, str) and " " in node.value and id(node) not in told:
-            yield node.lineno, " ".join(node.value.split())
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in told:
+            yield from [(node.lineno, " ".join(node.value.split()))] if " " in node.value else ()
 
 
 def of_template(path: Path) -> Iterator[tuple[int, str]]:
