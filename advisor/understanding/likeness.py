@@ -83,7 +83,7 @@ def _stems(tokens: Iterable[Token]) -> set[str]:
 def likest(base: Base, tokens: Sequence[Token], asked: str = "") -> Like | None:
     """The answers that words are like; None where they are like none.
 
-    To say that a thing on which somebody's safety hangs is sound, likeness never suffices.
+    For what somebody's safety hangs on, and for what the call is about, likeness never suffices: it is asked.
 
     >>> from advisor.library.base import load
     >>> likest(load(), tokens_of("the carpenter was here")) is None
@@ -110,8 +110,8 @@ def likest(base: Base, tokens: Sequence[Token], asked: str = "") -> Like | None:
 
     if not reaches(_NEAR):
         return None
-    name, answer = order[0]
+    name = order[0][0]
     item = base.observations[name]
-    away = bool(item.urgent or item.clear) and answer in (item.sound, item.clear)
+    weighty = name != asked and (name in base.safety_looks or item.part == "complaint")
     near = tuple(key for key in order[:3] if score[key] > 0.75 * best)
-    return Like(near, reaches(_SURE) and not away)
+    return Like(near, reaches(_SURE) and not weighty)
