@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from advisor.physics import units
+from advisor.reasoning.case import Entry
 from advisor.understanding.facts import ASKED, COMPUTED, FAR, NUMBER, Fact
 from advisor.understanding.layout import Line, Named, between
 from advisor.understanding.measures import made, units_behind
@@ -30,6 +31,8 @@ def number_facts(line: Line, asked: str) -> Iterator[Fact]:
             yield from made(line, asked, number, set(), 0.7, ASKED)
         if not number.weak:
             yield from _by_unit(line, number)
+        if number.hashed and not asked and _bare(line, number):
+            yield from _hashed(line, number)
     yield from nozzles(line)
     yield from lists(line)
     yield from words_for_numbers(line, asked)
@@ -46,7 +49,8 @@ def _named_number(line: Line, named: Named, number: Number) -> Iterator[Fact]:
     if number.first > named.last:
         cost = between(line, named.last, number.first, spot)
     elif number.end <= named.first:
-        if any(line.tokens[at].breaks for at in range(number.end, named.first)) or _counts(line, number, spot):
+        unit_end = max(units_behind(line, number), default=number.end - 1) + 1
+        if any(line.tokens[at].breaks for at in range(unit_end, named.first)) or _counts(line, number, spot):
             return
         cost = 0.3 + between(line, number.end - 1, named.first, spot | units_behind(line, number))
     else:
@@ -93,6 +97,17 @@ def _range_facts(line: Line, number: Number) -> Iterator[Fact]:
             yield Fact((), facts[0].tokens | facts[1].tokens, facts[0].cost, NUMBER, either)
 
 
+def _hashed(line: Line, number: Number) -> Iterator[Fact]:
+    """`#2` alone: the fuel, or the smoke; which is asked."""
+    stems = ("#", str(int(number.value)))
+    named = [(Entry(one.of, one.answer, one.answer),) for some in line.lexicon.sayings.values() for one in some
+             if one.stems == stems]
+    spots = [(entry,) for one in line.base.quantities.values() if one.kind == "smoke" and one.part == "reading"
+             and not one.derived for fact in made(line, one.name, number, set(), 0.9) for entry in fact.entries]
+    if named or spots:
+        yield Fact((), frozenset(range(number.first, number.end)), 0.9, NUMBER, (*spots, *named))
+
+
 def _of_the_clock(line: Line, number: Number) -> bool:
     """Whether it tells the time: "at 3 in the morning", "7 am"."""
     behind = " ".join(token.low for token in line.tokens[number.end:number.end + 3])
@@ -118,9 +133,10 @@ def _by_unit(line: Line, number: Number) -> Iterator[Fact]:
     bare = _bare(line, number) or meant[0].part != "reading"
     meant = [one for one in meant if one.part == "reading"] or meant
     found = [fact for one in meant for fact in made(line, one.name, number, set(), 1.3)]
-    if len(found) == 1 and (kinds & _OF_MANY or not bare):
+    of_many = bool(kinds & _OF_MANY)
+    if len(found) == 1 and (_bare(line, number) if of_many else not bare):
         yield Fact((), found[0].tokens, 1.6, NUMBER, (found[0].entries,))
-    elif len(found) == 1:
+    elif len(found) == 1 and bare and not of_many:
         yield found[0]
     elif 1 < len(found) < 7:
         yield Fact((), found[0].tokens, 1.6, NUMBER, tuple(one.entries for one in found))
