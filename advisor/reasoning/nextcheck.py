@@ -157,7 +157,8 @@ def next_check(
     open_names = {check.name: [name for name in base.asked_by(check, view.known) if name not in latest]
                   for check in possible}
     spared = _spared(base, case, view.known, possible)
-    before = {check.name: _made_first(base, check, stops[check.name], latest, possible) for check in possible
+    names = {check.name for check in possible}
+    before = {check.name: _made_first(base, check, stops[check.name], latest, names) for check in possible
               if open_names[check.name]}
     checks = [check for check in possible if before.get(check.name) is not None]
     done = frozenset(one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
@@ -348,7 +349,7 @@ def _readings_together(choice: _Choice) -> Proposal | None:
 
 
 def _made_first(
-    base: Base, check: Check, stops: Iterable[Stop], latest: Mapping[str, Entry], possible: Sequence[Check]
+    base: Base, check: Check, stops: Iterable[Stop], latest: Mapping[str, Entry], possible: Collection[str]
 ) -> tuple[str, str] | None:
     """What has to be made before a check, and why: the quickest one that makes a look which is wanted first, the
     reading for which an instrument is spared, the proof of the instrument. Empty where nothing is, None where a look
@@ -356,7 +357,7 @@ def _made_first(
     """
     first = "", ""
     for stop in stops:
-        giving = [one for one in base.checks_giving.get(stop.look, ()) if one in possible
+        giving = [one for one in base.checks_giving.get(stop.look, ()) if one.name in possible
                   and "start" not in base.acts_of_check(one)]
         if not giving or _passed_over(stop, latest):
             return None
@@ -366,11 +367,11 @@ def _made_first(
         return first
     for instrument in map(base.instruments.__getitem__, check.instruments):
         harms = [one for name in instrument.spared_until if check.basic and name not in latest
-                 for one in base.checks_giving.get(name, ())[:1] if one in possible]
+                 for one in base.checks_giving.get(name, ())[:1] if one.name in possible]
         if harms:
             return harms[0].name, f"it comes before the {instrument.title}: {instrument.spared_because}"
         proof = base.checks.get(instrument.proven_by)
-        if proof and proof is not check and proof in possible and not any(name in latest for name in proof.gives):
+        if proof and proof is not check and proof.name in possible and not any(name in latest for name in proof.gives):
             return proof.name, f"the {instrument.title} is proven before its first reading of a call, which counts then"
     return first
 
