@@ -96,13 +96,12 @@ def doubts(base: Base, assessment: Assessment) -> list[str]:
         return []
     out = ["IN DOUBT - a diagnosis is no better than its readings"]
     for doubt in assessment.doubts:
-        rule = base.rules[doubt.firing.rule]
         names = ", ".join(base.title(name) for name in doubt.readings)
         state = ("kept, since you stand by it" if not doubt.open else
                  "counts, but proves nothing until seen again" if doubt.counts else "set aside until rechecked")
         out += wrapped(f"{names}: {state}", 2, first="? ")
         out += wrapped(doubt.because, 4)
-        out += wrapped(f"recheck: {base.title(doubt.recheck)}  [{rule.name}]", 4, 13)
+        out += wrapped(f"recheck: {base.title(doubt.recheck)}", 4, 13)
     for trouble in assessment.findings.troubles:
         out += wrapped(trouble, 2, first="? ")
     for name in assessment.conflicts:

@@ -228,7 +228,7 @@ def _before_anything(choice: _Choice) -> _Chosen:
         elif choice.seen(check):
             continue
         elif check.round:  # the list takes all of them at once
-            reason = "the look round comes first, on every call"
+            reason = "the look around comes first, on every call"
         elif check.safety and not check.closing and check.state != "stopping":
             reason = "hazards come first, on every call"
         else:
