@@ -43,7 +43,8 @@ DERIVED: Final = frozenset({
 def cross_check(base: Base) -> list[Problem]:
     """What is wrong between the items of a base, up to `MOST` problems; empty where all is well."""
     parts = (_quantities, _aliases, _said, _limits, _given, _asked, _without, _conditions, _causes, _calls, _signatures,
-             _families, _remedies, _checks, _rules, _acts, _hazards, _order, _tables, _patterns, _complaints)
+             _families, _remedies, _checks, _instruments, _rules, _acts, _hazards, _order, _tables, _patterns,
+             _complaints)
     return list(islice(chain.from_iterable(part(base) for part in parts), MOST))
 
 
@@ -303,6 +304,17 @@ def _checks(base: Base) -> Found:
             yield from _names(check, f"{where}: settled", "access", [SETTLED_FIRE], base.accesses)
         yield from _names(check, f"{where}: after", "quantity or observation", check.after, known)
         yield from _symbols(base, check, f"{where}: unless", check.unless)
+        for one in check.brings:
+            if one not in NEEDED_IN[check.state]:
+                yield _at(check, f"{where}: brings {one!r}, which the state {check.state!r} does not need")
+
+
+def _instruments(base: Base) -> Found:
+    for instrument in base.instruments.values():
+        where = f"instrument {instrument.name}"
+        yield from _symbols(base, instrument, f"{where}: spared", instrument.spared_until)
+        if instrument.proven_by:
+            yield from _names(instrument, f"{where}: proven-by", "check", [instrument.proven_by], base.checks)
 
 
 def _rules(base: Base) -> Found:

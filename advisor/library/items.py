@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Collection, Container, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -36,6 +36,9 @@ SETTLED_FIRE: Final = "settled-fire"
 
 WHOLE: Final = "~"
 """What marks a phrase of `said` that means its answer without the name of the thing."""
+
+MAYBE: Final = "?"
+"""What marks a phrase of `said` that may mean its answer, so that it is asked whether it does."""
 
 NONE: Final = "none-concluded"
 """The symbol of a condition of which no value is concluded though all was looked at."""
@@ -218,7 +221,7 @@ class Observation(Item):
     """For an answer what cannot be had with it: the oil flowing, or a fire (`NEEDED_IN`)."""
     said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """For each answer how people say it: words that mean it beside the name of the thing, and phrases that mean it by
-    themselves, which begin with `WHOLE`."""
+    themselves, which begin with `WHOLE`, or may mean it, with `MAYBE`."""
     sound: str = ""
     """The answer that means that nothing is wrong: what denying any other answer says."""
 
@@ -380,6 +383,12 @@ class Check(Item):
     """A safety check that may wait till the end of the visit: it belongs to the list that no unit is left without."""
     settled: bool = False
     """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
+    brings: tuple[str, ...] = ()
+    """What may come back by the check itself, since it tries a remedy: a fire with oil from a can."""
+
+    def lacks(self, missing: Collection[str]) -> frozenset[str]:
+        """What it needs of what cannot be had."""
+        return frozenset(NEEDED_IN[self.state]).intersection(missing).difference(self.brings)
 
     def can_tell(self, known: Mapping[str, str], entered: Container[str]) -> bool:
         """Whether what it builds on is entered, and it is not known to be of no use."""
@@ -400,10 +409,17 @@ class Check(Item):
 
 @dataclass(frozen=True, slots=True)
 class Instrument(Item):
-    """A tool that readings are taken with; `setup` in minutes, once a visit."""
+    """A tool that readings are taken with; `setup` in minutes, once a visit.
+
+    Before its first reading of a call it is proven by the check `proven_by`. It is spared until what harms it was read
+    to be away: none of the basic readings is taken with it before (`spared_until`, where that can be read at all).
+    """
 
     setup: float
     about: str
+    proven_by: str = ""
+    spared_until: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    spared_because: str = ""
 
 
 @dataclass(frozen=True, slots=True)

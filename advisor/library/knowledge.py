@@ -14,6 +14,7 @@ from typing import Any, Final
 from advisor.library.items import (
     COMMON,
     COMMON_PRACTICE,
+    MAYBE,
     WHOLE,
     Access,
     Act,
@@ -244,9 +245,9 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
         if answer not in answers:
             fields.wrong(f"{fields.what}: {answer!r} is none of its answers; they are {', '.join(answers)}")
     for phrase in chain.from_iterable(item.said.values()):
-        if not re.search(r"[a-z0-9]", phrase, re.IGNORECASE) or WHOLE in phrase[1:]:
+        if not re.search(r"[a-z0-9]", phrase, re.IGNORECASE) or WHOLE in phrase[1:] or MAYBE in phrase[1:]:
             fields.wrong(f"{fields.what}: `said` has {shorten(phrase)!r}; write words, with one {WHOLE} before a "
-                         "phrase that means the answer without the name of the thing")
+                         f"phrase that means the answer without the name of the thing, {MAYBE} before one that may")
     if bool(item.clear) != bool(item.line):
         fields.wrong(f"{fields.what}: `clear` and `line` go together: the answer, and its line in the look round")
     return item
@@ -377,12 +378,19 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
         read_choices(fields, "unless"), int(fields.number("round", 0.0)), fields.flag("outdoors"),
-        fields.flag("closing"), fields.flag("settled"),
+        fields.flag("closing"), fields.flag("settled"), fields.texts("brings"),
     )
 
 
 def _instrument(fields: Fields, name: str, place: Place, shelves: Shelves) -> Instrument:
-    return Instrument(name, fields.text("title"), place, fields.number("setup"), fields.text("about"))
+    spared = fields.take("spared")
+    until, because = {}, ""
+    if spared is not None:
+        inner = Fields(spared, fields.problems, f"{fields.what}: spared")
+        until, because = read_choices(inner, "until"), inner.text("because")
+        inner.done()
+    return Instrument(name, fields.text("title"), place, fields.number("setup"), fields.text("about"),
+                      fields.text("proven-by", ""), until, because)
 
 
 def _access(fields: Fields, name: str, place: Place, shelves: Shelves) -> Access:

@@ -7,7 +7,7 @@ from typing import Any, Final
 from advisor.library.base import Base
 from advisor.library.items import Origin, Rule
 from advisor.pages.instructions import emergency_lines, stops_text
-from advisor.pages.screen import evidence_text, none_text, unexplained
+from advisor.pages.screen import evidence_text, none_text, spared_text, unexplained
 from advisor.pages.wording import CAUTIONS
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment
@@ -74,6 +74,7 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
         "next_check": _proposal(base, first) if first else None,
         "why_no_check": assessment.checks.why_none,
         "other_checks": [_proposal(base, one) for one in assessment.checks.others],
+        "spared": {name: spared_text(base, name) for name in assessment.checks.spared},
         "cautions": list(CAUTIONS),
     }
 

@@ -17,6 +17,7 @@ from advisor.pages.wording import (
     turnout_text,
     value_text,
     weight_word,
+    when_text,
     wrapped,
 )
 from advisor.reasoning.assess import Assessment
@@ -95,13 +96,12 @@ def doubts(base: Base, assessment: Assessment) -> list[str]:
         return []
     out = ["IN DOUBT - a diagnosis is no better than its readings"]
     for doubt in assessment.doubts:
-        rule = base.rules[doubt.firing.rule]
         names = ", ".join(base.title(name) for name in doubt.readings)
         state = ("kept, since you stand by it" if not doubt.open else
                  "counts, but proves nothing until seen again" if doubt.counts else "set aside until rechecked")
         out += wrapped(f"{names}: {state}", 2, first="? ")
         out += wrapped(doubt.because, 4)
-        out += wrapped(f"recheck: {base.title(doubt.recheck)}  [{rule.name}]", 4, 13)
+        out += wrapped(f"recheck: {base.title(doubt.recheck)}", 4, 13)
     for trouble in assessment.findings.troubles:
         out += wrapped(trouble, 2, first="? ")
     for name in assessment.conflicts:
@@ -285,8 +285,22 @@ def next_check(base: Base, assessment: Assessment) -> list[str]:
 
 
 def _held_back(base: Base, advice: Advice) -> list[str]:
-    """What stands in the way of further checks, in a line."""
-    return wrapped(f"held back: {stops_text(base, advice.stopped)}", 2, 4) if advice.stopped else []
+    """What stands in the way of further checks, a line each."""
+    out = wrapped(f"held back: {stops_text(base, advice.stopped)}", 2, 4) if advice.stopped else []
+    for name in advice.spared:
+        out += wrapped(f"held back: the {spared_text(base, name)}", 2, 4)
+    return out
+
+
+def spared_text(base: Base, name: str) -> str:
+    """Until when an instrument is spared, and why.
+
+    >>> from advisor.library.base import load
+    >>> spared_text(load(), "combustion-analyzer")[:63]
+    'combustion analyzer, until smoke spot number is zero or trace: '
+    """
+    instrument = base.instruments[name]
+    return f"{instrument.title}, until {when_text(base, instrument.spared_until)}: {instrument.spared_because}"
 
 
 def check_lines(base: Base, assessment: Assessment, proposal: Proposal) -> list[str]:

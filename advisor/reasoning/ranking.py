@@ -229,9 +229,9 @@ def _explained_away(
             behind = frozenset(entry for name in piece.names if (name in view.known or name in view.soft)
                                and name not in scale.equipment and not (beside and name in scale.in_figures)
                                for entry in view.grounds.get(name) or (name,))
-            # What a consequence explains, it takes by half alone from the cause that brings it about.
-            by = {entry: max(((share * (0.5 if one.name in base.causes[cause].behind else 1.0), cause)
-                              for share, cause in accounted.get(entry, ())), default=(0.0, "")) for entry in behind}
+            # A consequence explains nothing away from the cause that brings it about: that explains them both.
+            by = {entry: max((pair for pair in accounted.get(entry, ()) if one.name not in base.causes[pair[1]].behind),
+                             default=(0.0, "")) for entry in behind}
             strongest = max(by.values(), default=(0.0, ""))
             if piece.decibans > 0 and strongest[0] > 0 and not _confirms(base, one.name, piece):
                 left = sum(1.0 - share for share, _ in by.values()) / len(behind)

@@ -21,7 +21,7 @@ COMPLAINT: Final = "complaint"
 """What the call is about."""
 ROUTINE: Final = "routine"
 """The answer that there is no complaint."""
-UNLISTED: Final = 0.0002
+UNLISTED: Final = 0.0001
 """Of the calls about a complaint, the share of a cause that does not list it: people call a thing by another's name
 (our own estimate).
 """
