@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Check, Observation, Quantity
+from advisor.library.items import NEEDED_IN, Check, Observation, Quantity
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
