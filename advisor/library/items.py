@@ -218,6 +218,8 @@ class Observation(Item):
     themselves, which begin with `WHOLE`."""
     sound: str = ""
     """The answer that means that nothing is wrong: what denying any other answer says."""
+    assumed: Mapping[str, str] = field(default_factory=dict)
+    """The answer that is taken as given until somebody says something else, with the words that tell it."""
 
     @property
     def symbols(self) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Collection
 from advisor.library.base import Base
 from advisor.library.items import NONE, Cause, Check
 from advisor.pages.instructions import advice_lines, emergency_lines, step_lines, stops_text
-from advisor.pages.wording import CAUTIONS, WIDTH, bar, fact_text, level_text, plain, value_text, weight_word, wrapped
+from advisor.pages.wording import CAUTIONS, bar, columns, fact_text, level_text, plain, value_text, weight_word, wrapped
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.families import leading_family
 from advisor.reasoning.gate import Gate
@@ -107,12 +107,12 @@ def numbers(base: Base, assessment: Assessment) -> list[str]:
     values = {name: value_text(base, assessment, name) for name in assessment.findings.numbers}
     levels = {name: level_text(assessment, name) for name in values}
     wide = max(len(text) for text in values.values())
-    room = min(40, WIDTH - 5 - wide - max(len(text) for text in levels.values()))
+    room = min(40, columns() - 5 - wide - max(len(text) for text in levels.values()))
     for name, number in assessment.findings.numbers.items():
         how = "computed" if number.formula else "entered"
         note = f" [{how}{', in doubt' if name in aside else ''}]"
         line = f"  {base.title(name)[:room]:<{room}} {values[name]:>{wide}}  {levels[name]}"
-        out.append(f"{line}{note}" if len(line) + len(note) <= WIDTH else line.rstrip())
+        out.append(f"{line}{note}" if len(line) + len(note) <= columns() else line.rstrip())
     if any(number.formula and number.error for number in assessment.findings.numbers.values()):
         out += wrapped("+/- is what the instruments' accuracy makes of a computed figure, right 95 times in 100.", 2)
     if assessment.findings.fuel_assumed and any(n.formula for n in assessment.findings.numbers.values()):
