@@ -116,6 +116,7 @@ class _Version(argparse.Action):
 _LATER: Final = {
     "record": ("advisor.visit.recordverb", "keep and show the shop's units and visits"),
     "report": ("advisor.report.reportverb", "write the report of a visit, for customer and office"),
+    "effects": ("advisor.bench.effectsverb", "turn a knob of a model unit and see what it does (for learning)"),
 }
 """Verbs whose modules are read only where they are called, so that the others start fast."""
 
@@ -125,7 +126,7 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
         prog="burner-advisor",
         description="Diagnostic advisor for technicians who service residential oil burners. "
         "Without a verb it starts a call, or goes on with one.",
-        epilog="The maker's instructions, local codes and licensed practice come first.",
+        epilog="The manufacturer's instructions, local codes and licensed practice come first.",
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show versions, engine and rules folder, and exit")
     parser.set_defaults(case=None, rules=None)

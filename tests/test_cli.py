@@ -32,7 +32,7 @@ def test_the_demo_finds_the_soot() -> None:
     status, out, _ = run("diagnose", str(DEMO / "sooting-boiler.yaml"))
     assert status == 0
     causes = out[out.index("CAUSES"):]
-    assert causes.index("soot in the gas passages") < 200
+    assert causes.index("soot in the flue passages") < 200
     assert "NEXT CHECK" in out
     assert max(map(len, out.splitlines())) <= 80
 
@@ -98,7 +98,7 @@ def test_a_released_hazard_ends_with_0_and_the_document_says_how() -> None:
     ("entries: {draft_drop: 0.05}", "is computed, not entered"),
     ("entry: {}", "unknown key `entry`"),
     ("entries: 3", "must be `name: value`"),
-    ("maker: {co2-hihg: 12}", "is not a limit"),
+    ("manufacturer: {co2-hihg: 12}", "is not a limit"),
     ("instruments: [hammer]\nentries: {}", "'hammer' is not an instrument"),
     ("entries: {smoke: {value: 3, at: noon}}", "is not a time such as"),
     ("a: *b", "an alias"),
@@ -130,7 +130,7 @@ def test_all_problems_of_a_case_come_at_once() -> None:
 
 def test_the_maker_s_figure_replaces_ours() -> None:
     _, ours, _ = run("diagnose", "--json", "-", typed="entries: {co2: 12.6}")
-    _, makers, _ = run("diagnose", "--json", "-", typed="maker: {co2-high: 12}\nentries: {co2: 12.6}")
+    _, makers, _ = run("diagnose", "--json", "-", typed="manufacturer: {co2-high: 12}\nentries: {co2: 12.6}")
     bands = [next(n["band"] for n in json.loads(out)["numbers"] if n["quantity"] == "co2") for out in (ours, makers)]
     assert bands == ["normal", "high"]
 

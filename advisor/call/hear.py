@@ -22,7 +22,7 @@ from advisor.library.yamlfiles import shorten
 from advisor.pages.wording import wrapped
 from advisor.physics import units
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Entry, remark
-from advisor.reasoning.casefile import maker_figure
+from advisor.reasoning.casefile import manufacturer_figure
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.visit.remedy import undone
 
@@ -274,9 +274,9 @@ def _manufacturer(turn: Turn, rest: str, now: datetime) -> Heard:
     limit = base.limits[name]
     quantity = base.quantities[limit.of]
     if typed.lower() in ("none", "off", "ours", "undo"):
-        return changed(turn, turn.case.with_maker(name, None), said=f"{limit.title}: ours counts again")
+        return changed(turn, turn.case.with_manufacturer(name, None), said=f"{limit.title}: ours counts again")
     if quantity.derived:
-        value = maker_figure(base, name, typed)
+        value = manufacturer_figure(base, name, typed)
         low, high = quantity.plausible
         if not low <= value <= high:
             between = " and ".join(units.format_value(one, quantity.kind) for one in (low, high))
@@ -287,7 +287,7 @@ def _manufacturer(turn: Turn, rest: str, now: datetime) -> Heard:
             raise EntryError(f"manufacturer's {limit.title}: {typed} is no number")
         value = entry.value
     shown = units.format_value(value, quantity.kind)
-    return changed(turn, turn.case.with_maker(name, value),
+    return changed(turn, turn.case.with_manufacturer(name, value),
                    said=f"{limit.title}: {shown}, the manufacturer's figure, counts from now on")
 
 

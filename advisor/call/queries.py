@@ -111,9 +111,9 @@ def _entries(turn: Turn, rest: str) -> list[str]:
         counts = "" if turn.case.latest.get(entry.name, entry) is entry else " (replaced later)"
         how = f", {entry.how}" if entry.how else ""
         out += wrapped(f"{changes.entry_text(turn.base, entry, turn.assessment)}{how}{counts}", 1, 6, f"{number:>3}. ")
-    for limit, value in turn.case.maker.items():
+    for limit, value in turn.case.manufacturer.items():
         shown = units.format_value(value, turn.base.quantities[turn.base.limits[limit].of].kind)
-        out += wrapped(f"maker's {turn.base.limits[limit].title}: {shown}", 2, 4)
+        out += wrapped(f"manufacturer's {turn.base.limits[limit].title}: {shown}", 2, 4)
     if turn.case.instruments is not None:
         names = "all" if set(turn.case.instruments) == set(turn.base.instruments) else ", ".join(
             turn.base.title(one) for one in turn.case.instruments) or "none"
@@ -182,7 +182,7 @@ def limit_and_value(base: Base, text: str) -> tuple[str, str]:
     at = next((number for number, word in enumerate(words) if number and
                (word.lstrip("+-.")[:1].isdigit() or word.lower() in ("none", "off", "ours", "trace", "zero"))), 0)
     if not at:
-        raise EntryError("write a limit and the maker's value, such as maker co2-high 12.5 %; "
+        raise EntryError("write a limit and the manufacturer's value, such as maker co2-high 12.5 %; "
                          "explain limits lists the limits, explain co2 those of one quantity")
     said, value = " ".join(words[:at]), " ".join(words[at:])
     if said in base.limits:

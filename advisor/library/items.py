@@ -191,7 +191,7 @@ class Limit(Item):
     because: str
     origin: Origin
     fixed: bool
-    """Protects people: no figure of a maker takes its place."""
+    """Protects people: no figure of a manufacturer takes its place."""
 
 
 @dataclass(frozen=True, slots=True)

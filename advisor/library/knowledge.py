@@ -48,7 +48,7 @@ from advisor.physics.combustion import Fuel
 from advisor.physics.units import KINDS, PhysicsError, parse
 
 WHO: Final = (
-    "technician", "licensed-technician", "chimney-professional", "electrician", "maker", "customer"
+    "technician", "licensed-technician", "chimney-professional", "electrician", "manufacturer", "customer"
 )
 STATES: Final = ("running", "off", "starting", "stopping", "live", "powered", "any")
 SUBJECTS: Final = (

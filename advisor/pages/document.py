@@ -16,7 +16,7 @@ from advisor.reasoning.hazards import OPEN, RELEASED, HazardFound
 from advisor.reasoning.nextcheck import Proposal
 from advisor.reasoning.ranking import Ranked
 
-VERSION: Final = 1
+VERSION: Final = 2
 
 
 def document(base: Base, assessment: Assessment) -> dict[str, Any]:
@@ -109,7 +109,7 @@ def _number(base: Base, assessment: Assessment, name: str) -> dict[str, Any]:
         "unit": units.symbol(quantity.kind),
         "computed_from": list(number.of), "formula": number.formula,
         "band": band.symbol if band else None, "borderline_with": band.neighbor or None if band else None,
-        "limit": band.limit or None if band else None, "limit_is_makers": band.maker if band else False,
+        "limit": band.limit or None if band else None, "limit_is_manufacturers": band.manufacturer if band else False,
     }
 
 

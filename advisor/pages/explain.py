@@ -69,7 +69,7 @@ def why_not(base: Base, assessment: Assessment, cause: str) -> list[str]:
     >>> from advisor.reasoning.assess import assess
     >>> from advisor.reasoning.case import Case
     >>> why_not(load(), assess(Case(), load(), False), "sooted-gas-passages")[0]
-    'soot in the gas passages: no more likely than on any call; nothing known speaks'
+    'soot in the flue passages: no more likely than on any call; nothing known speaks'
     """
     item = base.causes[cause]
     known = assessment.known
@@ -195,9 +195,9 @@ def how_number(base: Base, assessment: Assessment, name: str) -> list[str]:
         out += wrapped(f"level: {level}", 2, 4)
         for limit in base.limits_of[name]:
             if band.symbol in (limit.below, limit.above):
-                shown = limit_text(base, limit, answers, assessment.case.maker)
+                shown = limit_text(base, limit, answers, assessment.case.manufacturer)
                 out += wrapped(f"{plain(limit.below)} | {plain(limit.above)} at {shown}", 4, 6)
-                if limit.name not in assessment.case.maker:
+                if limit.name not in assessment.case.manufacturer:
                     out += wrapped(f"{limit.because} ({origin_text(base, limit.origin)}) [{limit.name}]", 6)
     return out
 

@@ -255,8 +255,8 @@ def _limit(gate: Gate, limit: Limit) -> list[str]:
     return [
         *_head(limit.title, "limit", limit.name),
         *wrapped(f"Of {base.title(limit.of)} ({limit.of}): {_limit_line(base, limit)}", 2),
-        *wrapped("It protects people: no maker's figure takes its place." if limit.fixed else
-                 "The maker's own figure for the unit, where entered, takes its place.", 2),
+        *wrapped("It protects people: no manufacturer's figure takes its place." if limit.fixed else
+                 "The manufacturer's own figure for the unit, where entered, takes its place.", 2),
     ]
 
 

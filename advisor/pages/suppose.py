@@ -102,7 +102,7 @@ def possible_answers(base: Base, case: Case, name: str) -> list[tuple[str, Entry
     if not isinstance(item, Quantity) or item.derived:
         return []
     answers = {entry.name: entry.value for entry in case.latest.values() if isinstance(entry.value, str)}
-    edges = [limit_value(limit, answers, case.maker)[0] for limit in base.limits_of[name]]
+    edges = [limit_value(limit, answers, case.manufacturer)[0] for limit in base.limits_of[name]]
     if not edges:
         return []
     clear = 2.0 * item.accuracy

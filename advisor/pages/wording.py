@@ -23,7 +23,7 @@ WIDEST: Final = 100
 _columns: ContextVar[int] = ContextVar("columns", default=WIDTH)
 
 CAUTIONS: Final = (
-    "The maker's instructions and the local codes come first; work that needs a license is for those who hold it.",
+    "The manufacturer's instructions and local codes come first; work that takes a license is for those who hold one.",
     "Carbon monoxide, fire and burns are real risks: keep the room vented, the switch in reach, a CO meter running.",
 )
 
@@ -158,14 +158,14 @@ def origin_text(base: Base, origin: Origin) -> str:
     return f"{title} [{origin.source}]{where}{' (value from memory)' if origin.from_memory else ''}"
 
 
-def limit_text(base: Base, limit: Limit, answers: Mapping[str, str], maker: Mapping[str, float]) -> str:
-    """A limit in words, with the maker's figure and what it replaces."""
+def limit_text(base: Base, limit: Limit, answers: Mapping[str, str], manufacturer: Mapping[str, float]) -> str:
+    """A limit in words, with the manufacturer's figure and what it replaces."""
     kind = base.quantities[limit.of].kind
-    value, is_maker = limit_value(limit, answers, maker)
+    value, is_manufacturers = limit_value(limit, answers, manufacturer)
     shown = units.format_value(value, kind)
-    if is_maker:
+    if is_manufacturers:
         ours, _ = limit_value(limit, answers, {})
-        return f"{shown} (the maker's figure; it replaces ours of {units.format_value(ours, kind)})"
+        return f"{shown} (the manufacturer's figure; it replaces ours of {units.format_value(ours, kind)})"
     return shown
 
 

@@ -193,7 +193,7 @@ _fault("air-leak-in-appliance", "door, plate and section joints open", _draft, d
 _fault("cracked-heat-exchanger", "house fan blows into the fire", lambda p: p.furnace, crack_in2=_to(1.5))
 _fault("boiler-water-side-poor", "scale or little flow, metal runs hot", lambda p: not p.furnace,
        water_side_defect=_to(1.0))
-_fault("furnace-air-side-restricted", "filter, fan or registers choke the air", lambda p: p.furnace,
+_fault("furnace-filter-loaded", "a loaded filter chokes the air", lambda p: p.furnace,
        air_cfm=_times(0.4))
 _fault("low-return-temperature", "cold water comes back all the time", lambda p: p.appliance == "boiler",
        return_degf=_to(85.0), water_degf=_to(120.0))

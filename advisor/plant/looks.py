@@ -180,9 +180,9 @@ PARTS: dict[str, Rule] = {
     "gasket_look": lambda v: levels(v.plant.door_leak_in2, (1.3, "broken"), sound="sound"),
     # an opening of 0.8 in2 is seen, one of 0.3 in2 leaves a line of rust
     "exchanger_look": lambda v: levels(v.plant.crack_in2, (0.8, "cracked"), (0.3, "suspect"), sound="sound"),
-    # air down by a sixth: the filter or fan shows it
-    "air_side": lambda v: None if not v.plant.furnace else yes_no(v.plant.air_cfm < 950.0).replace(
-        "yes", "restricted").replace("no", "good"),
+    # air down by a sixth: the filter shows it
+    "air_filter": lambda v: None if not v.plant.furnace else yes_no(v.plant.air_cfm < 950.0).replace(
+        "yes", "loaded").replace("no", "clean"),
     "regulator_state": _regulator,  # a gauge shows a setting off by more than 0.012 in. w.c.
     # the worst of holes over 1.5 in2, length and soot over a quarter of the bore
     "connector_look": _connector,

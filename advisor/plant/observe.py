@@ -49,7 +49,7 @@ for _name, _words in {
     "wiring_look": "sound loose", "passages_look": "clean sooted scaled blocked",
     "joint_leaks": "tight door sections connector", "gasket_look": "sound broken",
     "exchanger_look": "sound suspect cracked", "water_side": "good kettling low-flow leaking fitting-leaks",
-    "air_side": "good restricted", "regulator_state": "works misset stuck missing",
+    "air_filter": "clean loaded", "regulator_state": "works misset stuck missing",
     "connector_look": "sound long-or-flat sooted perforated",
     "chimney_look": "clear obstructed damaged oversized", "thimble": "tight leaking too-deep",
     "draft_over_time": "at-once slow never back", "regulator_shut_effect": "rises little",

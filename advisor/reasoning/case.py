@@ -92,7 +92,7 @@ def remark(words: str, at: datetime | None = None) -> Entry:
 class Case:
     """Entries in the order in which they came; the latest of a name counts.
 
-    `maker` holds the maker's own figures: the limit that each replaces, in the unit of its quantity.
+    `manufacturer` holds the manufacturer's own figures: the limit that each replaces, in the unit of its quantity.
     `instruments` are those at hand; None where nobody has said. `earlier` are the entries of the unit as it was found,
     where this is the case as it was left: hazards stay open from there, and nothing else is taken from them. `aside`
     are names that do not count until they are read again, since something was moved; the hazards that they showed stay.
@@ -104,7 +104,7 @@ class Case:
     """
 
     entries: tuple[Entry, ...] = ()
-    maker: Mapping[str, float] = field(default_factory=dict)
+    manufacturer: Mapping[str, float] = field(default_factory=dict)
     instruments: tuple[str, ...] | None = None
     title: str = ""
     earlier: tuple[Entry, ...] = ()
@@ -159,10 +159,10 @@ class Case:
         """The case without its last entry; itself where it has none."""
         return replace(self, entries=self.entries[:-1])
 
-    def with_maker(self, limit: str, value: float | None) -> Case:
-        """The case with a maker's figure for a limit; None takes it out again."""
-        kept = {name: figure for name, figure in self.maker.items() if name != limit}
-        return replace(self, maker=kept if value is None else {**kept, limit: value})
+    def with_manufacturer(self, limit: str, value: float | None) -> Case:
+        """The case with a manufacturer's figure for a limit; None takes it out again."""
+        kept = {name: figure for name, figure in self.manufacturer.items() if name != limit}
+        return replace(self, manufacturer=kept if value is None else {**kept, limit: value})
 
     def with_instruments(self, names: Iterable[str] | None) -> Case:
         """The case with these instruments at hand."""

@@ -26,6 +26,9 @@ from advisor.reasoning.entries import EntryError, may_be, not_a_name, read_entry
 STALE: Final = 3600.0
 """Seconds after which what was begun beside a file that anybody may write is no longer being written."""
 
+OLDER_KEY: Final = "maker"
+"""What `manufacturer:` was called in case files and exports that somebody may have kept."""
+
 
 def read_case(path: Path, base: Base) -> Case:
     """The case in a file; errors: `LibraryError` with every problem of the file, one line each."""
@@ -38,8 +41,8 @@ def parse_case(text: str, file: str, base: Base) -> Case:
     Parameters
     ----------
     text : str
-        YAML with `equipment:` and `entries:` (name: value with unit), and optional `title:`, `maker:` (the
-        maker's own figures, limit: value) and `instruments:` (those at hand). `entries` may be a list of
+        YAML with `equipment:` and `entries:` (name: value with unit), and optional `title:`, `manufacturer:` (the
+        manufacturer's own figures, limit: value) and `instruments:` (those at hand). `entries` may be a list of
         mappings too, which keeps earlier readings and their times. `cured: {hazard: what was done}` among them says
         that its source was put right; `how: corrected` beside a value, that the one before it was mistyped;
         `said: words`, that somebody told it so; `remark: words` keeps what is no reading.
@@ -74,11 +77,11 @@ write one number, such as 1
         *_entries(fields.take("entries"), "entries", base, problems),
     ]
     earlier = tuple(_entries(fields.take("earlier"), "earlier", base, problems))
-    maker = {}
-    for name, node in fields.mapping("maker").items():
-        figure = _maker_figure(name, node, base, problems)
+    manufacturer = {}
+    for name, node in [*fields.mapping(OLDER_KEY).items(), *fields.mapping("manufacturer").items()]:
+        figure = _manufacturer_figure(name, node, base, problems)
         if figure is not None:
-            maker[name] = figure
+            manufacturer[name] = figure
     instruments: tuple[str, ...] | None = None
     if isinstance(root.value, dict) and "instruments" in root.value:
         instruments = fields.texts("instruments")
@@ -92,31 +95,32 @@ write one number, such as 1
     fields.done()
     if problems:
         raise LibraryError(problems)
-    return Case(tuple(entries), maker, instruments, title, earlier, rules=rules)
+    return Case(tuple(entries), manufacturer, instruments, title, earlier, rules=rules)
 
 
-def maker_figure(base: Base, limit: str, typed: str) -> float:
-    """A maker's figure for a limit, in the unit of its quantity; errors: `EntryError`.
+def manufacturer_figure(base: Base, limit: str, typed: str) -> float:
+    """A manufacturer's figure for a limit, in the unit of its quantity; errors: `EntryError`.
 
     >>> from advisor.library.base import load
-    >>> maker_figure(load(), "co2-high", "12.5 %")
+    >>> manufacturer_figure(load(), "co2-high", "12.5 %")
     12.5
     """
     if limit not in base.limits:
         raise EntryError(f"{limit!r} is not a limit; `explain` a quantity to see its limits")
     if base.limits[limit].fixed:
-        raise EntryError(f"the limit {base.limits[limit].title} protects people; no maker's figure takes its place")
+        raise EntryError(f"the limit {base.limits[limit].title} protects people; "
+                         "no manufacturer's figure takes its place")
     try:
         return units.parse(typed, base.quantities[base.limits[limit].of].kind).value
     except units.PhysicsError as error:
-        raise EntryError(f"maker's {base.limits[limit].title}: {error}") from error
+        raise EntryError(f"manufacturer's {base.limits[limit].title}: {error}") from error
 
 
-def _maker_figure(name: str, node: Node, base: Base, problems: list[Problem]) -> float | None:
+def _manufacturer_figure(name: str, node: Node, base: Base, problems: list[Problem]) -> float | None:
     try:
         if isinstance(node.value, str):
-            return maker_figure(base, name, node.value)
-        raise EntryError(f"maker: {name} must be one value, not {node.kind}")
+            return manufacturer_figure(base, name, node.value)
+        raise EntryError(f"manufacturer: {name} must be one value, not {node.kind}")
     except EntryError as error:
         problems.append(Problem(node.file, node.line, str(error)))
         return None
@@ -263,10 +267,10 @@ def write_case(case: Case, base: Base) -> str:
     others = [entry for entry in case.entries if entry.name not in base.equipment]
     if equipment:
         whole["equipment"] = [plain(entry) for entry in equipment]
-    if case.maker:
-        whole["maker"] = {
+    if case.manufacturer:
+        whole["manufacturer"] = {
             name: units.format_value(value, base.quantities[base.limits[name].of].kind, 4)
-            for name, value in case.maker.items()
+            for name, value in case.manufacturer.items()
         }
     if case.instruments is not None:
         whole["instruments"] = list(case.instruments)

@@ -46,7 +46,7 @@ class Band:
     share: float = 1.0
     neighbor: str = ""
     limit: str = ""
-    maker: bool = False
+    manufacturer: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ def derive(case: Case, base: Base, leave: frozenset[str] = frozenset()) -> Findi
                                accuracy.joint(shares.values()), shares)
     bands = {}
     for name, number in numbers.items():
-        band = band_of(base, name, number.value, number.error, answers, case.maker)
+        band = band_of(base, name, number.value, number.error, answers, case.manufacturer)
         if band is not None:
             bands[name] = band
     symbols = {**answers, **{name: band.symbol for name, band in bands.items()}}
@@ -133,10 +133,10 @@ def _computed(
     return formula(*values), accuracy.sensitivities(formula, values, errors)
 
 
-def limit_value(limit: Limit, answers: Mapping[str, str], maker: Mapping[str, float]) -> tuple[float, bool]:
-    """What a limit amounts to for this equipment, and whether that is the maker's own figure."""
-    if limit.name in maker:
-        return maker[limit.name], True
+def limit_value(limit: Limit, answers: Mapping[str, str], manufacturer: Mapping[str, float]) -> tuple[float, bool]:
+    """What a limit amounts to for this equipment, and whether that is the manufacturer's own figure."""
+    if limit.name in manufacturer:
+        return manufacturer[limit.name], True
     for case in limit.cases:
         if all(answers.get(name) in symbols for name, symbols in case.when.items()):
             return case.value, False
@@ -144,32 +144,32 @@ def limit_value(limit: Limit, answers: Mapping[str, str], maker: Mapping[str, fl
 
 
 def band_of(
-    base: Base, name: str, value: float, error: float, answers: Mapping[str, str], maker: Mapping[str, float]
+    base: Base, name: str, value: float, error: float, answers: Mapping[str, str], manufacturer: Mapping[str, float]
 ) -> Band | None:
     """The band of a quantity's value, which may be off by `error`; None for a quantity without bands.
 
     >>> from advisor.library.base import load
     >>> band_of(load(), "co", 104.0, 10.0, {}, {})
-    Band(symbol='high', share=0.7, neighbor='normal', limit='co-flue', maker=False)
+    Band(symbol='high', share=0.7, neighbor='normal', limit='co-flue', manufacturer=False)
     """
     limits = base.limits_of.get(name)
     if not limits:
         return None
     symbol, nearest = limits[0].below, None
     for limit in limits:
-        edge, maker_s = limit_value(limit, answers, maker)
+        edge, is_manufacturers = limit_value(limit, answers, manufacturer)
         if value > edge or (value == edge and limit.at == limit.above):
             symbol = limit.above
         distance = abs(value - edge)
         if distance < error and (nearest is None or distance < nearest[0]):
-            nearest = (distance, limit, maker_s)
+            nearest = (distance, limit, is_manufacturers)
     if nearest is None:
         return Band(symbol)
-    distance, limit, maker_s = nearest
+    distance, limit, is_manufacturers = nearest
     neighbor = limit.below if symbol == limit.above else limit.above
     if symbol not in (limit.below, limit.above):  # two limits nearer together than the error
         return Band(symbol)
-    return Band(symbol, round(0.5 + 0.5 * distance / error, 6), neighbor, limit.name, maker_s)
+    return Band(symbol, round(0.5 + 0.5 * distance / error, 6), neighbor, limit.name, is_manufacturers)
 
 
 def _draft_share(

@@ -78,19 +78,19 @@ def hazards_of(base: Base, engine: Engine, case: Case) -> tuple[HazardFound, ...
     [('vent-open', 'open')]
     """
     told = case.told
-    maker = tuple(sorted(case.maker.items()))
+    manufacturer = tuple(sorted(case.manufacturer.items()))
     cured = {entry.name: at for at, entry in enumerate(told) if entry.is_cure}  # the last cure of each
-    whole = _showings(base, engine, told, maker, 0)
+    whole = _showings(base, engine, told, manufacturer, 0)
     out = []
     for name in dict.fromkeys([*whole, *cured]):
         hazard = base.hazards.get(name)
         if hazard is not None and name in whole:
-            out.append(_standing(base, engine, told, maker, hazard, whole[name], cured.get(name)))
+            out.append(_standing(base, engine, told, manufacturer, hazard, whole[name], cured.get(name)))
     return tuple(sorted(out, key=lambda one: (base.hazards[one.name].rank, one.name)))
 
 
 def _standing(
-    base: Base, engine: Engine, told: tuple[Entry, ...], maker: tuple[tuple[str, float], ...], hazard: Hazard,
+    base: Base, engine: Engine, told: tuple[Entry, ...], manufacturer: tuple[tuple[str, float], ...], hazard: Hazard,
     shown: tuple[_Showing, ...], cure: int | None,
 ) -> HazardFound:
     """Where a hazard stands that has shown at some time."""
@@ -99,13 +99,13 @@ def _standing(
     unproven: list[str] = []
     state: State = OPEN
     if cure is not None:
-        again = _showings(base, engine, told, maker, cure).get(hazard.name, ())
+        again = _showings(base, engine, told, manufacturer, cure).get(hazard.name, ())
         if again:
             last = again[-1]
-        elif not _proof(base, told, maker, cure, hazard, proven, unproven):
+        elif not _proof(base, told, manufacturer, cure, hazard, proven, unproven):
             state = CURED_STATE if unproven else RELEASED
     elif hazard.seen:  # to see it gone is its cure: what holds last decides
-        failed = _proof(base, told, maker, 0, hazard, proven, unproven)
+        failed = _proof(base, told, manufacturer, 0, hazard, proven, unproven)
         state = OPEN if failed or unproven else RELEASED
     before = told[:last.told]
     behind = [entry for entry in before if entry.name in last.grounds and entry.value is not None]
@@ -117,12 +117,12 @@ def _standing(
 
 
 def _proof(
-    base: Base, told: tuple[Entry, ...], maker: tuple[tuple[str, float], ...], start: int, hazard: Hazard,
+    base: Base, told: tuple[Entry, ...], manufacturer: tuple[tuple[str, float], ...], start: int, hazard: Hazard,
     proven: list[str], unproven: list[str],
 ) -> bool:
     """What of the proof was found since the cure, and what was not yet; whether it has failed."""
-    findings = derive(_case(_since(base, told, start), maker), base)
-    here = dict(derive(_case(told, maker), base).symbols)
+    findings = derive(_case(_since(base, told, start), manufacturer), base)
+    here = dict(derive(_case(told, manufacturer), base).symbols)
     failed = False
     for name, wanted in hazard.proof.items():
         if not fits(getattr(base.named[name], "only", {}), here):
@@ -147,14 +147,14 @@ def _since(base: Base, told: tuple[Entry, ...], start: int) -> tuple[Entry, ...]
 
 
 def _showings(
-    base: Base, engine: Engine, told: tuple[Entry, ...], maker: tuple[tuple[str, float], ...], start: int
+    base: Base, engine: Engine, told: tuple[Entry, ...], manufacturer: tuple[tuple[str, float], ...], start: int
 ) -> dict[str, tuple[_Showing, ...]]:
     """The moments at which each hazard showed, from a place in what was told on."""
     window = _since(base, told, start)
     gone = len(told) - len(window)  # entries of the beginning that do not count
     out: dict[str, list[_Showing]] = {}
     for length in _moments(window):
-        for name, firings, borderline, grounds in _shown(base, engine, window[:length], maker):
+        for name, firings, borderline, grounds in _shown(base, engine, window[:length], manufacturer):
             out.setdefault(name, []).append(_Showing(firings, borderline, length + gone, grounds))
     return {name: tuple(showings) for name, showings in out.items()}
 
@@ -174,17 +174,17 @@ def _moments(entries: tuple[Entry, ...]) -> Iterator[int]:
     yield len(entries)
 
 
-def _case(entries: tuple[Entry, ...], maker: Iterable[tuple[str, float]]) -> Case:
-    return Case(entries, dict(maker))
+def _case(entries: tuple[Entry, ...], manufacturer: Iterable[tuple[str, float]]) -> Case:
+    return Case(entries, dict(manufacturer))
 
 
 @lru_cache(maxsize=1024)  # each turn looks at the moments of the turns before it again
 def _shown(
-    base: Base, engine: Engine, entries: tuple[Entry, ...], maker: tuple[tuple[str, float], ...]
+    base: Base, engine: Engine, entries: tuple[Entry, ...], manufacturer: tuple[tuple[str, float], ...]
 ) -> tuple[tuple[str, tuple[Firing, ...], bool, frozenset[str]], ...]:
     """The hazards that show at a moment, a borderline reading counting with both its bands, so that none slips through.
     """
-    findings = derive(_case(entries, maker), base)
+    findings = derive(_case(entries, manufacturer), base)
     fired = engine.run(findings.symbols.items())
     found = _by_hazard(base, fired)
     out = [(name, tuple(firings), False, fired) for name, firings in found.items()]

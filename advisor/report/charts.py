@@ -94,7 +94,7 @@ def efficiency_chart(fuel: Fuel, points: Sequence[tuple[str, float, float, float
     low, high = max(low, 2.0), min(high, most)
     bottom, top = _span([net for _, _, net, _ in points], 100.0, 50.0)
     bottom = max(bottom, 0.0)
-    chart = _xy("chart-efficiency", "CO2 in the exhaust, %", "exhaust over air, degF", (low, high),
+    chart = xy_chart("chart-efficiency", "CO2 in the exhaust, %", "exhaust over air, degF", (low, high),
                 (bottom, top))
     names = []
     for level in _LEVELS:
@@ -112,7 +112,7 @@ def efficiency_chart(fuel: Fuel, points: Sequence[tuple[str, float, float, float
         names.append("left" if number else "found")
     said = "; ".join(f"{words}: CO2 {co2:.1f} %, exhaust {net:.0f} degF hotter than the air, efficiency "
                      f"{efficiency:.1f} %" for words, co2, net, efficiency in points)
-    return _drawn(chart, names, "chart-efficiency", "Efficiency by CO2 and temperature of the exhaust", said
+    return drawn(chart, names, "chart-efficiency", "Efficiency by CO2 and temperature of the exhaust", said
                   + ". Lines of equal efficiency rise to the right: more CO2 or a cooler exhaust gives more of it.")
 
 
@@ -141,7 +141,7 @@ def smoke_chart(settings: Sequence[tuple[float, float]], clean: float, left: flo
     if not settings:
         return ""
     low, high = _span([co2 for _, co2 in settings], 1.0, 0.5)
-    chart = _xy("chart-smoke", "CO2 in the exhaust, %", "smoke spot", (max(low, 0.0), high), (0.0, 9.0))
+    chart = xy_chart("chart-smoke", "CO2 in the exhaust, %", "smoke spot", (max(low, 0.0), high), (0.0, 9.0))
     chart.y_labels = list(range(10))
     chart.add("", [{"value": (max(low, 0.0), clean), "label": f"clean up to {clean:g}"}, (high, clean)],
               dots_size=0)
@@ -157,7 +157,7 @@ def smoke_chart(settings: Sequence[tuple[float, float]], clean: float, left: flo
     said = "; ".join(f"setting {number}: smoke {smoke:g} at CO2 {co2:.1f} %"
                      + (", as the burner was left" if number - 1 == kept else "")
                      for number, (smoke, co2) in enumerate(settings, 1))
-    return _drawn(chart, names, "chart-smoke", "Smoke against CO2",
+    return drawn(chart, names, "chart-smoke", "Smoke against CO2",
                   f"{said}. A spot of up to {clean:g} counts as clean.")
 
 
@@ -178,7 +178,7 @@ def _span(values: Sequence[float], beside: float, to: float) -> tuple[float, flo
     return math.floor((min(values) - beside) / to) * to, math.ceil((max(values) + beside) / to) * to
 
 
-def _xy(name: str, x_title: str, y_title: str, x: tuple[float, float], y: tuple[float, float]) -> Any:
+def xy_chart(name: str, x_title: str, y_title: str, x: tuple[float, float], y: tuple[float, float]) -> Any:
     import pygal  # only here, see above
     from pygal.style import Style
 
@@ -190,7 +190,7 @@ def _xy(name: str, x_title: str, y_title: str, x: tuple[float, float], y: tuple[
                      disable_xml_declaration=True, max_scale=8)
 
 
-def _drawn(chart: Any, series: Sequence[str], name: str, title: str, said: str) -> str:
+def drawn(chart: Any, series: Sequence[str], name: str, title: str, said: str) -> str:
     """The drawing alone, with its title and its words."""
     root = chart.render_tree()
     for parent in list(root.iter()):

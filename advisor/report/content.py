@@ -116,8 +116,8 @@ def content(base: Base, report: Report) -> Content:
 def capital(text: str) -> str:
     """A text that begins with a capital letter.
 
-    >>> capital("soot in the gas passages")
-    'Soot in the gas passages'
+    >>> capital("soot in the flue passages")
+    'Soot in the flue passages'
     """
     return text[:1].upper() + text[1:]
 

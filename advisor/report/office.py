@@ -93,8 +93,8 @@ def figures(base: Base, report: Report, rows: Iterable[Row]) -> tuple[tuple[Figu
     answers = {name: symbol for name, symbol in last.findings.symbols.items() if name in base.observations}
 
     def cited(limit: Limit) -> str:
-        value, maker = limit_value(limit, answers, last.case.maker)
-        source = "the maker's figure for this unit" if maker else _source(base, limit.origin)
+        value, manufacturer = limit_value(limit, answers, last.case.manufacturer)
+        source = "the manufacturer's figure for this unit" if manufacturer else _source(base, limit.origin)
         return f"{value:g} [{sources.setdefault(source, len(sources) + 1)}]"
 
     rows_with_limits = []

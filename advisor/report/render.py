@@ -81,7 +81,8 @@ def _pictures(base: Base, report: Report) -> tuple[str, str]:
     except PhysicsError:  # readings beyond what the lines can be drawn for
         first = ""
     answers = {name: symbol for name, symbol in last.findings.symbols.items() if name in base.observations}
-    clean = limit_value(base.limits[_SMOKE_LIMIT], answers, last.case.maker)[0] if _SMOKE_LIMIT in base.limits else 1.0
+    figures = last.case.manufacturer
+    clean = limit_value(base.limits[_SMOKE_LIMIT], answers, figures)[0] if _SMOKE_LIMIT in base.limits else 1.0
     left = last.findings.numbers.get("co2")
     return first, smoke_chart(report.air, clean, left.value if left else None)
 

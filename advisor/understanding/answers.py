@@ -8,7 +8,8 @@ from typing import Final
 from advisor.library.items import Observation
 from advisor.reasoning.case import Entry
 from advisor.reasoning.entries import normal
-from advisor.understanding.facts import ASKED, LOOK, Fact, Line
+from advisor.understanding.facts import ASKED, LOOK, Fact
+from advisor.understanding.layout import Line
 from advisor.understanding.lexicon import FINE
 from advisor.understanding.tokens import phrase_stems
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from advisor.understanding.facts import ALONE, ASKED, Fact, Line
+from advisor.understanding.facts import ALONE, ASKED, Fact
+from advisor.understanding.layout import Line
 
 _NUMBER: Final = 3.0
 _WEAK: Final = 0.1

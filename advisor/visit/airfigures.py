@@ -86,7 +86,7 @@ class Figures:
 
 
 def figures_for(case: Case, base: Base, scale: Scale = Scale(), margin: float = 0.75) -> Figures:
-    """The figures for the unit of a case: the maker's own where entered, else those for its kind of burner.
+    """The figures for the unit of a case: the manufacturer's own where entered, else those for its kind of burner.
 
     Examples
     --------
@@ -99,11 +99,11 @@ def figures_for(case: Case, base: Base, scale: Scale = Scale(), margin: float = 
     answers = {name: symbol for name, symbol in found.symbols.items() if name in base.observations}
 
     def value(limit: str) -> float:
-        return limit_value(base.limits[limit], answers, case.maker)[0]
+        return limit_value(base.limits[limit], answers, case.manufacturer)[0]
 
     ceiling = value("co2-high")
-    if "o2-low" in case.maker:
-        ceiling = min(ceiling, combustion.co2_from_o2(found.fuel, case.maker["o2-low"]))
+    if "o2-low" in case.manufacturer:
+        ceiling = min(ceiling, combustion.co2_from_o2(found.fuel, case.manufacturer["o2-low"]))
     smoke = value("smoke-clean")
     clean = min(1.0, smoke)
     old = answers.get("burner_type") == "old-style"

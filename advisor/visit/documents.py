@@ -1,10 +1,10 @@
 """Units and visits as plain documents, for JSON Lines, CSV and `--json`; read back strictly.
 
-An export begins with the line `{"kind": "burner-advisor-record", "version": 1}`; then every line is one of
+An export begins with the line `{"kind": "burner-advisor-record", "version": 3}`; then every line is one of
 
 - `kind: unit`: `uid`, `label`, `customer`, `address`, and `equipment`, a list of entries;
-- `kind: visit`: `uid`, `unit` (its uid), `at`, `before` and `after` (each `title`, `instruments`, `maker`, `entries`,
-  or null), `confirmed` (causes), `remedies`, `note`.
+- `kind: visit`: `uid`, `unit` (its uid), `at`, `before` and `after` (each `title`, `instruments`, `manufacturer`
+  (`maker` before version 3), `entries`, or null), `confirmed` (causes), `remedies`, `note`.
 
 An entry has `name`, `typed`, `value` (a number, an answer or null), `measure` (the unit of the number), and where
 they say something `status`, `note`, `how`, `at`, `said`. Times follow ISO 8601; those of visits are in UTC.
@@ -19,12 +19,13 @@ from typing import Final
 
 from advisor.library.plaintext import plain_text
 from advisor.reasoning.case import CURED, REMARK, SKIPPED, UNCHECKED, Case, Entry, read_time
+from advisor.reasoning.casefile import OLDER_KEY
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.schema import RecordError
 
 Document = dict[str, object]
 
-VERSION: Final = 2
+VERSION: Final = 3
 """The version of the documents, told in the first line of an export."""
 
 
@@ -50,7 +51,7 @@ def visit_document(visit: Visit) -> Document:
 
 def _case(case: Case, measured_in: Mapping[str, str]) -> Document:
     return {"title": case.title, "instruments": None if case.instruments is None else list(case.instruments),
-            "maker": dict(case.maker), "entries": _entries(case.entries, measured_in)}
+            "manufacturer": dict(case.manufacturer), "entries": _entries(case.entries, measured_in)}
 
 
 def _entries(entries: Iterable[Entry], measured_in: Mapping[str, str]) -> list[Document]:
@@ -106,13 +107,13 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
 def _read_case(document: object, place: str) -> tuple[Case, dict[str, str]]:
     if not isinstance(document, dict):
         raise RecordError(f"{place}: must be a mapping with `entries`")
-    _only(document, ("title", "instruments", "maker", "entries"), place)
+    _only(document, ("title", "instruments", "manufacturer", OLDER_KEY, "entries"), place)
     entries, measured_in = _read_entries(document.get("entries", []), place)
-    maker = document.get("maker", {})
-    if not isinstance(maker, dict):
-        raise RecordError(f"{place}: `maker` must map limits to numbers")
+    manufacturer = document.get("manufacturer", document.get(OLDER_KEY, {}))
+    if not isinstance(manufacturer, dict):
+        raise RecordError(f"{place}: `manufacturer` must map limits to numbers")
     instruments = None if document.get("instruments") is None else _texts(document, "instruments", place)
-    figures = {str(limit): _number(value, f"{place}: maker: {limit}") for limit, value in maker.items()}
+    figures = {str(limit): _number(value, f"{place}: manufacturer: {limit}") for limit, value in manufacturer.items()}
     return Case(entries, figures, instruments, _text(document, "title", place)), measured_in
 
 

@@ -253,7 +253,8 @@ def put_visit(record: Record, visit: Visit) -> Visit:
         connection.executemany("INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                                [(number, moment, *values) for values in entry_rows(case.entries, visit.measured_in)])
         connection.executemany("INSERT INTO maker_figures VALUES (?, ?, ?, ?)",
-                               [(number, moment, name, finite(name, value)) for name, value in case.maker.items()])
+                               [(number, moment, name, finite(name, value))
+                                for name, value in case.manufacturer.items()])
     connection.executemany("INSERT INTO confirmed VALUES (?, ?, ?)",
                            [(number, position, cause) for position, cause in enumerate(visit.confirmed)])
     connection.executemany("INSERT INTO remedies VALUES (?, ?, ?)",

@@ -131,7 +131,7 @@ def step_done(base: Base, work: Work, found: Case, numbers: Iterable[int], at: d
     Parameters
     ----------
     found : Case
-        As found; its equipment, maker's figures and instruments hold for the case as left too.
+        As found; its equipment, manufacturer's figures and instruments hold for the case as left too.
     numbers : iterable of int
         Steps, from 1.
 

@@ -53,8 +53,9 @@ def unreadable(base: Base, one: Unit | Visit) -> Iterator[Fault]:
 
 def _case(base: Base, case: Case, measured_in: Mapping[str, str]) -> Iterator[Fault]:
     yield from _entries(base, case.entries, measured_in)
-    yield from _names("maker", "limit", case.maker, base.limits)
-    yield from (Fault(f"maker: {name} protects people; no maker's figure takes its place") for name in case.maker
+    yield from _names("manufacturer", "limit", case.manufacturer, base.limits)
+    yield from (Fault(f"manufacturer: {name} protects people; no manufacturer's figure takes its place")
+                for name in case.manufacturer
                 if name in base.limits and base.limits[name].fixed)
     yield from _names("instruments", "instrument", case.instruments or (), base.instruments)
 

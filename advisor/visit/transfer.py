@@ -32,7 +32,7 @@ COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "visits": ("uid", "unit", "at", "note", "rules"),
     "cases": ("visit", "moment", "title", "instruments"),
     "entries": ("visit", "moment", *_ENTRY),
-    "maker_figures": ("visit", "moment", "limit", "value"),
+    "manufacturer_figures": ("visit", "moment", "limit", "value"),
     "confirmed": ("visit", "position", "cause"),
     "remedies": ("visit", "position", "remedy"),
 }
@@ -42,6 +42,8 @@ KIND: Final = "burner-advisor-record"
 _HEAD: Final = f'{{"kind": "{KIND}"'
 _ADDED: Final = ("said", "rules")
 """Columns that exports of version 1 lack."""
+_OLDER: Final = {"manufacturer_figures": "maker_figures"}
+"""What a file was called in exports before version 3."""
 
 Check = Callable[[Unit | Visit], Iterable[Fault]]
 """What is wrong with a unit or a visit, beyond its form (`strict.unreadable`)."""
@@ -177,8 +179,8 @@ def export_csv(record: Record, to: Path) -> int:
                 key: Document = {"visit": visit.uid, "moment": moment}
                 said = None if case["instruments"] is None else json.dumps(case["instruments"])
                 tables["cases"].append({**key, "title": case["title"], "instruments": said})
-                tables["maker_figures"] += [{**key, "limit": limit, "value": repr(value)}
-                                            for limit, value in case["maker"].items()]
+                tables["manufacturer_figures"] += [{**key, "limit": limit, "value": repr(value)}
+                                            for limit, value in case["manufacturer"].items()]
                 tables["entries"] += _entry_rows(case["entries"], key)
         tables["confirmed"] += [{"visit": visit.uid, "position": place, "cause": cause}
                                 for place, cause in enumerate(visit.confirmed)]
@@ -236,9 +238,9 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
     """
     found: Found = []
     problems: list[str | Fault] = []
-    tables = {name: list(_rows_of(folder / f"{name}.csv", columns)) for name, columns in COLUMNS.items()}
+    tables = {name: list(_rows_of(_file_of(folder, name), columns)) for name, columns in COLUMNS.items()}
     equipment, entries = (_by_key(tables[name], 1 if name == "equipment" else 2) for name in ("equipment", "entries"))
-    figures, cases = _by_key(tables["maker_figures"], 2), _by_key(tables["cases"], 2)
+    figures, cases = _by_key(tables["manufacturer_figures"], 2), _by_key(tables["cases"], 2)
     lists = {name: _by_key(tables[name], 1) for name in ("confirmed", "remedies")}
     for place, row in tables["units"]:
         with _noted(problems):
@@ -250,12 +252,13 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
         for moment in ("before", "after"):
             key = (row["uid"], moment)
             for case_place, case in cases.pop(key, []):
-                of_case, of_maker = entries.pop(key, []), figures.pop(key, [])
+                of_case, of_manufacturer = entries.pop(key, []), figures.pop(key, [])
                 with _noted(problems):
                     document[moment] = {
                         "title": case["title"],
                         "instruments": _json(case["instruments"], case_place) if case["instruments"] else None,
-                        "maker": {line["limit"]: _float(line["value"], where) for where, line in of_maker},
+                        "manufacturer": {line["limit"]: _float(line["value"], where)
+                                         for where, line in of_manufacturer},
                         "entries": _entries_of(of_case),
                     }
         with _noted(problems):
@@ -275,6 +278,12 @@ def _noted(problems: list[str | Fault]) -> Iterator[None]:
 
 
 _Row = tuple[str, dict[str, str]]
+
+
+def _file_of(folder: Path, name: str) -> Path:
+    """The file of a table; an export before version 3 may have it under another name."""
+    file, older = folder / f"{name}.csv", folder / f"{_OLDER.get(name, name)}.csv"
+    return older if older.exists() and not file.exists() else file
 
 
 def _rows_of(path: Path, columns: tuple[str, ...]) -> Iterator[_Row]:

@@ -228,7 +228,7 @@ DRIFT_RULES: Final = (
     ),
     DriftRule(
         "more-co2-and-smoke", {"co2": 1.0, "smoke": 1.0}, {},
-        "the flame gets less air for its oil than before: look at fan wheel, air inlet, pump pressure and nozzle",
+        "the flame gets less air for its oil than before: look at blower wheel, air inlet, pump pressure and nozzle",
         "less air for the same oil raises CO2, and below what the head needs the smoke with it",
         {},
     ),
@@ -240,7 +240,7 @@ DRIFT_RULES: Final = (
     ),
     DriftRule(
         "draft-drop-up", {"draft_drop": 0.02}, {},
-        "the flue gas passes with more loss than before: look for soot in the gas passages",
+        "the flue gas passes with more loss than before: look for soot in the flue passages",
         "narrower passages use up more of the chimney's pull between the fire and the breech",
         {},
     ),

@@ -109,8 +109,8 @@ def test_junk_on_standard_input_is_refused_line_by_line(tmp_path: Path) -> None:
 def test_the_demo_goes_from_the_intake_to_the_closed_case(tmp_path: Path) -> None:
     status, out = talk((ROOT / "demo" / "consultation.txt").read_text(), "call", "case.yaml", folder=tmp_path)
     assert status == 0
-    assert "confirmed soot in the gas passages" in out
-    assert "REMEDY for soot in the gas passages" in out
+    assert "confirmed soot in the flue passages" in out
+    assert "REMEDY for soot in the flue passages" in out
     assert "psi is a pressure unit" in out
     assert out.index("NOT CLOSED") < out.index("PROVEN: soot") < out.index("Oil saved") < out.index("CLOSED: soot")
     assert max(map(len, out.splitlines())) <= 80

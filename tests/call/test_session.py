@@ -208,9 +208,9 @@ def test_what_if_leaves_the_case_and_the_file_alone(file: CaseFile) -> None:
 
 
 @pytest.mark.parametrize("line", [
-    "why", "steps", "steps smoke", "why not dirty retention head", "why soot in the gas passages", "entries", "numbers",
+    "why", "steps", "steps smoke", "why not dirty retention head", "why soot in the flue passages", "entries", "numbers",
     "causes", "next", "all", "help", "explain draft drop", "if smoke were 0", "figure draft drop", "why look-round",
-    "why stack", "explain", "steps measure-smoke", "more", "why gas passages restricted",
+    "why stack", "explain", "steps measure-smoke", "more", "why flue passages restricted",
 ])
 def test_asking_changes_nothing_and_answers_something(file: CaseFile, line: str) -> None:
     turn, _ = play(file, "soot", "skip all", "draft .012 .075, smoke 4, stack 610, room 68, co2 11")
@@ -237,17 +237,17 @@ def test_why_names_rule_mechanism_and_source(file: CaseFile) -> None:
 
 def test_a_confirmed_cause_brings_its_remedy_and_retest(file: CaseFile) -> None:
     _, shown = play(file, "soot", "skip all", "passages_look sooted")
-    assert "REMEDY for soot in the gas passages" in shown
+    assert "REMEDY for soot in the flue passages" in shown
     assert "retest:" in shown
 
 
 def test_the_maker_s_figure(file: CaseFile) -> None:
     turn, shown = play(file, "manufacturer co2-high 12 %", "co2 12.6")
-    assert turn.case.maker == {"co2-high": 12.0}
+    assert turn.case.manufacturer == {"co2-high": 12.0}
     assert "(high)" in shown or "(borderline high)" in shown
-    assert read_case(file.path, load()).maker == {"co2-high": 12.0}
+    assert read_case(file.path, load()).manufacturer == {"co2-high": 12.0}
     turn, _ = play(file, "manufacturer co2-high none", turn=turn)
-    assert turn.case.maker == {}
+    assert turn.case.manufacturer == {}
     for line, words in (("manufacturer co2-high 12 psi", "is a pressure unit"),
                         ("manufacturer hat 3", "nothing here is called"),
                         ("manufacturer co2-high 1200", "is not plausible"), ("manufacturer co2 12", "say which")):

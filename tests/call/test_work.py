@@ -50,7 +50,7 @@ def resumed(file: CaseFile) -> tuple[CaseFile, Turn]:
 
 def test_from_the_remedy_to_the_closed_case(file: CaseFile) -> None:
     turn, shown = play(file, *ARRIVAL)
-    assert "REMEDY for soot in the gas passages" in shown
+    assert "REMEDY for soot in the flue passages" in shown
     turn, shown = play(file, "remedy", turn=turn)
     assert "(confirmed)" in shown
     assert "respirator" in shown  # the cautions
@@ -67,7 +67,7 @@ def test_from_the_remedy_to_the_closed_case(file: CaseFile) -> None:
     assert shown.startswith("NOT CLOSED")
     assert "smoke spot number: not retested yet; expected is zero or trace" in shown
     turn, shown = play(file, *AFTER, turn=turn)
-    assert "PROVEN: soot in the gas passages" in shown
+    assert "PROVEN: soot in the flue passages" in shown
     turn, shown = play(file, "gallons 860, price 3.85", "compare", turn=turn)
     assert "combustion efficiency 79.3 83.9 % +4.6 points better" in shown
     assert "smoke spot number 4 0 -4 better" in shown
@@ -76,10 +76,10 @@ def test_from_the_remedy_to_the_closed_case(file: CaseFile) -> None:
     assert "47 +/- 5 gal, $180 +/- 18" in shown
     assert "assumed:" in shown
     turn, shown = play(file, "close", turn=turn)
-    assert "CLOSED: soot in the gas passages" in shown
+    assert "CLOSED: soot in the flue passages" in shown
     assert "closed" in state(turn)
     assert "Closed already" in play(file, "close", turn=turn)[1]
-    assert "Remedy of soot in the gas passages: closed" in "\n".join(closing(turn, file))
+    assert "Remedy of soot in the flue passages: closed" in "\n".join(closing(turn, file))
     turn, shown = play(file, "smoke 2", turn=turn)
     assert "open again" in shown
     assert "left: smoke spot number 2" in shown
@@ -100,7 +100,7 @@ def test_it_stays_open_and_says_what_is_left(file: CaseFile) -> None:
 
 
 def test_a_hazard_of_the_arrival_keeps_the_case_open(file: CaseFile) -> None:
-    turn, shown = play(file, *ARRIVAL, "oil_leak dripping", "remedy sooted gas passages", "done 1-6", "done")
+    turn, shown = play(file, *ARRIVAL, "oil_leak dripping", "remedy sooted flue passages", "done 1-6", "done")
     assert "step 7 is held back: not to open an oil valve" in shown
     turn, shown = play(file, "oil_leak none", turn=turn)
     assert "Taken as measured again, which cures nothing: oil leaking stays open" in shown
@@ -298,7 +298,7 @@ def test_a_unit_shows_its_history_and_what_drifted_and_completes_the_case(file: 
     assert "480 to 540 degF" in shown
     turn, _ = play(file, "passages_look sooted", "remedy", "done all", *AFTER, "close", turn=turn)
     turn, shown = play(file, "keep brushed in the rain", turn=turn)
-    assert shown.startswith("kept as visit 3 of Mill Lane boiler; confirmed: soot in the gas passages; done: brush")
+    assert shown.startswith("kept as visit 3 of Mill Lane boiler; confirmed: soot in the flue passages; done: brush")
     assert "in the record already, as visit 3" in play(file, "keep", turn=turn)[1]
     with open_record(record, make=False) as kept:
         visit = visits(kept, unit)[-1]
@@ -323,7 +323,7 @@ def test_a_cause_proven_by_its_retest_is_kept_as_confirmed_and_one_that_is_not_i
     _, shown = play(file, "keep", turn=turn)
     assert "no cause confirmed; done: brush" in shown
     _, shown = play(file, *AFTER, "keep", turn=turn)
-    assert "confirmed: soot in the gas passages" in shown
+    assert "confirmed: soot in the flue passages" in shown
 
 
 @pytest.mark.parametrize("line", ["unit mill", "unit new Mill", "keep"])

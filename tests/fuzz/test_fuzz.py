@@ -129,7 +129,7 @@ def words_known() -> list[str]:
     answers = [answer for one in base.observations.values() for answer in one.answers]
     commands = ["why", "how", "what if", "skip", "cannot", "entries", "cured", "correct", "again", "remedy", "done",
                 "done all", "retest", "compare", "close", "test", "air", "unit new", "unit", "keep", "save", "explain",
-                "next", "all", "trust", "maker", "instruments", "help", "yes", "no", "undo", "numbers", "causes"]
+                "next", "all", "trust", "manufacturer", "instruments", "help", "yes", "no", "undo", "numbers", "causes"]
     return [*base.asked_of, *answers, *base.causes, *base.limits, *base.hazards, *commands]
 
 

@@ -84,8 +84,8 @@ def test_every_number_is_traced_to_what_was_typed(demo: Assessment) -> None:
 
 def test_a_maker_s_figure_is_shown_as_such() -> None:
     base = load()
-    case = parse_case("maker: {co2-high: 12 %}\nentries: {co2: 12.6}", "a.yaml", base)
-    assert "the maker's figure; it replaces ours of" in said(explain.how_number(base, assess(case, base), "co2"))
+    case = parse_case("manufacturer: {co2-high: 12 %}\nentries: {co2: 12.6}", "a.yaml", base)
+    assert "the manufacturer's figure; it replaces ours of" in said(explain.how_number(base, assess(case, base), "co2"))
 
 
 def test_a_check_tells_what_each_answer_would_do(demo: Assessment) -> None:
@@ -113,7 +113,7 @@ def test_what_if_shows_before_and_after_and_keeps_nothing(demo: Assessment) -> N
     base = load()
     before = demo.case
     text = said(suppose.what_if(base, demo.case, [read_entry(base, "passages_look", "clean")]))
-    assert "soot in the gas passages: likely ->" in text
+    assert "soot in the flue passages: likely ->" in text
     assert demo.case == before
     same = said(suppose.what_if(base, demo.case, [read_entry(base, "smoke", str(demo.case.latest["smoke"].typed))]))
     assert "nothing would change" in same

@@ -120,7 +120,7 @@ def test_over_and_under_firing_move_the_stack() -> None:
 
 def test_exchanger_starved_on_the_far_side_runs_hot() -> None:
     furnace = healthy("furnace")
-    s = ill(plant=furnace, furnace_air_side_restricted=1.0)
+    s = ill(plant=furnace, furnace_filter_loaded=1.0)
     assert s.air_rise_degf > 1.8 * solve(furnace).air_rise_degf
     assert s.stack_degf > solve(furnace).stack_degf + 40.0
     assert cycle(s.plant, s).stopped_by == "limit"

@@ -27,7 +27,7 @@ class Guidance(NamedTuple):
 
 
 GUIDANCE = [
-    Guidance("net stack over 600 degF and a large draft drop: dirty gas passages",
+    Guidance("net stack over 600 degF and a large draft drop: dirty flue passages",
             "stack: 700 F, room: 70 F, over fire: -.01, breech: -.08, smoke: 5, co2: 11.5",
             "sooted-gas-passages", EPA),
     Guidance("large draft drop with low CO2 and little smoke: air leaks into the appliance",
@@ -58,7 +58,7 @@ GUIDANCE = [
             "plate rate: 0.9 gph", "boiler-water-side-poor", COMMON),
     Guidance("hot stack and a high air rise: the furnace moves too little air",
             "appliance: furnace, air rise: 115 F, stack: 640 F, room: 70 F, co2: 11.8, smoke: trace, "
-            "over fire: -.02, breech: -.04, limit_cycling: limit", "furnace-air-side-restricted", COMMON),
+            "over fire: -.02, breech: -.04, limit_cycling: limit", "furnace-filter-loaded", COMMON),
     Guidance("oil flow well over the plate: over-fired",
             "nozzle: 1.35 gph, pressure: 140 psi, required pressure: 140 psi, plate rate: 1.1 gph, "
             "stack: 740 F, room: 70 F, co2: 12.4, over fire: -.01, breech: -.04",
@@ -93,7 +93,7 @@ GUIDANCE = [
             "vacuum: 13 in. Hg, lift: above, piping: one-pipe, pressure: 85 psi, "
             "required pressure: 140 psi, run_noise: whine",
             "filter-or-strainer-plugged oil-line-kinked-or-shut", COMMON),
-    Guidance("pressure under the maker's, vacuum good, no air: pump set low or worn",
+    Guidance("pressure under the manufacturer's, vacuum good, no air: pump set low or worn",
             "pressure: 90 psi, required pressure: 140 psi, vacuum: 3 in. Hg, bubbles: no, smoke: 5, "
             "co2: 8.5, pressure_steady: steady", "pump-pressure-low pump-worn", COMMON),
     Guidance("pressure creeps down and a puff at the stop: the pump does not cut off",
@@ -117,7 +117,7 @@ GUIDANCE = [
             "complaint: water-at-flue", "low-return-temperature", COMMON),
     Guidance("burner stops on its limit while the call goes on",
             "complaint: short-cycling, cycles: 12, limit_cycling: limit",
-            "limit-short-cycling furnace-air-side-restricted boiler-water-side-poor over-fired", COMMON),
+            "limit-short-cycling furnace-filter-loaded boiler-water-side-poor over-fired", COMMON),
     Guidance("motor labors, lights dim, low volts at the burner",
             "voltage: 98 V, motor: slow, start: delayed-puff", "supply-voltage-low", COMMON),
     Guidance("shutter wide open and still short of air: fan or inlet fouled",

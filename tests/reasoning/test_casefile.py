@@ -41,7 +41,14 @@ def test_times_rechecks_maker_and_instruments_come_back(tmp_path: Path) -> None:
     assert again.latest["co2"].how == "rechecked"
     assert again.latest["co2"].at == when
     assert len(again.entries) == 3
-    assert (again.maker, again.instruments, again.title) == (case.maker, case.instruments, case.title)
+    assert (again.manufacturer, again.instruments, again.title) == (case.manufacturer, case.instruments, case.title)
+
+
+def test_a_case_file_that_says_maker_is_still_read() -> None:
+    old, new = (parse_case(f"{key}: {{co2-high: 12.5 %}}\nentries: {{co2: 12}}", "a.yaml", load())
+                for key in ("maker", "manufacturer"))
+    assert old.manufacturer == new.manufacturer == {"co2-high": 12.5}
+    assert "manufacturer:" in write_case(old, load())
 
 
 @pytest.mark.parametrize("failing", ["fsync", "replace"])

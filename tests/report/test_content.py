@@ -28,8 +28,8 @@ def flat(lines: list[str]) -> str:
 def test_the_demo_says_what_was_found_done_and_saved() -> None:
     said = flat(report_text(base(), demo()))
     assert "The flame smoked heavily" in said
-    assert "What we found behind it: soot in the gas passages." in said
-    assert "Brush and vacuum the gas passages. The test afterwards shows what this work has to bring." in said
+    assert "What we found behind it: soot in the flue passages." in said
+    assert "Brush and vacuum the flue passages. The test afterwards shows what this work has to bring." in said
     assert "The flame burned clean, without smoke." in said
     assert "$3.85 a gallon" in said
     assert "Swept the foot of the chimney too." in said
@@ -177,9 +177,9 @@ def test_a_remedy_without_retest_is_not_called_proved() -> None:
 
 
 def test_the_makers_figure_is_named_as_the_source() -> None:
-    found = case("maker: {co2-high: 13.4 %}\nentries: {co2: 12 %}")
+    found = case("manufacturer: {co2-high: 13.4 %}\nentries: {co2: 12 %}")
     words = content(base(), Report("boiler", DAY, found))
-    assert any("the maker's figure for this unit" in source for source in words.sources)
+    assert any("the manufacturer's figure for this unit" in source for source in words.sources)
     assert any("13.4 [" in one.limits for one in words.figures)
 
 

@@ -18,14 +18,14 @@ def base() -> Base:
     return load()
 
 
-def case_of(typed: str, maker: str = "") -> Case:
-    """The case of entries typed as `name: value, name: value`, with the maker's figures typed likewise."""
-    return parse_case(f"maker: {{{maker}}}\nentries: {{{typed}}}", "as typed", base())
+def case_of(typed: str, manufacturer: str = "") -> Case:
+    """The case of entries typed as `name: value, name: value`, with the manufacturer's figures typed likewise."""
+    return parse_case(f"manufacturer: {{{manufacturer}}}\nentries: {{{typed}}}", "as typed", base())
 
 
-def assessed(typed: str, maker: str = "") -> Assessment:
+def assessed(typed: str, manufacturer: str = "") -> Assessment:
     """What is said about entries typed on one line."""
-    return assess(case_of(typed, maker), base(), look_ahead=False)
+    return assess(case_of(typed, manufacturer), base(), look_ahead=False)
 
 
 def doubted(assessment: Assessment) -> frozenset[str]:

@@ -21,7 +21,7 @@ class Sound(NamedTuple):
 
     going_on: str
     typed: str
-    maker: str = ""
+    manufacturer: str = ""
     source: str = COMMON
 
 
@@ -63,7 +63,7 @@ SOUND = [
             "over fire: -.03, breech: -.028, co2: 11, smoke: trace"),
     Sound("furnace with the air rise on its plate",
             "appliance: furnace, air rise: 70 F, stack: 490 F, room: 62 F, co2: 11.8, smoke: 0, "
-            "air_side: good"),
+            "air_filter: clean"),
     Sound("steady stack, two degrees a minute",
             "stack rise: 2 F, warmed_up: yes, stack: 455 F, room: 70 F, co2: 11.5"),
     # --- the same with instruments proved, other units and fuels ---
@@ -202,12 +202,12 @@ SOUND = [
             "outdoor: -8 F, oil temp: 18 F, tank: outdoor, smoke: 5, co2: 10, start: delayed-puff"),
     Sound("thirty-year-old leaky boiler",
             "age: 32 years, co2: 7.2, o2: 11.1, smoke: 2, stack: 600 F, room: 66 F, burner: old-style"),
-    # --- the maker's own figures, things that could not be checked, alarms ---
-    Sound("maker allows more draft over the fire",
+    # --- the manufacturer's own figures, things that could not be checked, alarms ---
+    Sound("manufacturer allows more draft over the fire",
             "over fire: -.04, breech: -.06, co2: 12, smoke: 0", "draft-over-fire-strongest: -.05 in. w.c."),
-    Sound("maker allows CO2 to 13.5 %",
+    Sound("manufacturer allows CO2 to 13.5 %",
             "co2: 13.4, o2: 3.1, smoke: 0, stack: 380 F, room: 70 F", "co2-high: 13.5 %"),
-    Sound("maker allows a 290 degF stack",
+    Sound("manufacturer allows a 290 degF stack",
             "stack: 295 F, room: 70 F, co2: 11.8, smoke: 0", "stack-temperature-condensing: 290 F"),
     Sound("no way to the fire: breech alone",
             "over fire: could not check, breech: -.05, co2: 11, smoke: trace", source=EPA),
@@ -224,7 +224,7 @@ SOUND = [
 @lru_cache(maxsize=1)
 def asked_again() -> dict[bool, dict[str, tuple[str, ...]]]:
     """The rows of which anything is to be seen again, with what: by whether it counts until then, or is set aside."""
-    found = {row.going_on: assessed(row.typed, row.maker) for row in SOUND}
+    found = {row.going_on: assessed(row.typed, row.manufacturer) for row in SOUND}
     return {counts: {name: tuple(sorted({reading for doubt in one.doubts if doubt.counts is counts
                                          for reading in doubt.readings}))
                      for name, one in found.items() if any(doubt.counts is counts for doubt in one.doubts)}
@@ -243,5 +243,5 @@ def test_at_most_1_in_10_sound_signs_is_to_be_looked_at_twice() -> None:
 
 @pytest.mark.parametrize("row", SOUND, ids=lambda row: row.going_on)
 def test_a_row_can_be_typed_and_holds_more_than_one_reading(row: Sound) -> None:
-    assert len(case_of(row.typed, row.maker).latest) > 1
+    assert len(case_of(row.typed, row.manufacturer).latest) > 1
     assert row.source

@@ -47,7 +47,7 @@ def visit(**more: object) -> str:
     ("[" * 100_000, "x.jsonl:1: is not JSON"),
     ("[]", "x.jsonl:1: is not an export"),
     ("\n" + UNIT, "x.jsonl:2: is not an export"),
-    ('{"kind": "burner-advisor-record", "version": 3}', "version 3 of the export.*update burner-advisor"),
+    ('{"kind": "burner-advisor-record", "version": 4}', "version 4 of the export.*update burner-advisor"),
     (HEAD + "7", "x.jsonl:2: `kind` must be unit or visit"),
     (HEAD + UNIT + '{"kind": "unit", "uid": "w"}', "x.jsonl:3: `label` must be a text"),
     (HEAD + UNIT.replace("}", ', "phone": "1"}'), "x.jsonl:2: `phone` is not known here"),
@@ -58,7 +58,8 @@ def visit(**more: object) -> str:
     (HEAD + UNIT + visit(confirmed="soot"), "x.jsonl:3: `confirmed` must list texts"),
     (HEAD + UNIT + visit(before={"entries": [{"name": "smoke", "value": True}]}), "smoke: 'True' is not a number"),
     (HEAD + UNIT + visit(before={"entries": [{"name": "smoke", "typed": "4"}]}), "its `status` must be"),
-    (HEAD + UNIT + visit(before={"maker": {"co2-high": 10**400}}), "maker: co2-high: '1000.*' is not a number"),
+    (HEAD + UNIT + visit(before={"manufacturer": {"co2-high": 10**400}}),
+     "manufacturer: co2-high: '1000.*' is not a number"),
     (HEAD + UNIT + visit(before={"entries": [{"name": "smoke", "value": float("nan")}]}), "NaN is not a number"),
 ])
 def test_an_import_that_cannot_be_read_adds_nothing(tmp_path: Path, text: str, says: str) -> None:
@@ -172,7 +173,7 @@ def entry(name: str, value: object, **more: object) -> dict[str, object]:
      "cured: 'oil-leek' is no hazard known here; did you mean oil-leak?"),
     (visit(confirmed=["soot"]), "confirmed: 'soot' is no cause known here"),
     (visit(remedies=["brush"]), "remedies: 'brush' is no remedy known here"),
-    (visit(before={"entries": [], "maker": {"co2-hi": 13.0}}), "maker: 'co2-hi' is no limit known here"),
+    (visit(before={"entries": [], "manufacturer": {"co2-hi": 13.0}}), "manufacturer: 'co2-hi' is no limit known here"),
     (visit(before={"entries": [], "instruments": ["hammer"]}), "instruments: 'hammer' is no instrument known here"),
     (visit(uid="w", unit="nowhere"), "visit w is to a unit nowhere that stands neither there nor in the record"),
     (visit().replace('"uid": "v"', '"uid": "v", "uid": "w"'), "is not JSON ('uid' stands twice in one object)"),
@@ -196,7 +197,7 @@ def test_whatever_our_knowledge_cannot_read_is_refused_with_its_line(tmp_path: P
         assert (units(record), visits(record)) == ((), ())
 
 
-@pytest.mark.parametrize("version", ["true", "1.0", '"1"', "null", "3", "0"])
+@pytest.mark.parametrize("version", ["true", "1.0", '"1"', "null", "4", "0"])
 def test_a_version_is_a_whole_number_known_here(tmp_path: Path, version: str) -> None:
     (tmp_path / "x.jsonl").write_text(HEAD.replace("1}", f"{version}}}") + UNIT)
     with open_record(tmp_path / "r.sqlite3") as record, pytest.raises(RecordError, match="of the export is not known"):
@@ -244,6 +245,22 @@ def test_an_export_of_version_1_is_still_read(tmp_path: Path) -> None:
         path.write_text("".join(",".join(row) + "\n" for row in rows))
     with open_record(tmp_path / "n.sqlite3") as record:
         assert import_csv(record, tmp_path / "csv", CHECK).visits == 1
+
+
+def test_exports_that_say_maker_are_still_read(tmp_path: Path) -> None:
+    """As exports before version 3 did."""
+    case = Case((Entry("smoke", "1", 1.0),), {"co2-high": 12.5})
+    with filled(tmp_path / "r.sqlite3") as record:
+        save_visit(record, units(record)[0], case)
+        export_csv(record, tmp_path / "csv")
+        export_jsonl(record, tmp_path / "x.jsonl")
+    (tmp_path / "csv" / "manufacturer_figures.csv").rename(tmp_path / "csv" / "maker_figures.csv")
+    lines = (tmp_path / "x.jsonl").read_text().replace('"manufacturer":', '"maker":')
+    (tmp_path / "x.jsonl").write_text(lines.replace('"version": 3', '"version": 2'))
+    for take, source in ((import_csv, "csv"), (import_jsonl, "x.jsonl")):
+        with open_record(tmp_path / f"{source}.sqlite3") as record:
+            take(record, tmp_path / source, CHECK)
+            assert [dict(visit.before.manufacturer) for visit in visits(record)] == [{}, {"co2-high": 12.5}]
 
 
 def test_a_record_of_version_1_is_brought_to_this_one(tmp_path: Path) -> None:

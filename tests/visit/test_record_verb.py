@@ -53,11 +53,11 @@ def shop(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shop:
 
 def test_a_visit_is_kept_told_and_shown(shop: Shop) -> None:
     out = shop.types("keep", str(DEMO), "--unit", "mill lane", "--after", str(shop.folder / "good.yaml"),
-                     "--confirmed", "soot in the gas passages", "--remedy", "clean-gas-passages")
+                     "--confirmed", "soot in the flue passages", "--remedy", "clean-gas-passages")
     assert out.startswith("kept as visit 2: Mill Lane boiler")
     assert "stack temperature up by 130 degF" in " ".join(out.split())
     for words, wanted in (
-        (("units",), "2 visits"), (("visits", "mill"), "confirmed: soot in the gas passages"),
+        (("units",), "2 visits"), (("visits", "mill"), "confirmed: soot in the flue passages"),
         (("show", "2"), "smoke spot number                            4"), (("show", "1"), "note: yearly service"),
         (("trend", "mill"), "480 to 480 degF"), (("learned",), "1 of 1"), (("learned", "--all"), "0 of 1"),
         (("check",), "sound: 1 unit, 2 visits"), (("where",), "chosen by: --file"),

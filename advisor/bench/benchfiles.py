@@ -1,0 +1,56 @@
+"""Reading the bench's own files: lists of items, the first key of each being its kind, strict as all our YAML."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Final
+
+from advisor.library.yamlfiles import Fields, Node, Problem, near, parse_yaml, read_text, shorten
+
+DATA: Final = Path(__file__).parent / "data"
+
+
+def items(
+    path: Path, kinds: Mapping[str, object] | tuple[str, ...], problems: list[Problem]
+) -> Iterator[tuple[str, str, Fields]]:
+    """Each item of a file: its kind, its name and its fields, of which the reader takes what it knows.
+
+    What is wrong with the file as a whole is raised; what is wrong within an item is added to `problems`.
+
+    Parameters
+    ----------
+    kinds : names of kinds
+        The first keys that an item may have.
+
+    Raises
+    ------
+    LibraryError
+        A file that cannot be read or is no plain YAML.
+
+    Examples
+    --------
+    >>> [kind for kind, name, _ in items(DATA / "units.yaml", ("unit",), [])][0]
+    'unit'
+    """
+    root = parse_yaml(read_text(path, path.name), path.name)
+    if not isinstance(root.value, list):
+        problems.append(Problem(path.name, root.line, f"must be a list of items (- {next(iter(kinds))}: ...), not "
+                                                      f"{root.kind}"))
+        return
+    seen: dict[tuple[str, str], Node] = {}
+    for node in root.value:
+        first = next(iter(node.value)) if isinstance(node.value, dict) and node.value else ""
+        if first not in kinds:
+            meant = near(first, kinds, 1, 0.75)
+            problems.append(Problem(node.file, node.line, f"an item must begin with {' or '.join(kinds)}, not with "
+                                    f"{shorten(first)!r}" + (f"; did you mean {meant[0]}?" if meant else "")))
+            continue
+        fields = Fields(node, problems, first)
+        name = fields.text(first)
+        fields.what = f"{first} {name}"
+        if (first, name) in seen:
+            fields.wrong(f"{first} {name} stands twice; the other is in line {seen[first, name].line}")
+        seen[first, name] = node
+        yield first, name, fields
+        fields.done()
