@@ -39,7 +39,7 @@ def entered(base: Base, before: Case, after: Assessment | None, entries: Iterabl
     """How the new entries were understood, and which ones they take the place of: in one line."""
     entries = tuple(entries)
     old = before.latest
-    clear = [entry for entry in entries if _is_clear(base, entry) and entry.name not in old]
+    clear = [entry for entry in entries if is_clear(base, entry) and entry.name not in old]
     several = clear if len(clear) > 3 else []
     noted = [f"{len(several)} things looked at and clear"] if several else []
     unit = [entry for entry in entries if entry.name in base.equipment and entry.value is not None
@@ -65,7 +65,8 @@ def entered(base: Base, before: Case, after: Assessment | None, entries: Iterabl
             *(wrapped(f"kept as a remark: {remarks}", 2, 4) if remarks else [])]
 
 
-def _is_clear(base: Base, entry: Entry) -> bool:
+def is_clear(base: Base, entry: Entry) -> bool:
+    """Whether an entry says that something of the list of the look round is clear."""
     item = base.observations.get(entry.name)
     return item is not None and bool(item.clear) and entry.value == item.clear
 
@@ -137,7 +138,8 @@ def follows(base: Base, before: Assessment | None, after: Assessment, asking: bo
     """
     out: list[str] = []
     old = before.findings.numbers if before else {}
-    computed = [fact_text(base, after, name) for name, number in after.findings.numbers.items() if number.formula]
+    computed = [fact_text(base, after, name) for name, number in after.findings.numbers.items()
+                if number.formula and not _says_the_same(after, name)]
     if before:
         computed = [text for text in computed if text not in {fact_text(base, before, name) for name in old}]
     if computed:
@@ -155,6 +157,13 @@ def follows(base: Base, before: Assessment | None, after: Assessment, asking: bo
             out += advice_lines(after.gate, advice, firing.rule)
     return (*part("follows", folded(out, 6), folded(out, 2), [], whole=out),
             *(causes(base, before, after) if asking else ()))
+
+
+def _says_the_same(after: Assessment, name: str) -> bool:
+    """Whether a computed number is only the one that it was computed from."""
+    numbers = after.findings.numbers
+    behind = [numbers[one] for one in numbers[name].grounds if one in numbers]
+    return len(behind) == 1 and behind[0].name != name and behind[0].value == numbers[name].value
 
 
 def causes(base: Base, before: Assessment | None, after: Assessment) -> Screen:

@@ -10,12 +10,14 @@ from advisor.call import changes, guiding
 from advisor.call.parts import Screen, part
 from advisor.call.put import put, question_back
 from advisor.call.questions import question_of, question_of_work
+from advisor.call.round import ROUND
 from advisor.call.turn import Answer, Change, Turn
 from advisor.library.base import Base
 from advisor.pages.instructions import emergency_lines
 from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import assess
-from advisor.reasoning.case import Case, Entry, local_time
+from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry, local_time
+from advisor.reasoning.entries import normal
 from advisor.visit.procedure import counting
 from advisor.visit.recordlines import drift_lines
 from advisor.visit.remedy import NOTHING_DONE, Work, under_retest
@@ -100,8 +102,20 @@ def _warned(turn: Turn, new: Turn) -> Screen:
 
 
 def _noted(turn: Turn, new: Turn, entries: Iterable[Entry]) -> Screen:
-    lines = changes.entered(turn.base, turn.case, new.assessment, entries)
+    told = [entry for entry in entries if not _as_asked(turn, entry)]
+    lines = changes.entered(turn.base, turn.case, new.assessment, told)
     return part("noted", changes.folded(lines, 3), changes.folded(lines, 1), whole=lines)
+
+
+def _as_asked(turn: Turn, entry: Entry) -> bool:
+    """Whether an entry is just the answer that the question listed, word for word: to repeat it says nothing."""
+    if turn.question.name == ROUND:
+        return changes.is_clear(turn.base, entry) and entry.typed == entry.value
+    if entry.status == SKIPPED and turn.question.check and turn.base.checks[turn.question.check].together:
+        return True
+    plain = entry.status == UNCHECKED and entry.name not in turn.base.safety_looks
+    return entry.name == turn.question.name and entry.name not in turn.case.latest and not turn.question.again and (
+        plain or (isinstance(entry.value, str) and normal(entry.typed) == normal(entry.value)))
 
 
 def _follows(turn: Turn, new: Turn) -> Screen:

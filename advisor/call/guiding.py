@@ -13,7 +13,7 @@ from advisor.call.turn import Guide, Question, Turn
 from advisor.library.items import Check
 from advisor.pages import screen
 from advisor.pages.instructions import step_lines, stops_text
-from advisor.pages.wording import wrapped
+from advisor.pages.wording import columns, wrapped
 from advisor.reasoning.case import Case, Entry, local_time
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, read_entry
@@ -26,7 +26,8 @@ from advisor.visit.steady import Steady, SteadyError, projection
 STEADY: Final = "steady"
 """The question of the stack temperature over the minutes; it is no entry, so no name of the base."""
 MARK: Final = "shutter_mark"
-WITHOUT_AN_ANSWER: Final = ("efficiency",)
+CHART: Final = 76
+"""Columns that the picture of the curve takes."""
 
 
 def progress_of(turn: Turn) -> Progress:
@@ -277,7 +278,7 @@ def _curve(turn: Turn, before: Turn | None) -> Screen:
                       "minutes.", 2)
         cautions = [line for text in turn.base.checks["air-trial"].cautions for line in wrapped(text, 2, first="! ")]
         return part("check", [*lead, *aim, *cautions], [*aim[:2], *cautions[:2]])
-    picture = chart(settings, advice.knee, advice.aim, aims.ceiling)
+    picture = chart(settings, advice.knee, advice.aim, aims.ceiling) if columns() >= CHART else []
     now = settings[-1].shutter
     out = wrapped(advice.reason, 2)
     if advice.shutter is not None and advice.shutter != now:

@@ -12,7 +12,7 @@ from advisor.call.changes import entry_text
 from advisor.call.conclude import changed, conclude, emergency_of
 from advisor.call.naming import read_instruments
 from advisor.call.parts import TEXT, Screen, part
-from advisor.call.phrases import INSTRUMENTS, LONGEST, Phrase, answering, clean, read_phrase
+from advisor.call.phrases import INSTRUMENTS, LONGEST, Phrase, answering, clean, of_the_unit, read_phrase
 from advisor.call.put import asked, put
 from advisor.call.questions import COMPLAINT, INTAKE, open_intake, open_names
 from advisor.call.round import ROUND, NotOfTheListError, read_round, round_names
@@ -96,10 +96,14 @@ def _phrase(turn: Turn, line: str, now: datetime) -> Phrase | Heard:
         return guidecommands.steady_or(turn, line, now)
     if turn.question.name == guiding.MARK and turn.guide is not None and not line.strip():
         return guidecommands.advised(turn, now)
+    names = [name for name in open_intake(turn.base, turn.case) if name != COMPLAINT]
+    if turn.question.name in INTAKE and not turn.question.check:
+        unit = of_the_unit(turn.base, names, clean(line))
+        if unit:
+            return Phrase(entries=unit)
     phrase = read_phrase(turn.base, line, turn.question.name, turn.case.values)
     if turn.question.name in INTAKE and not turn.question.check:
-        phrase = answering(turn.base, phrase, [name for name in open_intake(turn.base, turn.case)
-                                               if name != COMPLAINT], turn.case.values, clean(line))
+        phrase = answering(turn.base, phrase, names, turn.case.values, clean(line))
     return phrase
 
 
@@ -153,6 +157,10 @@ def _enter(turn: Turn, phrase: Phrase, now: datetime) -> Change:
     retaken = turn.question.name if turn.question.again else ""
     stamped = [replace(entry, at=now, how=RECHECKED if entry.name == retaken and entry.value is not None else "")
                for entry in phrase.entries]
+    of_the_paper = _of_the_paper(turn)
+    if any(entry.name in of_the_paper for entry in stamped):  # what that line did not tell, the paper does not hold
+        there = {entry.name for entry in stamped}
+        stamped += [Entry(name, SKIPPED, None, SKIPPED, at=now) for name in of_the_paper if name not in there]
     stamped += [remark(words, now) for words in phrase.remarks]
     open_ones = [remark(words, now) for words in dict.fromkeys(one.words for one in phrase.questions)]
     above = part("hazard", curing.changed_under_a_hazard(turn, stamped))
@@ -203,7 +211,7 @@ def _pass_over(turn: Turn, rest: str, now: datetime, status: str) -> Change:
     elif rest and rest.lower() not in ("it", "this", "that"):
         names = (queries.entered_name(turn.base, rest),)
     else:
-        names = this
+        names = _of_the_paper(turn) or this
     if not names:
         raise EntryError("nothing is asked that could be passed over; `skip NAME` passes over a reading")
     case = turn.case
@@ -215,6 +223,14 @@ def _pass_over(turn: Turn, rest: str, now: datetime, status: str) -> Change:
     said += ["all instruments are taken to be at hand"] if INSTRUMENTS in names else []
     change = changed(turn, case.having(*entries), entries if len(entries) < 4 else (), "; ".join(said))
     return guidecommands.in_the_guide(change, now)
+
+
+def _of_the_paper(turn: Turn) -> tuple[str, ...]:
+    """What is asked on one line with the question, where that is so."""
+    check = turn.base.checks.get(turn.question.check)
+    if check is None or not check.together or turn.question.again:
+        return ()
+    return open_names(turn.base, turn.case, check, turn.assessment)
 
 
 def _left_open(base: Base, names: Iterable[str]) -> list[str]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
+
+from advisor.pages.wording import columns
 
 GIVES_WAY: Final = ("follows", "doubt", "remedy", "causes", "check", "noted", "question", "hazard")
 """Kinds of parts, in the order in which they give way where the screen is too small. Others never do: the orders of an
@@ -45,8 +48,18 @@ def part(kind: str, *forms: Iterable[str], whole: Iterable[str] = ()) -> Screen:
     >>> part("noted", []), len(part("noted", ["noted: smoke 3"]))
     ((), 1)
     """
-    lines = tuple(tuple(form) for form in forms)
-    return (Part(kind, lines, tuple(whole)),) if lines and (lines[0] or whole) else ()
+    lines = tuple(_within(form) for form in forms)
+    return (Part(kind, lines, _within(whole)),) if lines and (lines[0] or whole) else ()
+
+
+def _within(lines: Iterable[str]) -> Lines:
+    """Lines that are too long for the screen, such as rows of a table on a narrow one, go on below."""
+    out: list[str] = []
+    for line in lines:
+        indent = " " * (len(line) - len(line.lstrip()) + 2)
+        out += [line] if len(line) <= columns() else textwrap.wrap(
+            " ".join(line.split()), columns(), initial_indent=indent[2:], subsequent_indent=indent)
+    return tuple(out)
 
 
 def flat(screen: Screen) -> list[str]:

@@ -93,6 +93,46 @@ def read_phrase(base: Base, line: str, asked: str = "", known: Mapping[str, obje
     raise _refused(base, line, asked, said)
 
 
+_BETWEEN: Final = frozenset(("a", "an", "the", "on", "with", "and", "it", "is", "its", "of", "in", "into", "hot"))
+"""Words that may stand between what is told of a unit."""
+
+
+def of_the_unit(base: Base, names: Iterable[str], line: str) -> tuple[Entry, ...]:
+    """The answers to several open questions, where a line is nothing but such answers, in any order.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> told = of_the_unit(load(), ["appliance", "heat_medium", "burner_type", "draft_kind"], "steam boiler, old style")
+    >>> [(one.name, one.value) for one in told]
+    [('heat_medium', 'steam'), ('appliance', 'boiler'), ('burner_type', 'old-style')]
+    """
+    meant: dict[str, set[tuple[str, str]]] = {}
+    for name in names:
+        for answer in base.observations[name].answers:
+            for said in (answer, *base.observations[name].said.get(answer, ())):
+                meant.setdefault(normal(said.lstrip(WHOLE)), set()).add((name, answer))
+    words = normal(re.sub(r"[,;/.]", " ", line)).split()
+    found: dict[str, Entry] = {}
+    at = 0
+    while at < len(words):
+        for count in range(min(4, len(words) - at), 0, -1):
+            part = " ".join(words[at:at + count])
+            own = meant.get(part, set())
+            if len(own) == 1:
+                (name, answer), = own
+                if name in found and found[name].value != answer:
+                    return ()
+                found[name] = Entry(name, part, answer)
+                at += count
+                break
+        else:
+            if words[at] not in _BETWEEN:
+                return ()
+            at += 1
+    return tuple(found.values()) if len(found) > 1 else ()
+
+
 def answering(base: Base, phrase: Phrase, names: Iterable[str], known: Mapping[str, object], line: str) -> Phrase:
     """A line, where what it left open answers one of several questions that are open together: `boiler, retention,
     chimney` says of a chimney what no single word of it could.

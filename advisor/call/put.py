@@ -11,7 +11,7 @@ from advisor.call.changes import first_sentence, folded
 from advisor.call.ending import at_the_end
 from advisor.call.parts import Screen, part
 from advisor.call.phrases import INSTRUMENTS, asked_text
-from advisor.call.questions import COMPLAINT, INTAKE, meanings, open_intake
+from advisor.call.questions import COMPLAINT, INTAKE, meanings, open_intake, open_names
 from advisor.call.round import ROUND, round_lines, round_names
 from advisor.call.turn import Question, Turn
 from advisor.library.base import Base
@@ -22,6 +22,7 @@ from advisor.pages.wording import columns, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.case import Case
 from advisor.reasoning.gate import HOUSE_ENTRY, Gate
+from advisor.reasoning.nextcheck import BY_THE_MINUTE
 from advisor.understanding.answers import countable
 from advisor.understanding.understand import Asked
 from advisor.visit.remedy import open_steps
@@ -115,7 +116,7 @@ def introduced(turn: Turn, word: str = "NEXT") -> Screen:
     gate = turn.assessment.gate if turn.assessment else Gate(base)
     lead = f"{word}  {check.title} ({minutes:g} min, burner {check.burner})"
     full = [*wrapped(lead, 0, 6), *wrapped(reason, 6)]
-    first = bool(proposal) and check.safety and not check.closing  # what comes first on every call needs no reason
+    first = check.safety or check.cold_start or not base.safety_looks.isdisjoint(check.gives)  # needs no reason
     if proposal and proposal.tells_apart:
         full += wrapped(f"It bears on {', '.join(base.title(name) for name in proposal.tells_apart)}.", 6)
     full += [line for caution in check.cautions for line in wrapped(caution, 6, first="! ")]
@@ -124,6 +125,8 @@ def introduced(turn: Turn, word: str = "NEXT") -> Screen:
     if first:
         said = folded(wrapped(f"{lead} {caution}".rstrip(), 0, 6), 2)
         return part("check", said, whole=full)
+    if proposal and proposal.tells_apart and proposal.reason == BY_THE_MINUTE:
+        reason = f"it bears on {', '.join(base.title(name) for name in proposal.tells_apart)}"
     said = folded(wrapped(f"{lead}: {reason.rstrip('.')}", 0, 6), 2)
     cautions = folded(wrapped(caution, 4, 6), 2) if caution else []
     usual = [*said, *cautions, *first_steps(gate, check.how[:FIRST_STEPS], check.gives)]
@@ -175,6 +178,12 @@ def asked_lines(base: Base, case: Case, question: Question) -> tuple[list[str], 
         several = _on_one_line(base, case)
         if several:
             return several, []
+    if question.check and base.checks[question.check].together and not question.again:
+        left = open_names(base, case, base.checks[question.check])
+        if len(left) > 1:
+            title = base.checks[question.check].title
+            titles = _without_their_end([base.title(one) for one in left])
+            return wrapped(f"{title[:1].upper()}{title[1:]}, on one line?  ({', '.join(titles)}; skip: none)", 0, 2), []
     again = ""
     if question.again:
         again = f"In doubt: {_entered(base, case, name)}. Take it again: "
@@ -191,6 +200,19 @@ def asked_lines(base: Base, case: Case, question: Question) -> tuple[list[str], 
     low, high = (units.format_value(value, quantity.kind) for value in quantity.plausible)
     words = f"; or {', '.join(quantity.words)}" if quantity.words else ""
     return wrapped(f"{again}{quantity.title[:1].upper()}{quantity.title[1:]}?  ({low} to {high}{words})", 0, 2), []
+
+
+def _without_their_end(titles: list[str]) -> list[str]:
+    """Titles without the words that all of them end with.
+
+    >>> _without_their_end(["CO2 as left", "smoke as left"])
+    ['CO2', 'smoke']
+    """
+    words = [title.split() for title in titles]
+    count = 0
+    while all(len(one) > count + 1 for one in words) and len({one[-1 - count] for one in words}) == 1:
+        count += 1
+    return [" ".join(one[:len(one) - count]) for one in words]
 
 
 def _on_one_line(base: Base, case: Case) -> list[str]:

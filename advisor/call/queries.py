@@ -182,7 +182,7 @@ def limit_and_value(base: Base, text: str) -> tuple[str, str]:
     at = next((number for number, word in enumerate(words) if number and
                (word.lstrip("+-.")[:1].isdigit() or word.lower() in ("none", "off", "ours", "trace", "zero"))), 0)
     if not at:
-        raise EntryError("write a limit and the manufacturer's value, such as maker co2-high 12.5 %; "
+        raise EntryError("write a limit and the manufacturer's value, such as manufacturer co2-high 12.5 %; "
                          "explain limits lists the limits, explain co2 those of one quantity")
     said, value = " ".join(words[:at]), " ".join(words[at:])
     if said in base.limits:

@@ -377,6 +377,8 @@ class Check(Item):
     """Can be made by somebody who stays outside."""
     closing: bool = False
     """A safety check that may wait till the end of the visit: it belongs to the list that no unit is left without."""
+    together: bool = False
+    """What it gives stands on one paper, and is asked on one line."""
     settled: bool = False
     """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
 

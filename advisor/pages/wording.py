@@ -27,7 +27,7 @@ CAUTIONS: Final = (
     "Carbon monoxide, fire and burns are real risks: keep the room vented, the switch in reach, a CO meter running.",
 )
 
-IN_SHORT: Final = "Manufacturer's instructions, codes and licensed trades first. Keep a CO meter on."
+IN_SHORT: Final = "Manufacturer's instructions, codes and licensed trades first; CO meter on."
 """The same on one line, where there is little room."""
 
 

@@ -39,6 +39,10 @@ _LIT: Final = ("any", "off", "live", "powered", "starting", "running", "stopping
 """The states of the burner, from the safest to bring about on."""
 
 
+BY_THE_MINUTE: Final = "it is worth most for its minutes"
+"""The reason of a check for which no other speaks."""
+
+
 @dataclass(frozen=True, slots=True)
 class Proposal:
     """A check worth making: its value in bits, its minutes with set-up, why now, and what it tells apart."""
@@ -274,7 +278,7 @@ def _worth_most(choice: _Choice) -> _Chosen:
         return replace(together, minutes=choice.minutes[together.check],
                        reason="the readings of a settled fire tell most together"), ""
     if useful:
-        reason = "another fault may lie behind what was found" if settled else "it is worth most for its minutes"
+        reason = "another fault may lie behind what was found" if settled else BY_THE_MINUTE
         best = replace(useful[0], reason=reason)
         return best, _quicker_remedy(choice, leader.name, best) if leader else ""
     return None

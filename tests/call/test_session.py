@@ -208,7 +208,8 @@ def test_what_if_leaves_the_case_and_the_file_alone(file: CaseFile) -> None:
 
 
 @pytest.mark.parametrize("line", [
-    "why", "steps", "steps smoke", "why not dirty retention head", "why soot in the flue passages", "entries", "numbers",
+    "why", "steps", "steps smoke", "why not dirty retention head", "why soot in the flue passages", "entries",
+    "numbers",
     "causes", "next", "all", "help", "explain draft drop", "if smoke were 0", "figure draft drop", "why look-round",
     "why stack", "explain", "steps measure-smoke", "more", "why flue passages restricted",
 ])
