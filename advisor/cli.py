@@ -117,6 +117,8 @@ _LATER: Final = {
     "record": ("advisor.visit.recordverb", "keep and show the shop's units and visits"),
     "report": ("advisor.report.reportverb", "write the report of a visit, for customer and office"),
     "effects": ("advisor.bench.effectsverb", "turn a knob of a model unit and see what it does (for learning)"),
+    "practice": ("advisor.bench.practiceverb", "a practice call on a model unit (for learning)"),
+    "sheets": ("advisor.bench.sheetverb", "class sheets: work orders to reason on paper, with their keys"),
 }
 """Verbs whose modules are read only where they are called, so that the others start fast."""
 

@@ -7,7 +7,7 @@ from advisor.call.turn import Turn
 from advisor.pages import screen
 from advisor.pages.wording import plain, value_text, wrapped
 from advisor.reasoning.case import UNCHECKED
-from advisor.reasoning.weighing import ROUTINE, explaining
+from advisor.reasoning.turnout import ROUTINE, explaining
 
 _MOST = 6
 

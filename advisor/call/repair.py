@@ -64,7 +64,7 @@ def _leading(turn: Turn) -> str:
     first = turn.arrival.causes[0] if turn.arrival and turn.arrival.causes else None
     if first is None or first.word not in ("confirmed", "likely"):
         raise EntryError("no cause is likely yet; name the one that you want to put right, such as "
-                         "remedy sooted gas passages")
+                         "remedy soot in the flue passages")
     return first.name
 
 

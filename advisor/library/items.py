@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Collection, Container, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -27,6 +27,9 @@ NEEDED_IN: Final[Mapping[str, tuple[str, ...]]] = {
 
 IN_ORDER: Final = "in-order"
 """The signature of a unit with nothing wrong."""
+
+NONE_OF_THESE: Final = "none-of-these"
+"""What is wrong where it is none of the causes known."""
 
 SETTLED_FIRE: Final = "settled-fire"
 """The item (an access) that tells how long it takes until a fire has settled."""
@@ -381,6 +384,12 @@ class Check(Item):
     """What it gives stands on one paper, and is asked on one line."""
     settled: bool = False
     """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
+    brings: tuple[str, ...] = ()
+    """What may come back by the check itself, since it tries a remedy: a fire with oil from a can."""
+
+    def lacks(self, missing: Collection[str]) -> frozenset[str]:
+        """What it needs of what cannot be had."""
+        return frozenset(NEEDED_IN[self.state]).intersection(missing).difference(self.brings)
 
     def can_tell(self, known: Mapping[str, str], entered: Container[str]) -> bool:
         """Whether what it builds on is entered, and it is not known to be of no use."""
@@ -401,10 +410,17 @@ class Check(Item):
 
 @dataclass(frozen=True, slots=True)
 class Instrument(Item):
-    """A tool that readings are taken with; `setup` in minutes, once a visit."""
+    """A tool that readings are taken with; `setup` in minutes, once a visit.
+
+    Before its first reading of a call it is proven by the check `proven_by`. It is spared until what harms it was read
+    to be away: none of the basic readings is taken with it before (`spared_until`, where that can be read at all).
+    """
 
     setup: float
     about: str
+    proven_by: str = ""
+    spared_until: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    spared_because: str = ""
 
 
 @dataclass(frozen=True, slots=True)

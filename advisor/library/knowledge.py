@@ -52,7 +52,8 @@ WHO: Final = (
 )
 STATES: Final = ("running", "off", "starting", "stopping", "live", "powered", "any")
 SUBJECTS: Final = (
-    "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building"
+    "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building", "hot-water-boiler",
+    "steam", "domestic-hot-water",
 )
 PARTS: Final = ("reading", "equipment", "complaint")
 STORIES: Final = ("smoke", "light-off", "spillage", "cycling", "oil-feed", "heat")
@@ -384,12 +385,19 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
         read_choices(fields, "unless"), int(fields.number("round", 0.0)), fields.flag("outdoors"),
-        fields.flag("closing"), fields.flag("together"), fields.flag("settled"),
+        fields.flag("closing"), fields.flag("together"), fields.flag("settled"), fields.texts("brings"),
     )
 
 
 def _instrument(fields: Fields, name: str, place: Place, shelves: Shelves) -> Instrument:
-    return Instrument(name, fields.text("title"), place, fields.number("setup"), fields.text("about"))
+    spared = fields.take("spared")
+    until, because = {}, ""
+    if spared is not None:
+        inner = Fields(spared, fields.problems, f"{fields.what}: spared")
+        until, because = read_choices(inner, "until"), inner.text("because")
+        inner.done()
+    return Instrument(name, fields.text("title"), place, fields.number("setup"), fields.text("about"),
+                      fields.text("proven-by", ""), until, because)
 
 
 def _access(fields: Fields, name: str, place: Place, shelves: Shelves) -> Access:

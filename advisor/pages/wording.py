@@ -14,6 +14,7 @@ from advisor.physics import accuracy, units
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.derive import Number, limit_value
 from advisor.reasoning.gate import Gate
+from advisor.reasoning.turnout import ROUTINE
 
 WIDTH: Final = 80
 """Columns of a page, where nobody measured the screen."""
@@ -97,7 +98,19 @@ def plain(symbol: str) -> str:
     >>> plain("very-high")
     'very high'
     """
-    return "nothing concluded" if symbol == NONE else symbol.replace("-", " ")
+    return "nothing found" if symbol == NONE else symbol.replace("-", " ")
+
+
+def turnout_text(complaint: str, share: float) -> str:
+    """How many calls about a complaint turn out to be one thing, in words; on how many tune-ups it is found.
+
+    >>> turnout_text("no-heat", 0.08), turnout_text("routine", 0.0002)
+    ('about 8 of 100 no-heat calls turn out to be this', 'found on about 2 of 10,000 tune-ups')
+    """
+    whole = next((whole for whole in (100, 1000) if share * whole >= 0.95), 10_000)
+    if complaint == ROUTINE:
+        return f"found on about {share * whole:.2g} of {whole:,} tune-ups"
+    return f"about {share * whole:.2g} of {whole:,} {complaint} calls turn out to be this"
 
 
 def number_text(base: Base, number: Number) -> str:
@@ -155,7 +168,7 @@ def origin_text(base: Base, origin: Origin) -> str:
         return "common practice"
     title = base.sources[origin.source].title if origin.source in base.sources else origin.source
     where = f", {origin.where}" if origin.where else ""
-    return f"{title} [{origin.source}]{where}{' (value from memory)' if origin.from_memory else ''}"
+    return f"{title}{where}{' (from memory)' if origin.from_memory else ''}"
 
 
 def limit_text(base: Base, limit: Limit, answers: Mapping[str, str], manufacturer: Mapping[str, float]) -> str:
@@ -174,26 +187,26 @@ def when_text(base: Base, when: Mapping[str, Iterable[str]]) -> str:
 
     >>> from advisor.library.base import load
     >>> when_text(load(), {"smoke": ("some", "heavy")})
-    'smoke spot number is some or heavy'
+    'smoke spot number: some or heavy'
     """
     return " and ".join(
-        f"{base.title(name)} is {' or '.join(plain(symbol) for symbol in symbols)}" for name, symbols in when.items()
+        f"{base.title(name)}: {' or '.join(plain(symbol) for symbol in symbols)}" for name, symbols in when.items()
     )
 
 
 def effects_text(base: Base, rule: Rule, gate: Gate | None = None) -> list[str]:
-    """What follows when a rule fires, in words; on a call (`gate`) no advice that is not to be followed now."""
-    out = [f"concludes {base.title(name)}: {plain(value)}" for name, value in rule.concludes.items()]
+    """What a rule says, in words; on a call (`gate`) no advice that is not to be followed now."""
+    out = [f"{base.title(name)}: {plain(value)}" for name, value in rule.concludes.items()]
     for cause, decibans in rule.weighs.items():
         out.append(f"{'for' if decibans > 0 else 'against'} {base.title(cause)} ({weight_word(decibans)})")
     out += [f"confirms {base.title(cause)}" for cause in rule.confirms]
-    out += [f"excludes {base.title(cause)}" for cause in rule.excludes]
+    out += [f"rules out {base.title(cause)}" for cause in rule.excludes]
     if rule.hazard:
         out.append(f"HAZARD: {base.title(rule.hazard)}")
     if rule.doubts:
         names = ", ".join(base.title(name) for name in rule.doubts)
-        out.append(f"casts doubt on {names}; recheck: {base.title(rule.recheck or '')}")
+        out.append(f"puts in doubt: {names}; recheck: {base.title(rule.recheck or '')}")
     if rule.advises:
         held = gate is not None and not gate.allows(rule.advises)
-        out.append("advises something that is not to be done now" if held else f"advises: {rule.advises.text}")
+        out.append("something that is not to be done now" if held else f"do: {rule.advises.text}")
     return out

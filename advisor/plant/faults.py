@@ -181,7 +181,7 @@ _fault("primary-control-failed", "control does not power motor and ignition", co
 _fault("thermostat-short-cycling", "thermostat chatters or is badly placed", thermostat_chatter=_to(14.0))
 _fault("limit-short-cycling", "limit opens too early", limit_drift=_to(60.0))
 _fault("control-wiring-loose", "terminal loose or corroded", wiring_loose=_to(1.0))
-_fault("no-call-for-heat", "open circuit before the control", call_for_heat=_becomes(False))
+_fault("thermostat-wire-broken", "open circuit before the control", call_for_heat=_becomes(False))
 _fault("burner-motor-failed", "motor drags, then stands", motor_runs=_to(0.0), motor_speed_factor=_to(0.7))
 _fault("purge-fault", "no time of air ahead of the oil", lambda p: p.has_purge, purge_defect=_to(1.0))
 

@@ -16,10 +16,12 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Session
+from advisor.reasoning.odds import belief
 from advisor.reasoning.ranking import Ranked, sums_of_pieces
-from advisor.reasoning.signatures import chart_of, predicted, telling_panel
+from advisor.reasoning.signatures import chart_of, predicted, telling_panel, with_sound
 from advisor.reasoning.stages import far_gone, together
-from advisor.reasoning.tables import Group, Scale, belief, scale_of
+from advisor.reasoning.tables import Group, Scale, scale_of
+from advisor.reasoning.turnout import COMPLAINT
 from advisor.reasoning.weighing import (
     Standing,
     View,
@@ -74,7 +76,9 @@ def values(
     base: Base, engine: Engine, findings: Findings, view: View, totals: Mapping[str, float], names: Iterable[str],
     ranked: Sequence[Ranked],
 ) -> dict[str, dict[str, float]]:
-    """For each open name: what its answer is worth for each cause, in bits. `ranked` are all causes as things stand."""
+    """For each open name: what its answer is worth for each cause, in bits. `ranked` are all causes as things stand,
+    with none of them.
+    """
     scale = scale_of(base)
     names = set(names)
     read_at = {name: telling_panel(base)[name] for name in names & telling_panel(base).keys() if base.signatures}
@@ -111,6 +115,8 @@ def _values_of_readings(
         return {}
     chart = chart_of(base, view.known)
     beliefs = {one.name: one.belief for one in ranked}
+    if not scale_of(base).turnout.must(view.known.get(COMPLAINT)):
+        beliefs = with_sound(beliefs)
     gone = {one.name: far_gone(sums_of_pieces(one.evidence)) for one in ranked}
     return {panel: {cause: expected_fall(belief(totals[cause]), shares)
                     for cause, shares in predicted(chart, panel, view.known, beliefs, gone).items() if cause in totals}

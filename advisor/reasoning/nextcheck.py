@@ -12,16 +12,17 @@ from functools import cached_property, lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import NEEDED_IN, Check, Observation, Quantity
+from advisor.library.items import Check, Observation, Quantity
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
 from advisor.reasoning.gate import Gate, Stop
 from advisor.reasoning.hazards import CURED_STATE, HazardFound
 from advisor.reasoning.lookahead import entropy, values
-from advisor.reasoning.ranking import Ranked
-from advisor.reasoning.tables import belief
-from advisor.reasoning.weighing import POSSIBLE, ROUTINE, View, explaining, nearly_proved, spoken_for
+from advisor.reasoning.odds import belief
+from advisor.reasoning.ranking import Ranked, none_leads
+from advisor.reasoning.turnout import COMPLAINT, ROUTINE, explaining
+from advisor.reasoning.weighing import POSSIBLE, View, nearly_proved, spoken_for
 
 LEADS: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
@@ -64,6 +65,8 @@ class Advice:
     remedy_as_test: str = ""
     stopped: tuple[Stop, ...] = ()
     """What stands in the way of checks that would be worth making."""
+    spared: tuple[str, ...] = ()
+    """The instruments that are not to be used before what harms them is away."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,7 +137,7 @@ class _Choice:
 
 def next_check(
     base: Base, engine: Engine, case: Case, findings: Findings, view: View, ranked: Sequence[Ranked],
-    gate: Gate, hazards: Sequence[HazardFound], rechecks: Sequence[str],
+    none: Ranked, gate: Gate, hazards: Sequence[HazardFound], rechecks: Sequence[str],
 ) -> Advice:
     """The check to make next: the first that one of `STEPS` chooses, each of which says why.
 
@@ -146,25 +149,26 @@ def next_check(
     if gate.emergency:
         return Advice(None, (), "emergency")
     latest = case.latest
-    states = _states(base, findings)
+    missing = _missing(base, findings)
     proving = _proving(base, hazards)
-    at_hand = [check for check in base.checks.values() if check.state in states and _at_hand(check, case)
+    at_hand = [check for check in base.checks.values() if not check.lacks(missing) and _at_hand(check, case)
                and (check.can_tell(view.known, latest) or check.name in proving)]  # a proof is never of no use
     stops = {check.name: gate.stops_check(check) for check in at_hand}
     possible = [check for check in at_hand if all(stop.missing for stop in stops[check.name])]
     open_names = {check.name: [name for name in base.asked_by(check, view.known) if name not in latest]
                   for check in possible}
-    looks = {check.name: _looks_first(base, stops[check.name], latest, possible) for check in possible
-             if open_names[check.name]}
-    checks = [check for check in possible if looks.get(check.name) is not None]
+    spared = _spared(base, case, view.known, possible)
+    before = {check.name: _made_first(base, check, stops[check.name], latest, possible) for check in possible
+              if open_names[check.name] and not (check.basic and spared.intersection(check.instruments))}
+    checks = [check for check in possible if before.get(check.name) is not None]
     done = frozenset(one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
                      for one in check.takes_once)
     minutes = {check.name: minutes_of(base, check, done) for check in possible}
     unsettled = {one.name: one.alone for one in ranked if not one.confirmed}
     worth_of = values(base, engine, findings, view, unsettled,
                       {name for check in checks for name in check.gives if name not in view.known
-                       and (name in open_names[check.name] or name not in base.asked_of)}, ranked)
-    choice = _Choice(base, gate, findings, ranked, hazards, rechecks, latest, view.known.get("complaint"), checks,
+                       and (name in open_names[check.name] or name not in base.asked_of)}, (*ranked, none))
+    choice = _Choice(base, gate, findings, ranked, hazards, rechecks, latest, view.known.get(COMPLAINT), checks,
                      worth_of, minutes, stops, done)
     in_the_way = tuple(dict.fromkeys(
         stop for check in at_hand for stop in stops[check.name]
@@ -175,17 +179,17 @@ def next_check(
         if found is None:
             continue
         first, remedy = found
-        look = looks.get(first.check)
+        look, reason = before.get(first.check) or ("", "")
         if look:  # it has to be made before
-            stop = next(stop for stop in stops[first.check] if stop.missing)
-            first = replace(choice.by_name.get(look) or Proposal(look, 0.0, minutes[look], "", ()), reason=(
-                f"without it nobody can know whether the burner may be lit: {stop.because}"))
+            first = replace(choice.by_name.get(look) or Proposal(look, 0.0, minutes[look], "", ()), reason=reason)
             remedy = ""
         behind = () if step is _closing else tuple(
-            one for one in choice.proposals if not looks.get(one.check) and one.check != first.check)[:4]
-        return Advice(first, behind, "", remedy, in_the_way)
-    why_none = "hazard" if in_the_way and hazards else "settled" if choice.confirmed else "exhausted"
-    return Advice(None, (), why_none, stopped=in_the_way)
+            one for one in choice.proposals
+            if not (before.get(one.check) or ("",))[0] and one.check != first.check)[:4]
+        return Advice(first, behind, "", remedy, in_the_way, tuple(sorted(spared)))
+    why_none = ("hazard" if in_the_way and hazards else "settled" if choice.confirmed
+                else "none-fits" if none_leads(none, ranked) else "exhausted")
+    return Advice(None, (), why_none, stopped=in_the_way, spared=tuple(sorted(spared)))
 
 
 _Chosen = tuple[Proposal, str] | None
@@ -266,12 +270,13 @@ def _worth_most(choice: _Choice) -> _Chosen:
         useful = [one for one in useful
                   if sum(bits for cause, bits in choice.bits[one.check].items() if cause in roots)
                   >= max(WORTHLESS, choice.price * one.minutes)]
-    leader = next((one for one in choice.ranked if not one.confirmed), None)
-    if leader and belief(leader.alone) >= LEADS and (useful or not choice.confirmed):
-        cause = choice.base.causes[leader.name]
+    open_ones = [one for one in choice.ranked if not one.confirmed]
+    leader = open_ones[0] if open_ones else None
+    for one in open_ones if useful or not choice.confirmed else ():
+        cause = choice.base.causes[one.name]
         found = choice.propose(cause.confirm_check, f"it confirms the leading cause: {cause.title}")
-        if found:
-            return found[0], _quicker_remedy(choice, leader.name, found[0])
+        if found and belief(one.alone) >= LEADS:
+            return found[0], _quicker_remedy(choice, one.name, found[0])
     together = _readings_together(choice)
     if together and not settled and together.value >= choice.price * together.minutes and (
             not useful or _ratio(together) >= _ratio(useful[0])):
@@ -333,18 +338,40 @@ def _readings_together(choice: _Choice) -> Proposal | None:
     return Proposal(left[0].name, sum(sums.values()), minutes, "", _tells_apart(sums))
 
 
-def _looks_first(
-    base: Base, stops: Iterable[Stop], latest: Mapping[str, Entry], possible: Sequence[Check]
-) -> str | None:
-    """The quickest check that makes a look which is wanted first; empty where none is, None where none can be made."""
-    first = ""
+def _made_first(
+    base: Base, check: Check, stops: Iterable[Stop], latest: Mapping[str, Entry], possible: Sequence[Check]
+) -> tuple[str, str] | None:
+    """What has to be made before a check, and why: the quickest one that makes a look which is wanted first, the
+    reading for which an instrument is spared, the proof of the instrument. Empty where nothing is, None where a look
+    cannot be made.
+    """
+    first = "", ""
     for stop in stops:
-        giving = [check for check in base.checks_giving.get(stop.look, ()) if check in possible
-                  and "start" not in base.acts_of_check(check)]
+        giving = [one for one in base.checks_giving.get(stop.look, ()) if one in possible
+                  and "start" not in base.acts_of_check(one)]
         if not giving or _passed_over(stop, latest):
             return None
-        first = first or min(giving, key=lambda check: (check.minutes, check.name)).name
+        reason = f"without it nobody can know whether the burner may be lit: {stop.because}"
+        first = first if first[0] else (min(giving, key=lambda one: (one.minutes, one.name)).name, reason)
+    if first[0]:
+        return first
+    for instrument in map(base.instruments.__getitem__, check.instruments):
+        harms = [one for name in instrument.spared_until if check.basic and name not in latest
+                 for one in base.checks_giving.get(name, ())[:1] if one in possible]
+        if harms:
+            return harms[0].name, f"it comes before the {instrument.title}: {instrument.spared_because}"
+        proof = base.checks.get(instrument.proven_by)
+        if proof and proof is not check and proof in possible and not any(name in latest for name in proof.gives):
+            return proof.name, f"the {instrument.title} is proven before its first reading of a call, which counts then"
     return first
+
+
+def _spared(base: Base, case: Case, known: Mapping[str, str], possible: Sequence[Check]) -> frozenset[str]:
+    """The instruments at hand that what was read would harm."""
+    used = {name for check in possible if check.basic for name in check.instruments}
+    return frozenset(name for name in used if any(
+        one in case.latest and one in known and known[one] not in any_of
+        for one, any_of in base.instruments[name].spared_until.items()))
 
 
 def _passed_over(stop: Stop, latest: Mapping[str, Entry]) -> bool:
@@ -444,11 +471,10 @@ def _entered(base: Base) -> Mapping[str, Quantity | Observation]:
     return {item.name: item for item in base.entered if item.without}
 
 
-def _states(base: Base, findings: Findings) -> frozenset[str]:
-    """The states of the burner that can be had, by what was found."""
-    missing = {one for name, symbol in findings.symbols.items() if name in _entered(base)
-               for one in _entered(base)[name].without.get(symbol, ())}
-    return frozenset(state for state, needed in NEEDED_IN.items() if missing.isdisjoint(needed))
+def _missing(base: Base, findings: Findings) -> frozenset[str]:
+    """What cannot be had, by what was found: oil that flows, a fire."""
+    return frozenset(one for name, symbol in findings.symbols.items() if name in _entered(base)
+                     for one in _entered(base)[name].without.get(symbol, ()))
 
 
 def _at_hand(check: Check, case: Case) -> bool:

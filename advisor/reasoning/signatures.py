@@ -17,7 +17,7 @@ from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import IN_ORDER, Shown
+from advisor.library.items import IN_ORDER, NONE_OF_THESE, Shown
 from advisor.reasoning.stages import BEGUN
 
 Known = Mapping[str, str]
@@ -25,6 +25,8 @@ Stages = tuple[float, float]
 """The shares of a level where the fault is far gone, and where it has only begun."""
 LEAST: Final = 1e-4
 """No level is impossible: instruments and people err, and nobody has seen every unit."""
+UNKNOWN_MOVES: Final = 0.2
+"""How often a fault that nobody here knows is taken to move a reading or a look, to anywhere (our own estimate)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,8 +91,11 @@ def _chart(base: Base, kind: tuple[tuple[str, str], ...]) -> Chart:
     levels = {name: base.named[name].symbols for name in panels}
     ordinary = _stated(base, IN_ORDER, known)
     rows: dict[tuple[str, str, str], dict[str, Stages]] = {}
-    for cause in (IN_ORDER, *base.causes):
-        stated = {**ordinary, **(_stated(base, cause, known) if cause in base.signatures else {})}
+    for cause in (IN_ORDER, *base.causes, NONE_OF_THESE):
+        if cause == NONE_OF_THESE:
+            stated = {key: _anywhere(shown, levels[key[0]]) for key, shown in ordinary.items()}
+        else:
+            stated = {**ordinary, **(_stated(base, cause, known) if cause in base.signatures else {})}
         alone: dict[tuple[str, str], Stages] = {}
         for panel in panels:
             above = levels[given[panel]] if given[panel] else ("",)
@@ -117,6 +122,13 @@ def _stated(base: Base, name: str, known: Known) -> dict[tuple[str, str], Shown]
     return out
 
 
+def _anywhere(shown: Shown, levels: tuple[str, ...]) -> Shown:
+    """What is shown with a fault that nobody here knows: as without it, but where it moves the reading."""
+    shares = {level: (1.0 - UNKNOWN_MOVES) * shown.far_gone.get(level, 0.0) + UNKNOWN_MOVES / len(levels)
+              for level in levels}
+    return Shown(shown.of, shown.at, shares, shares)
+
+
 def _parents_first(base: Base) -> tuple[str, ...]:
     out: list[str] = []
 
@@ -131,20 +143,21 @@ def _parents_first(base: Base) -> tuple[str, ...]:
     return tuple(out)
 
 
-def weights_of(beliefs: Mapping[str, float]) -> dict[str, float]:
-    """How much the show of each cause counts as what a unit shows without the one in question: its probability; and
-    that of a sound unit, that none of them is there.
-    """
+def with_sound(beliefs: Mapping[str, float]) -> dict[str, float]:
+    """How likely each cause is, and that the unit is sound: none of them is there, each by itself."""
     return {**beliefs, IN_ORDER: math.prod(1.0 - min(one, 0.999) for one in beliefs.values())}
 
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """What one panel says of one cause, in decibans: where it is far gone, and where it has only begun."""
+    """What one panel says of one cause against all others, in decibans: where it is far gone, and where it has only
+    begun. `among` added, it is against all that can be there, this cause included.
+    """
 
     panel: str
     gone: float
     begun: float
+    among: float
 
 
 def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Iterable[str]) -> dict[str, list[Read]]:
@@ -157,7 +170,7 @@ def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Itera
     known : mapping
         The level of each panel that was read.
     beliefs : mapping of float
-        The probability of each cause by everything else than these readings.
+        The probability of each cause by everything else than these readings, and that the unit is sound.
     causes : iterable of str
         The causes asked for.
 
@@ -166,12 +179,12 @@ def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Itera
     >>> from advisor.library.base import load
     >>> base = load()
     >>> known = {"excess_air": "low", "smoke": "heavy"}
-    >>> found = read(chart_of(base, known), known, dict(base.common), ["air-shutter-too-closed"])
+    >>> found = read(chart_of(base, known), known, with_sound(base.common), ["air-shutter-too-closed"])
     >>> sum(one.gone for one in found["air-shutter-too-closed"]) > 5
     True
     """
     # how likely each is at either stage, and shows what has been read so far
-    weights = {cause: ((1.0 - BEGUN) * weight, BEGUN * weight) for cause, weight in weights_of(beliefs).items()}
+    weights = {cause: ((1.0 - BEGUN) * weight, BEGUN * weight) for cause, weight in beliefs.items()}
     out: dict[str, list[Read]] = {cause: [] for cause in causes}
     for panel in chart.panels:
         if panel not in known:
@@ -185,7 +198,8 @@ def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Itera
             others = 1.0 - sum(weights.get(cause, (0.0, 0.0))) / of_all
             without = max(of_shown - sum(shown.get(cause, (0.0, 0.0))), 1e-9) / max(others, 1e-9)
             gone, begun = row[cause]
-            found.append(Read(panel, 10.0 * math.log10(gone / without), 10.0 * math.log10(begun / without)))
+            found.append(Read(panel, 10.0 * math.log10(gone / without), 10.0 * math.log10(begun / without),
+                              10.0 * math.log10(without / of_shown)))
         weights = shown
     return out
 
@@ -198,11 +212,11 @@ def predicted(
     Parameters
     ----------
     beliefs : mapping of float
-        The probability of each cause by all that is known.
+        The probability of each cause by all that is known, and that the unit is sound.
     gone : mapping of float
         How likely each, if it is there, is far gone.
     """
-    weights = weights_of(beliefs)
+    weights = beliefs
     of_all = sum(weights.values())
     out: dict[str, list[tuple[float, float]]] = {cause: [] for cause in beliefs}
     for level in chart.levels[panel]:

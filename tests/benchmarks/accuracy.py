@@ -24,7 +24,8 @@ from advisor.plant.builders import KINDS, healthy
 from advisor.plant.burner import Plant
 from advisor.plant.faults import SEVERITY, applicable
 from advisor.reasoning.assess import assess
-from advisor.reasoning.weighing import ROUTINE, word_for
+from advisor.reasoning.turnout import ROUTINE
+from advisor.reasoning.weighing import word_for
 from tests.closed_loop import (
     as_advised,
     at_random,

@@ -118,19 +118,19 @@ def test_the_demo_goes_from_the_intake_to_the_closed_case(tmp_path: Path) -> Non
 
 def test_a_terminal_completes_shows_problems_and_ends_with_ctrl_d(terminal: pexpect.spawn, tmp_path: Path) -> None:
     terminal.send("soot\r")
-    terminal.expect("kind of appliance>")
+    terminal.expect("appliance>")
     terminal.send(_WHERE + "boi")
     terminal.expect("heats water or makes steam")  # the meaning stands beside the answer
     terminal.send("\t\r")
-    terminal.expect("what carries the heat of a boiler>")
+    terminal.expect("hot water or steam>")
     terminal.send(_WHERE + "stack 500 psi")
     terminal.expect("psi is a pressure unit")  # while it is being typed
     terminal.send("\x03")
     terminal.expect("line cleared")
-    terminal.expect("what carries the heat of a boiler>")
+    terminal.expect("hot water or steam>")
     terminal.send("stack 520\r")
     terminal.expect("stack temperature 520 degF")
-    terminal.expect("what carries the heat of a boiler>")
+    terminal.expect("hot water or steam>")
     terminal.sendeof()
     assert ended(terminal) == 0
     assert kept(tmp_path) == {"complaint": "soot", "appliance": "boiler", "stack_temperature": 520.0}
@@ -167,7 +167,7 @@ def test_after_a_kill_every_accepted_entry_is_there(tmp_path: Path) -> None:
                              stdout=subprocess.PIPE, env=SURROUNDINGS, cwd=tmp_path)
     assert child.stdin is not None
     assert child.stdout is not None
-    lines = ((b"boiler\n", b"kind of appliance: boiler"), (b"smoke 3, stack 520\n", b"stack temperature 520"))
+    lines = ((b"boiler\n", b"appliance: boiler"), (b"smoke 3, stack 520\n", b"stack temperature 520"))
     for line, shown in lines:
         child.stdin.write(line)
         child.stdin.flush()

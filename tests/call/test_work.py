@@ -283,8 +283,8 @@ def test_a_unit_shows_its_history_and_what_drifted_and_completes_the_case(file: 
     turn, shown = play(file, "soot", "skip all", "unit mill")
     assert "UNIT Mill Lane boiler (Miller)" in shown
     assert shown.count("no cause confirmed") == 2
-    assert "completed here: CO2 as the last service left it" in shown
-    assert "rated size of the nozzle" in shown
+    assert "completed here: CO2 at the last service" in shown
+    assert "nozzle size" in shown
     assert turn.found.latest["nozzle_size"].value == 0.85
     assert (turn.found.latest["last_co2"].value, turn.found.latest["last_smoke"].value) == (11.6, 0.0)
     # common practice: stack up 50 degF since last year at the same CO2 shows fouling

@@ -10,7 +10,8 @@ from advisor.library.base import load
 from advisor.reasoning.assess import assess, engine_of
 from advisor.reasoning.case import Case
 from advisor.reasoning.lookahead import NEGLIGIBLE, alone, conditions_touched, entropy, stands, values
-from advisor.reasoning.tables import belief, decibans, scale_of
+from advisor.reasoning.odds import belief, decibans
+from advisor.reasoning.tables import scale_of
 from advisor.reasoning.weighing import View, soft_states, standing_at, total
 from tests.reasoning.test_weighing import case_of, cases, entered
 

@@ -11,13 +11,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.library.base import Base, load
+from advisor.pages.screen import next_check
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.lookahead import entropy, expected_fall
 from advisor.reasoning.nextcheck import SECOND_LOOK
+from advisor.reasoning.odds import belief
 from advisor.reasoning.stages import BEGUN
-from advisor.reasoning.tables import belief, scale_of
+from advisor.reasoning.tables import scale_of
 from advisor.reasoning.weighing import View, total
 from tests.reasoning.test_weighing import case_of, cases
 
@@ -66,8 +68,8 @@ def test_posteriors_as_pgmpy_has_them() -> None:
     single = [group for group in scale.groups[cause] if len(group.names) == 1 and group.names[0] in base.usual]
     seen = [group for group in single if any(cause in rule.confirms for rule in group.rules)]
     groups = [*seen[:1], *[group for group in single if group not in seen][:4]]
-    assert len(groups) == 5
-    prior = base.common[cause]
+    assert len(groups) > 3
+    prior = belief(scale.priors[cause])
     network = models.DiscreteBayesianNetwork([(cause, group.names[0]) for group in groups])
     network.add_cpds(TabularCPD(cause, 3, [[1 - prior], [prior * BEGUN], [prior * (1 - BEGUN)]]))
     for group in groups:
@@ -79,7 +81,7 @@ def test_posteriors_as_pgmpy_has_them() -> None:
         network.add_cpds(TabularCPD(group.names[0], len(table), table, evidence=[cause], evidence_card=[3]))
     solver = VariableElimination(network)
     believed = []
-    for chosen in product((0, 1), repeat=5):
+    for chosen in product((0, 1), repeat=len(groups)):
         known = {group.names[0]: group.spaces[0][number] for group, number in zip(groups, chosen, strict=True)}
         theirs = solver.query([cause], {group.names[0]: number for group, number in zip(groups, chosen, strict=True)},
                               show_progress=False).values[1:].sum()
@@ -339,3 +341,39 @@ def test_the_set_up_of_an_instrument_counts_once() -> None:
 def _all(case: Case) -> list:  # type: ignore[type-arg]
     advice = assess(case, load()).checks
     return [one for one in (advice.first, *advice.others) if one is not None]
+
+
+def test_the_probe_goes_in_once_the_smoke_is_zero_or_a_trace() -> None:
+    """Common practice: soot ruins an analyzer, so the spot comes first, and while it is dark the wet kit reads CO2."""
+    base = load()
+    settled = {"stack_temperature": "450", "draft_over_fire": "-.02", "draft_breech": "-.04"}
+    with_probe = {check.name for check in base.checks.values() if check.basic
+                  and any(base.instruments[one].spared_until for one in check.instruments)}
+    assert len(with_probe) > 1
+    clean, dark = (in_turn(case_of(complaint="soot", **SAFE, **settled, smoke=smoke)) for smoke in ("0", "5"))
+    assert with_probe <= set(clean)
+    assert not with_probe & set(dark)
+    assert "measure-co2" in dark
+    unknown = in_turn(case_of(complaint="soot", **SAFE, **settled))
+    assert "measure-smoke" in unknown
+    assert all(unknown.index("measure-smoke") < unknown.index(one) for one in with_probe & set(unknown))
+    found = assess(case_of(complaint="soot", **SAFE, **settled, smoke="5"), base)
+    assert found.checks.spared == ("combustion-analyzer",)
+    said = " ".join(" ".join(next_check(base, found)).split())
+    assert "held back: the combustion analyzer, until smoke spot number is zero or trace" in said
+    no_tester = case_of(complaint="soot", **SAFE, **settled).with_instruments(["combustion-analyzer"])
+    assert "measure-co" in in_turn(no_tester)  # nothing here could tell it, and carbon monoxide has to be read
+
+
+def test_an_instrument_is_proven_once_before_its_first_reading() -> None:
+    """Common practice: fresh air first, two minutes, once a call."""
+    base = load()
+    settled = {"stack_temperature": "450", "draft_over_fire": "-.02", "draft_breech": "-.04", "smoke": "0"}
+    checks = in_turn(case_of(complaint="soot", **SAFE, **settled))
+    proofs = {one.name: one.proven_by for one in base.instruments.values() if one.proven_by}
+    assert {"combustion-analyzer", "wet-kit"} <= proofs.keys()
+    for instrument, proof in proofs.items():
+        used = [name for name in checks if instrument in base.checks[name].instruments]
+        assert used[:1] == [proof] * bool(used)
+        assert used.count(proof) <= 1
+        assert base.checks[proof].minutes == 2
