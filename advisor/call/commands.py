@@ -61,7 +61,9 @@ _SAID: Final = {
     "cannot check": "cannot", "can't check": "cannot", "cant check": "cannot", "can't": "cannot", "cant": "cannot",
     "could not check": "cannot", "can not check": "cannot", "can not": "cannot", "unknown": "cannot",
     "don't know": "cannot", "dont know": "cannot", "no idea": "cannot",
-    "ask me": "next", "ask": "next", "what next": "next", "next check": "next", "question": "next",
+    "ask me": "next", "what is the next check": "next", "what now": "next", "whats next": "next",
+    "what is next": "next", "what do i do next": "next", "what do i do now": "next", "ask": "next",
+    "what next": "next", "next check": "next", "question": "next",
     "list": "entries", "list of entries": "entries", "show entries": "entries", "show": "entries",
     "list causes": "causes", "show causes": "causes",
     "values": "numbers", "show numbers": "numbers", "everything": "all", "show all": "all",
@@ -73,6 +75,6 @@ _SAID: Final = {
     "correction": "correct", "measured again": "again", "re-measured": "again", "put right": "cured",
 }
 ALONE: Final = frozenset({"undo", "redo", "next", "entries", "numbers", "causes", "all", "quit", "retest", "compare",
-                          "close", "more", "regulator"})
+                          "more", "regulator"})
 """Commands that take nothing behind them."""
 PHRASES: Final = {**{word: word for word in COMMANDS}, **_SAID}

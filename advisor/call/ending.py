@@ -33,12 +33,21 @@ def nothing_wrong(turn: Turn) -> bool:
         one.word in ("likely", "confirmed") for one in now.causes)
 
 
+def unseen(turn: Turn) -> tuple[str, ...]:
+    """What no unit is left without, and nobody has looked at or passed over."""
+    base, now = turn.base, turn.assessment
+    known = {**turn.case.values, **(now.known if now else {})}
+    return tuple(dict.fromkeys(
+        name for check in base.checks.values() if check.safety or check.round
+        for name in base.asked_by(check, known) if name not in turn.case.values))
+
+
 def left_at(turn: Turn) -> str:
     """The readings that the unit is left with, in words."""
     now = turn.assessment
     read = dict.fromkeys(name for panel in turn.base.panels.values() for name in (panel.name, *panel.also))
     shown = [f"{turn.base.title(name)} {value_text(turn.base, now, name)}" for name in read
-             if now is not None and name in now.findings.numbers and not now.findings.numbers[name].formula]
+             if now is not None and name in now.findings.numbers and turn.base.quantities[name].instrument]
     return ", ".join(shown) or "no reading was taken"
 
 

@@ -104,7 +104,16 @@ def _phrase(turn: Turn, line: str, now: datetime) -> Phrase | Heard:
     phrase = read_phrase(turn.base, line, turn.question.name, turn.case.values)
     if turn.question.name in INTAKE and not turn.question.check:
         phrase = answering(turn.base, phrase, names, turn.case.values, clean(line))
-    return phrase
+    return _as_left(turn.base, phrase, _of_the_paper(turn))
+
+
+def _as_left(base: Base, phrase: Phrase, paper: tuple[str, ...]) -> Phrase:
+    """A line that tells nothing but what the paper asked for holds: CO2 is then the one of that paper, not today's."""
+    meant = {entry.name: next((name for name in paper if entry.name in (name, base.quantities[name].last_of)), "")
+             for entry in phrase.entries}
+    if not meant or not all(meant.values()):
+        return phrase
+    return replace(phrase, entries=tuple(replace(entry, name=meant[entry.name]) for entry in phrase.entries))
 
 
 _WITH_PEOPLE_INSIDE: Final = frozenset({"undo", "redo", "correct", "again", "cured", "trust", "skip", "cannot",

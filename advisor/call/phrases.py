@@ -258,7 +258,7 @@ def _command(base: Base, line: str, asked: str) -> Phrase | None:
         if rest and not _goes_with(base, command, rest, count):
             continue
         if command in ALONE and rest and normal(rest) not in ("now", "please"):
-            if command == "next" or said in base.words:
+            if command in ("next", "regulator") or said in base.words:
                 return None
             raise EntryError(f"{said} stands alone; {shorten(rest)!r} after it has no meaning")
         return Phrase(command, rest)

@@ -37,7 +37,7 @@ MOST_LINES: Final = 100
 """Lines that one paste may have."""
 _MOST: Final = 1_000_000
 """Characters that are read of one line of standard input."""
-_BESIDE: Final = 3
+BESIDE: Final = 3
 """Rows that the line being typed, what was typed before it and the state of the case take."""
 
 Reader = Callable[[Turn | None, str], str]
@@ -270,7 +270,7 @@ def _size() -> tuple[int, int]:
 
 def _shown(turn: Turn, screen: Screen) -> Turn:
     """The turn once its screen was shown, as far as there is room; the rest is kept for `more`."""
-    shown, left = fit(screen, _size()[1] - _BESIDE)
+    shown, left = fit(screen, _size()[1] - BESIDE)
     _show(shown)
     return replace(turn, more=tuple(left))
 

@@ -42,6 +42,8 @@ def put(turn: Turn, before: Turn | None = None) -> Screen:
     orders = emergency_lines(base, turn.assessment.gate) if turn.assessment else []
     if orders:
         return (*part("orders", orders), *asked(turn))
+    if turn.work.closed is not None:
+        return at_the_end(turn)
     if turn.guide is not None:
         return (*guiding.begun(turn, before), *asked(turn))
     if job is not None and open_steps(base, job) and not question.name:
@@ -57,8 +59,6 @@ def put(turn: Turn, before: Turn | None = None) -> Screen:
 
 def _put_retest(turn: Turn, before: Turn | None) -> Screen:
     """What is to be read after the work; when all was, what it proves."""
-    if turn.work.closed is not None:
-        return at_the_end(turn)
     if turn.question.name:
         begins = before is None or before.question.check != turn.question.check or not before.retesting
         return (*(introduced(turn, "RETEST") if begins else ()), *asked(turn))

@@ -17,6 +17,7 @@ from advisor.library.yamlfiles import shorten
 from advisor.pages.instructions import stops_text
 from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import assess
+from advisor.reasoning.case import SKIPPED, Entry
 from advisor.reasoning.casefile import beside
 from advisor.reasoning.entries import EntryError, normal
 from advisor.visit.remedy import (
@@ -179,9 +180,13 @@ def close(turn: Turn, rest: str, now: datetime) -> Heard:
     """End the call where the retest proves every remedy, or where nothing was wrong; else say what is left."""
     if turn.work.closed is not None:
         return turn, part("said", [f"Closed already, on {turn.work.closed:%Y-%m-%d %H:%M}."])
-    if ending.nothing_wrong(turn) and not turn.question.check:
-        return Change(turn, turn.found, replace(turn.work, closed=now),
-                      said=f"CLOSED: nothing wrong was found; set and left at {ending.left_at(turn)}.")
+    if ending.nothing_wrong(turn):
+        unseen = ending.unseen(turn)
+        if not unseen or normal(rest) in ("anyway", "as it is", "as it stands"):
+            passed = [Entry(name, SKIPPED, None, SKIPPED, at=now) for name in unseen]
+            said = f"CLOSED: nothing wrong was found; set and left at {ending.left_at(turn)}."
+            said += f" Not looked at: {', '.join(map(turn.base.title, unseen))}." if unseen else ""
+            return Change(turn, turn.found.having(*passed), replace(turn.work, closed=now), said=said)
     left = left_of(turn)
     if left:
         out = ["NOT CLOSED. What is left:", *[line for text in left for line in wrapped(text, 2, first="- ")]]
@@ -197,7 +202,7 @@ def left_of(turn: Turn) -> list[str]:
     base, work = turn.base, turn.work
     if work.job is None:
         if ending.nothing_wrong(turn):
-            return [f"{turn.base.title(turn.question.check)} (skip all passes over it)"]
+            return [*map(base.title, ending.unseen(turn)), "or: close anyway, and they stand as not looked at"]
         return ["no remedy is in hand: remedy CAUSE takes one up"]
     out = []
     for job in work.jobs:
