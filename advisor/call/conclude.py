@@ -102,7 +102,9 @@ def _warned(turn: Turn, new: Turn) -> Screen:
 
 
 def _noted(turn: Turn, new: Turn, entries: Iterable[Entry]) -> Screen:
-    told = [entry for entry in entries if not _as_asked(turn, entry)]
+    entries = tuple(entries)
+    alone = len(entries) == 1 or turn.question.name == ROUND or all(entry.value is None for entry in entries)
+    told = [entry for entry in entries if not (alone and _as_asked(turn, entry))]
     lines = changes.entered(turn.base, turn.case, new.assessment, told)
     return part("noted", changes.folded(lines, 3), changes.folded(lines, 1), whole=lines)
 

@@ -10,7 +10,7 @@ from typing import Final
 
 from advisor.call.commands import ALONE, COMMANDS, PHRASES
 from advisor.library.base import Base
-from advisor.library.items import WHOLE
+from advisor.library.items import MAYBE, WHOLE
 from advisor.library.plaintext import plain_text
 from advisor.library.yamlfiles import near, shorten
 from advisor.reasoning.case import Entry
@@ -159,7 +159,7 @@ def answering(base: Base, phrase: Phrase, names: Iterable[str], known: Mapping[s
         """The open questions of which these words are an answer as it stands."""
         return [replace(read_entry(base, name, answer), said=part) for name in still_open
                 for answer in base.observations[name].answers
-                if normal(part) in {normal(word.lstrip(WHOLE)) for word in
+                if normal(part) in {normal(word.lstrip(WHOLE + MAYBE)) for word in
                                     (answer, *base.observations[name].said.get(answer, ()))}]
 
     def taken(words: str) -> list[Entry]:

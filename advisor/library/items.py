@@ -37,6 +37,9 @@ SETTLED_FIRE: Final = "settled-fire"
 WHOLE: Final = "~"
 """What marks a phrase of `said` that means its answer without the name of the thing."""
 
+MAYBE: Final = "?"
+"""What marks a phrase of `said` that may mean its answer, so that it is asked whether it does."""
+
 NONE: Final = "none-concluded"
 """The symbol of a condition of which no value is concluded though all was looked at."""
 
@@ -218,7 +221,7 @@ class Observation(Item):
     """For an answer what cannot be had with it: the oil flowing, or a fire (`NEEDED_IN`)."""
     said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """For each answer how people say it: words that mean it beside the name of the thing, and phrases that mean it by
-    themselves, which begin with `WHOLE`."""
+    themselves, which begin with `WHOLE`, or may mean it, with `MAYBE`."""
     sound: str = ""
     """The answer that means that nothing is wrong: what denying any other answer says."""
     assumed: Mapping[str, str] = field(default_factory=dict)

@@ -14,6 +14,7 @@ from typing import Any, Final
 from advisor.library.items import (
     COMMON,
     COMMON_PRACTICE,
+    MAYBE,
     WHOLE,
     Access,
     Act,
@@ -244,9 +245,9 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
         if answer not in answers:
             fields.wrong(f"{fields.what}: {answer!r} is none of its answers; they are {', '.join(answers)}")
     for phrase in chain.from_iterable(item.said.values()):
-        if not re.search(r"[a-z0-9]", phrase, re.IGNORECASE) or WHOLE in phrase[1:]:
+        if not re.search(r"[a-z0-9]", phrase, re.IGNORECASE) or WHOLE in phrase[1:] or MAYBE in phrase[1:]:
             fields.wrong(f"{fields.what}: `said` has {shorten(phrase)!r}; write words, with one {WHOLE} before a "
-                         "phrase that means the answer without the name of the thing")
+                         f"phrase that means the answer without the name of the thing, {MAYBE} before one that may")
     if bool(item.clear) != bool(item.line):
         fields.wrong(f"{fields.what}: `clear` and `line` go together: the answer, and its line in the look round")
     return item

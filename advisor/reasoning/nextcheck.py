@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Check, Observation, Quantity
+from advisor.library.items import NEEDED_IN, Check, Observation, Quantity
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
@@ -89,6 +89,8 @@ class _Choice:
     """Of every check that is possible, whether it has been made or not."""
     stops: Mapping[str, tuple[Stop, ...]]
     done: frozenset[str]
+    spared: frozenset[str]
+    """The checks with an instrument that what was read would harm: left for the end."""
 
     @cached_property
     def bits(self) -> Mapping[str, Mapping[str, float]]:
@@ -99,13 +101,14 @@ class _Choice:
     @cached_property
     def proposals(self) -> Sequence[Proposal]:
         """Of each check, the one that is worth most a minute first."""
-        return sorted((Proposal(name, sum(told.values()), self.minutes[name], "", _tells_apart(told))
-                       for name, told in self.bits.items()), key=lambda one: (-_ratio(one), one.check))
+        return sorted((one for name, one in self.by_name.items() if name not in self.spared),
+                      key=lambda one: (-_ratio(one), one.check))
 
     @cached_property
     def by_name(self) -> Mapping[str, Proposal]:
-        """The proposals by their checks."""
-        return {one.check: one for one in self.proposals}
+        """What each check would be worth."""
+        return {name: Proposal(name, sum(told.values()), self.minutes[name], "", _tells_apart(told))
+                for name, told in self.bits.items()}
 
     @cached_property
     def confirmed(self) -> frozenset[str]:
@@ -158,8 +161,9 @@ def next_check(
     open_names = {check.name: [name for name in base.asked_by(check, view.known) if name not in latest]
                   for check in possible}
     spared = _spared(base, case, view.known, possible)
-    before = {check.name: _made_first(base, check, stops[check.name], latest, possible) for check in possible
-              if open_names[check.name] and not (check.basic and spared.intersection(check.instruments))}
+    names = {check.name for check in possible}
+    before = {check.name: _made_first(base, check, stops[check.name], latest, names) for check in possible
+              if open_names[check.name]}
     checks = [check for check in possible if before.get(check.name) is not None]
     done = frozenset(one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
                      for one in check.takes_once)
@@ -169,7 +173,8 @@ def next_check(
                       {name for check in checks for name in check.gives if name not in view.known
                        and (name in open_names[check.name] or name not in base.asked_of)}, (*ranked, none))
     choice = _Choice(base, gate, findings, ranked, hazards, rechecks, latest, view.known.get(COMPLAINT), checks,
-                     worth_of, minutes, stops, done)
+                     worth_of, minutes, stops, done, frozenset(
+                         check.name for check in checks if check.basic and spared.intersection(check.instruments)))
     in_the_way = tuple(dict.fromkeys(
         stop for check in at_hand for stop in stops[check.name]
         if (not stop.missing or _passed_over(stop, latest))
@@ -219,21 +224,41 @@ def _before_anything(choice: _Choice) -> _Chosen:
     """People, the air of the room, the look round; then a start as it happens, once the looks that it needs are clear.
 
     What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
-    needs a burner that runs.
+    needs a burner that runs. Where a question or a look at rest is worth more than what a start opens the way to, it
+    comes before the start.
     """
     for check in sorted(choice.checks, key=_as_it_is_lit):
         if _is_the_start(check) and check.gives[0] not in choice.latest:
+            at_rest = _at_rest(choice, check)
+            if at_rest:
+                return at_rest
             reason = "the others show only once it has been started"
         elif choice.seen(check):
             continue
         elif check.round:  # the list takes all of them at once
-            reason = "the look round comes first, on every call"
+            reason = "the look around comes first, on every call"
         elif check.safety and not check.closing and check.state != "stopping":
             reason = "hazards come first, on every call"
         else:
             continue
         return choice.propose(check.name, reason)
     return None
+
+
+def _at_rest(choice: _Choice, start: Check) -> _Chosen:
+    """What may show a hazard or is worth most a minute, where it lights nothing, somebody called for a reason, and it
+    takes no longer than a start or settles which cause it is.
+    """
+    if choice.complaint in (None, ROUTINE):
+        return None
+    lit = {check.name for check in choice.checks if "fire" in NEEDED_IN[check.state]}
+    found = _what_may_be_dangerous(choice) or _worth_most(choice)
+    if found is None or found[0].check in lit:
+        return None
+    leader = next((one for one in choice.ranked if not one.confirmed), None)
+    settles = leader and belief(leader.alone) >= LEADS and (
+        choice.base.causes[leader.name].confirm_check == found[0].check)
+    return found if settles or found[0].minutes <= choice.minutes[start.name] else None
 
 
 def _what_may_be_dangerous(choice: _Choice) -> _Chosen:
@@ -275,7 +300,7 @@ def _worth_most(choice: _Choice) -> _Chosen:
     for one in open_ones if useful or not choice.confirmed else ():
         cause = choice.base.causes[one.name]
         found = choice.propose(cause.confirm_check, f"it confirms the leading cause: {cause.title}")
-        if found and belief(one.alone) >= LEADS:
+        if found and belief(one.alone) >= LEADS and cause.confirm_check not in choice.spared:
             return found[0], _quicker_remedy(choice, one.name, found[0])
     together = _readings_together(choice)
     if together and not settled and together.value >= choice.price * together.minutes and (
@@ -295,7 +320,15 @@ def _closing(choice: _Choice) -> _Chosen:
     if unseen:
         return choice.propose(min(unseen, key=_as_it_is_lit).name, "no unit is left before this was seen")
     left = _readings_left(choice)
-    return choice.propose(left[0].name, "no unit is left without its readings") if left else None
+    if left:
+        return choice.propose(left[0].name, "no unit is left without its readings")
+    dangerous = {name for rule in choice.base.rules.values() if rule.hazard for name in rule.when}
+    for check in choice.checks:
+        if check.name in choice.spared and not choice.known(check) and dangerous.intersection(check.gives):
+            harm = "; ".join(dict.fromkeys(choice.base.instruments[one].spared_because for one in check.instruments))
+            return choice.propose(check.name, "no unit is left without it. What smokes is put right first; where that "
+                                              f"cannot be, it is read last and for no longer than it takes: {harm}")
+    return None
 
 
 STEPS: Final = (_proof, _second_look, _before_anything, _what_may_be_dangerous, _service_readings, _worth_most,
@@ -319,7 +352,8 @@ def _proving(base: Base, hazards: Iterable[HazardFound]) -> list[str]:
 
 def _readings_left(choice: _Choice) -> list[Check]:
     """The readings that no visit goes without and that nothing tells yet."""
-    return [check for check in choice.checks if check.basic and not _is_the_start(check) and not choice.known(check)]
+    return [check for check in choice.checks if check.basic and not _is_the_start(check) and not choice.known(check)
+            and check.name not in choice.spared]
 
 
 def _readings_together(choice: _Choice) -> Proposal | None:
@@ -339,7 +373,7 @@ def _readings_together(choice: _Choice) -> Proposal | None:
 
 
 def _made_first(
-    base: Base, check: Check, stops: Iterable[Stop], latest: Mapping[str, Entry], possible: Sequence[Check]
+    base: Base, check: Check, stops: Iterable[Stop], latest: Mapping[str, Entry], possible: Collection[str]
 ) -> tuple[str, str] | None:
     """What has to be made before a check, and why: the quickest one that makes a look which is wanted first, the
     reading for which an instrument is spared, the proof of the instrument. Empty where nothing is, None where a look
@@ -347,7 +381,7 @@ def _made_first(
     """
     first = "", ""
     for stop in stops:
-        giving = [one for one in base.checks_giving.get(stop.look, ()) if one in possible
+        giving = [one for one in base.checks_giving.get(stop.look, ()) if one.name in possible
                   and "start" not in base.acts_of_check(one)]
         if not giving or _passed_over(stop, latest):
             return None
@@ -357,11 +391,11 @@ def _made_first(
         return first
     for instrument in map(base.instruments.__getitem__, check.instruments):
         harms = [one for name in instrument.spared_until if check.basic and name not in latest
-                 for one in base.checks_giving.get(name, ())[:1] if one in possible]
+                 for one in base.checks_giving.get(name, ())[:1] if one.name in possible]
         if harms:
             return harms[0].name, f"it comes before the {instrument.title}: {instrument.spared_because}"
         proof = base.checks.get(instrument.proven_by)
-        if proof and proof is not check and proof in possible and not any(name in latest for name in proof.gives):
+        if proof and proof is not check and proof.name in possible and not any(name in latest for name in proof.gives):
             return proof.name, f"the {instrument.title} is proven before its first reading of a call, which counts then"
     return first
 

@@ -87,7 +87,7 @@ def test_a_draft_without_a_sign_says_how_it_was_read() -> None:
     ("", "stack 5200", "is not plausible; it lies between"),
     ("", "o2 5 5", "more than one number"),
     ("", "draft", "draft over the fire or draft at the breech"),
-    ("appliance", "gurgle", "takes one of boiler, furnace, water-heater"),
+    ("appliance", "flurble", "takes one of boiler, furnace, water-heater"),
     ("appliance", "hlep", "the command help?"),
     ("", "draft drop 0.05", "is computed, not entered"),
     ("", "undo everything", "undo stands alone"),
