@@ -212,6 +212,8 @@ def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
         return "the complaint has a cause, and others have been ruled out"
     if one.of_calls:
         return turnout_text(assessment.known[one.names[0]], one.of_calls)
+    if one.of_units:
+        return f"only such units have it: {'; '.join(fact_text(base, assessment, name) for name in one.names)}"
     if one.begun:
         return ("such a fault, where it has only begun, does not show elsewhere yet" if one.decibans > 0
                 else "such a fault, where it has only begun, would show less than this")

@@ -85,6 +85,8 @@ def values(
     scale = scale_of(base)
     names = set(names)
     read_at = {name: telling_panel(base)[name] for name in names & telling_panel(base).keys() if base.signatures}
+    # What the last service left tells a change, and so nothing before the reading of today is there.
+    names -= {name for name, item in base.quantities.items() if item.last_of and item.last_of not in view.known}
     of_readings = _values_of_readings(base, view, totals, set(read_at.values()), ranked)
     touched = conditions_touched(base)
     stands_of = {cause: stands(scale, cause, view) for cause, odds in totals.items() if belief(odds) > NEGLIGIBLE}

@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Check, Observation, Quantity
+from advisor.library.items import NEEDED_IN, Check, Observation, Quantity
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Fact
@@ -220,10 +220,14 @@ def _before_anything(choice: _Choice) -> _Chosen:
     """People, the air of the room, the look round; then a start as it happens, once the looks that it needs are clear.
 
     What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
-    needs a burner that runs.
+    needs a burner that runs. Where a question or a look at rest is worth more than what a start opens the way to, it
+    comes before the start.
     """
     for check in sorted(choice.checks, key=_as_it_is_lit):
         if _is_the_start(check) and check.gives[0] not in choice.latest:
+            at_rest = _at_rest(choice, check)
+            if at_rest:
+                return at_rest
             reason = "the others show only once it has been started"
         elif choice.seen(check):
             continue
@@ -235,6 +239,22 @@ def _before_anything(choice: _Choice) -> _Chosen:
             continue
         return choice.propose(check.name, reason)
     return None
+
+
+def _at_rest(choice: _Choice, start: Check) -> _Chosen:
+    """What may show a hazard or is worth most a minute, where it lights nothing, somebody called for a reason, and it
+    takes no longer than a start or settles which cause it is.
+    """
+    if choice.complaint in (None, ROUTINE):
+        return None
+    lit = {check.name for check in choice.checks if "fire" in NEEDED_IN[check.state]}
+    found = _what_may_be_dangerous(choice) or _worth_most(choice)
+    if found is None or found[0].check in lit:
+        return None
+    leader = next((one for one in choice.ranked if not one.confirmed), None)
+    settles = leader and belief(leader.alone) >= LEADS and (
+        choice.base.causes[leader.name].confirm_check == found[0].check)
+    return found if settles or found[0].minutes <= choice.minutes[start.name] else None
 
 
 def _what_may_be_dangerous(choice: _Choice) -> _Chosen:
