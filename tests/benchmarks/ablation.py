@@ -27,6 +27,7 @@ from tests.benchmarks.accuracy import (
     mean_minutes,
 )
 
+
 def _each_by_itself(
     shares: Mapping[str, float], weights: Mapping[str, float], must: Collection[str]
 ) -> dict[str, float]:
@@ -43,9 +44,9 @@ LEFT_OUT: dict[str, tuple[tuple[str, object], ...]] = {
     "causes share the call (share_the_call)": (("ranking.share_the_call", _each_by_itself),),
     "roots of a confirmed cause first (SURE_ROOT)": (("ranking.SURE_ROOT", 2.0),),
     "the look that confirms a leader first (LEADS)": (("nextcheck.LEADS", 2.0),),
-    "causes the call is not about count less (ASIDE)": (("nextcheck.ASIDE", 1.0),),
-    "a price of a minute (WORTH_A_MINUTE)": (("nextcheck.WORTH_A_MINUTE", 0.0),),
-    "a lower price on service (WORTH_A_MINUTE_OF_SERVICE)": (("nextcheck.WORTH_A_MINUTE_OF_SERVICE", 0.012),),
+    "causes the call is not about count less (ASIDE)": (("choice.ASIDE", 1.0),),
+    "a price of a minute (WORTH_A_MINUTE)": (("choice.WORTH_A_MINUTE", 0.0),),
+    "a lower price on service (WORTH_A_MINUTE_OF_SERVICE)": (("choice.WORTH_A_MINUTE_OF_SERVICE", 0.012),),
     "the readings valued together": (("nextcheck._readings_together", lambda choice: None),),
 }
 
@@ -64,8 +65,9 @@ def line(title: str, results: Sequence[Result]) -> str:
     claimed, true, _ = calibration(results).get("likely", (0.0, 0.0, 0))
     missed = sum(len(one.unseen) for one in results)
     likely = as_often_as_met(results)
-    return (f"{title:<58} first {first_right(results, 1):5.1f} % ({likely:5.1f} as met), pairs in turn {both_in_turn(results):5.1f} %, "
-            f"{mean_minutes(results):4.0f} min, likely {claimed:3.0f}/{true:3.0f}, unseen {missed}")
+    return (f"{title:<58} first {first_right(results, 1):5.1f} % ({likely:5.1f} as met), "
+            f"pairs in turn {both_in_turn(results):5.1f} %, {mean_minutes(results):4.0f} min, "
+            f"likely {claimed:3.0f}/{true:3.0f}, unseen {missed}")
 
 
 def main() -> None:
