@@ -21,10 +21,11 @@ from advisor.pages.wording import (
     wrapped,
 )
 from advisor.reasoning.assess import Assessment
+from advisor.reasoning.choice import Proposal
 from advisor.reasoning.families import leading_family
 from advisor.reasoning.gate import Gate
 from advisor.reasoning.hazards import CURED_STATE, HazardFound
-from advisor.reasoning.nextcheck import Advice, Proposal
+from advisor.reasoning.nextcheck import Advice
 from advisor.reasoning.ranking import Ranked, out_of_the_ordinary
 from advisor.reasoning.weighing import Evidence
 
