@@ -80,7 +80,7 @@ def test_what_the_shop_has_learned_scales_the_odds_of_all_shares() -> None:
     for complaint, of_calls in cause.calls.items():
         odds = of_calls / (1 - of_calls)
         learned = shop.share(cause.name, None if complaint == ROUTINE else complaint)
-        assert learned / (1 - learned) == pytest.approx(2 * odds, rel=0.02)
+        assert learned / (1 - learned) == pytest.approx(2 * odds, rel=0.05)  # less, where all would pass 99 in 100
 
 
 def test_a_complaint_may_be_about_the_causes_with_a_part_in_it() -> None:

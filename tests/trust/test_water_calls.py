@@ -12,7 +12,7 @@ from typing import NamedTuple
 import pytest
 
 from advisor.reasoning.assess import Assessment, assess
-from advisor.reasoning.nextcheck import Proposal
+from advisor.reasoning.choice import Proposal
 from tests.trust.as_typed import assessed, base, case_of
 
 FIRST = 3
