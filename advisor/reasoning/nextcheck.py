@@ -212,7 +212,8 @@ def _second_look(choice: _Choice) -> _Chosen:
 
 
 def _before_anything(choice: _Choice) -> _Chosen:
-    """People, the air of the room, the look round; then a start as it happens, once the looks that it needs are clear.
+    """People, the air of the room, the look round, what was changed; then a start as it happens, once the looks that it
+    needs are clear.
 
     What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
     needs a burner that runs.
@@ -226,6 +227,8 @@ def _before_anything(choice: _Choice) -> _Chosen:
             reason = "the look round comes first, on every call"
         elif check.safety and not check.closing and check.state != "stopping":
             reason = "hazards come first, on every call"
+        elif check.early:
+            reason = "what was touched last is the first suspect"
         else:
             continue
         return choice.propose(check.name, reason)
@@ -379,11 +382,12 @@ def _is_the_start(check: Check) -> bool:
     return check.basic and check.state == "starting"
 
 
-def _as_it_is_lit(check: Check) -> tuple[bool, int, bool, float, str]:
+def _as_it_is_lit(check: Check) -> tuple[bool, int, bool, bool, float, str]:
     """What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
     needs a burner that runs.
     """
-    return not check.round, _LIT.index(check.state), not _is_the_start(check), check.minutes, check.name
+    return (not check.round, _LIT.index(check.state), not _is_the_start(check), check.early, check.minutes,
+            check.name)
 
 
 def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]) -> frozenset[str]:
