@@ -12,7 +12,7 @@ from advisor.bench.drawcall import weather
 from advisor.bench.shownby import shown_by
 from advisor.bench.sweep import equipment_of
 from advisor.bench.units import BenchError, plant_fields, units
-from advisor.bench.world import World, truth
+from advisor.bench.world import COMPLAINT, World, answer
 from advisor.library.base import Base
 from advisor.library.items import fits
 from advisor.library.yamlfiles import Fields, LibraryError, Node, Problem, as_number, near, shorten
@@ -48,7 +48,7 @@ def read_calls(base: Base, path: Path) -> dict[str, PracticeCall]:
         raise LibraryError(problems)
     for name, call in out.items():
         try:
-            truth(base, World(call))
+            answer(base, World(call), COMPLAINT)  # the unit as it is found: burner and flue have to balance
         except PlantError as error:
             raise LibraryError([Problem(path.name, 1, f"call {name}: {error}")]) from error
     return out
@@ -70,7 +70,7 @@ def _call(base: Base, name: str, fields: Fields) -> PracticeCall:
     subject = fields.choice("subject", ("", *practice_data(base).subjects), "")
     try:
         plant = units()[unit].plant(**changes)
-        equipment = dict(equipment_of(plant))
+        equipment = {**equipment_of(plant), **dict(units()[unit].plates)}
     except PlantError as error:
         fields.wrong(f"{fields.what}: {error}")
         plant, equipment = units()[unit].plant(), {}

@@ -79,6 +79,11 @@ class PracticeCall:
         return units()[self.unit]
 
     @property
+    def all_gives(self) -> tuple[Given, ...]:
+        """What the call gives, over what stands on the unit's plates."""
+        return (*(Given(name, typed) for name, typed in self.model.plates), *self.gives)
+
+    @property
     def sound(self) -> Plant:
         """The unit without its faults."""
         return self.model.plant(**dict(self.changes))

@@ -78,7 +78,7 @@ def _about(base: Base, rng: random.Random, first: Cause, level: int, name: str, 
     data = practice_data(base)
     for unit in order:
         plant = units()[unit].plant(outdoor_degf=outdoor)
-        equipment = equipment_of(plant)
+        equipment = {**equipment_of(plant), **dict(units()[unit].plates)}
         if not fits(first.only, equipment) or not _played(first.name, plant):
             continue
         hidden = [first.name]

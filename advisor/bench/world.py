@@ -97,7 +97,7 @@ def answer(base: Base, world: World, name: str, nth: int = 0, true: bool = False
         return told
     if name in _without_fire(base, world):
         return _cannot(name)
-    given = next((one for one in reversed(world.call.gives)
+    given = next((one for one in reversed(world.call.all_gives)
                   if one.name == name and (one.cause == ALWAYS or one.cause not in world.gone)), None)
     if given is not None:
         return read_entry(base, name, given.typed)
@@ -173,7 +173,7 @@ def equipment_entries(base: Base, call: PracticeCall) -> tuple[Entry, ...]:
     world = World(call)
     names = [item.name for item in base.entered if item.part == "equipment"
              and not (isinstance(item, Quantity) and item.derived)]
-    given = {one.name for one in call.gives}
+    given = {one.name for one in call.all_gives}
     plates = {name for name in (*MEASURED, *OBSERVED) if name in names} | (given & set(names))
     entries = [answer(base, world, name, true=True) for name in names if name in plates]
     known = {entry.name: entry.value for entry in entries}

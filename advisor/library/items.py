@@ -37,6 +37,9 @@ SETTLED_FIRE: Final = "settled-fire"
 WHOLE: Final = "~"
 """What marks a phrase of `said` that means its answer without the name of the thing."""
 
+MAYBE: Final = "?"
+"""What marks a phrase of `said` that may mean its answer, so that it is asked whether it does."""
+
 NONE: Final = "none-concluded"
 """The symbol of a condition of which no value is concluded though all was looked at."""
 
@@ -218,9 +221,11 @@ class Observation(Item):
     """For an answer what cannot be had with it: the oil flowing, or a fire (`NEEDED_IN`)."""
     said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """For each answer how people say it: words that mean it beside the name of the thing, and phrases that mean it by
-    themselves, which begin with `WHOLE`."""
+    themselves, which begin with `WHOLE`, or may mean it, with `MAYBE`."""
     sound: str = ""
     """The answer that means that nothing is wrong: what denying any other answer says."""
+    assumed: Mapping[str, str] = field(default_factory=dict)
+    """The answer that is taken as given until somebody says something else, with the words that tell it."""
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -378,6 +383,8 @@ class Check(Item):
     """Can be made by somebody who stays outside."""
     closing: bool = False
     """A safety check that may wait till the end of the visit: it belongs to the list that no unit is left without."""
+    together: bool = False
+    """What it gives stands on one paper, and is asked on one line."""
     settled: bool = False
     """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
     brings: tuple[str, ...] = ()

@@ -14,6 +14,7 @@ from typing import Any, Final
 from advisor.library.items import (
     COMMON,
     COMMON_PRACTICE,
+    MAYBE,
     WHOLE,
     Access,
     Act,
@@ -239,17 +240,25 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
                        fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means,
                        _stories(fields), read_choices(fields, "only"), fields.text("clear", ""),
                        fields.text("line", ""), read_choices(fields, "urgent"), read_choices(fields, "without"),
-                       read_choices(fields, "said"), fields.text("sound", ""))
-    for answer in dict.fromkeys((*item.urgent, *item.said, *filter(None, (item.clear, item.sound)))):
+                       read_choices(fields, "said"), fields.text("sound", ""), _assumed(fields))
+    for answer in dict.fromkeys((*item.urgent, *item.said, *item.assumed, *filter(None, (item.clear, item.sound)))):
         if answer not in answers:
             fields.wrong(f"{fields.what}: {answer!r} is none of its answers; they are {', '.join(answers)}")
     for phrase in chain.from_iterable(item.said.values()):
-        if not re.search(r"[a-z0-9]", phrase, re.IGNORECASE) or WHOLE in phrase[1:]:
+        if not re.search(r"[a-z0-9]", phrase, re.IGNORECASE) or WHOLE in phrase[1:] or MAYBE in phrase[1:]:
             fields.wrong(f"{fields.what}: `said` has {shorten(phrase)!r}; write words, with one {WHOLE} before a "
-                         "phrase that means the answer without the name of the thing")
+                         f"phrase that means the answer without the name of the thing, {MAYBE} before one that may")
     if bool(item.clear) != bool(item.line):
         fields.wrong(f"{fields.what}: `clear` and `line` go together: the answer, and its line in the look round")
     return item
+
+
+def _assumed(fields: Fields) -> dict[str, str]:
+    """The answer that is taken as given, and the words that tell it."""
+    told = {}
+    for answer, node in fields.mapping("assumed").items():
+        told[answer] = Fields(Node({answer: node}, node.line, node.file), fields.problems, fields.what).text(answer)
+    return told
 
 
 def _stories(fields: Fields) -> tuple[str, ...]:
@@ -377,7 +386,8 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
         read_choices(fields, "unless"), int(fields.number("round", 0.0)), fields.flag("outdoors"),
-        fields.flag("closing"), fields.flag("settled"), fields.texts("brings"), fields.flag("early"),
+        fields.flag("closing"), fields.flag("together"), fields.flag("settled"), fields.texts("brings"),
+        fields.flag("early"),
     )
 
 

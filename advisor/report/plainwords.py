@@ -82,7 +82,7 @@ SUBJECTS: Final[Mapping[str, str]] = {
 
 HOUSEHOLD: Final = (
     Step("Have working carbon monoxide alarms near the bedrooms and on each floor. If one sounds, or people feel a "
-         "headache, dizzy or sick: everybody out into fresh air, then call the emergency number from outside."),
+         "headache, dizzy or sick: everybody out into fresh air, then call 911 from outside."),
     Step("If the burner stops, press its reset button once at most, then call for service: oil gathers at each try.",
          ("reset",)),
     Step("Call at once about soot in the rooms, a smell of oil or exhaust, a rumble or a bang at the start."),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from advisor.understanding.facts import ALONE, ASKED, Fact
+from advisor.understanding.facts import ALONE, ASKED, NUMBER, Fact
 from advisor.understanding.layout import Line
 
 _NUMBER: Final = 3.0
@@ -97,11 +97,27 @@ def _worth(line: Line) -> dict[int, float]:
 
 
 def _clash(line: Line, one: Fact, other: Fact) -> bool:
-    if not one.tokens & other.tokens:
+    shared = one.tokens & other.tokens
+    if not shared:
         return False
+    if _is_kind_of_unit(line, one) != _is_kind_of_unit(line, other):
+        return False  # "the boiler kettles" says that it is a boiler, too
     if one.kind == other.kind == ALONE and one.entries and other.entries:
         if one.names == other.names:
             return True
+        safety = line.base.safety_looks
+        if safety.isdisjoint(one.names) != safety.isdisjoint(other.names):
+            return False  # whatever else the words say, they say what somebody's safety hangs on
         equipment = line.base.equipment.issuperset((*one.names, *other.names))
         return not equipment and (one.tokens <= other.tokens or other.tokens <= one.tokens)
+    if NUMBER in (one.kind, other.kind) and one.kind != other.kind:
+        # a thing may have a number and a look: "motor hums at 1690"
+        return one.tokens <= other.tokens or other.tokens <= one.tokens or not all(
+            line.tokens[at].kind == "word" and any(at in named.at for named in line.named) for at in shared)
     return True
+
+
+def _is_kind_of_unit(line: Line, fact: Fact) -> bool:
+    """Whether it is one word that says what is installed: boiler, kerosene."""
+    return fact.kind == ALONE and len(fact.tokens) == 1 and bool(fact.entries) \
+        and line.base.equipment.issuperset(fact.names)

@@ -9,7 +9,7 @@ from advisor.library.base import Base
 from advisor.physics import units
 from advisor.understanding.lexicon import Lexicon, Name
 from advisor.understanding.numbers import Number
-from advisor.understanding.tokens import Token
+from advisor.understanding.tokens import HOW_MUCH, Token
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,7 +101,7 @@ def places_of(stems: Sequence[str], tokens: Sequence[Token], gap: int, across: b
                 elif one.stem == stem:
                     found.append(other)
                     break
-                elif not one.small or one.denies:
+                elif one.denies or not (one.small or one.kind == "number" or one.low in HOW_MUCH):
                     passed += 1
                 if passed > gap or one.denies:
                     break

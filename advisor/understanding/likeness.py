@@ -14,8 +14,8 @@ from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import WHOLE, Observation
-from advisor.understanding.tokens import Token, plain_line, tokens_of
+from advisor.library.items import MAYBE, WHOLE, Observation
+from advisor.understanding.tokens import NOT, Token, plain_line, tokens_of
 
 SAYS: Final = 1.0
 MEANS: Final = 0.7
@@ -65,18 +65,25 @@ def _texts(item: Observation, answer: str) -> Iterable[tuple[str, float]]:
     yield from ((text, THING) for text in (item.title, item.question, item.line, *item.aliases))
     yield item.means.get(answer, ""), MEANS
     for text in (answer.replace("-", " "), *item.said.get(answer, ()), *item.urgent.get(answer, ())):
-        yield text.removeprefix(WHOLE), SAYS
+        yield text.lstrip(WHOLE + MAYBE), SAYS
 
 
 def _stems(tokens: Iterable[Token]) -> set[str]:
-    return {token.stem for token in tokens if token.kind == "word" and (token.denies or not token.small)}
+    """The words of a text; what stands behind a denial in its part is another word than what is told."""
+    out: set[str] = set()
+    denied = -1
+    for token in tokens:
+        if token.denies:
+            denied = token.part
+        elif token.kind == "word" and not token.small:
+            out.add(f"{NOT}{token.stem}" if token.part == denied else token.stem)
+    return out
 
 
 def likest(base: Base, tokens: Sequence[Token], asked: str = "") -> Like | None:
     """The answers that words are like; None where they are like none.
 
-    A denial counts only where the answer is said with one; else what is denied would be taken for what is. To say that
-    a thing on which somebody's safety hangs is sound, likeness never suffices.
+    To say that a thing on which somebody's safety hangs is sound, likeness never suffices.
 
     >>> from advisor.library.base import load
     >>> likest(load(), tokens_of("the carpenter was here")) is None
@@ -105,7 +112,6 @@ def likest(base: Base, tokens: Sequence[Token], asked: str = "") -> Like | None:
         return None
     name, answer = order[0]
     item = base.observations[name]
-    denied = any(token.denies and order[0] not in bags.uses.get(token.stem, {}) for token in tokens)
     away = bool(item.urgent or item.clear) and answer in (item.sound, item.clear)
     near = tuple(key for key in order[:3] if score[key] > 0.75 * best)
-    return Like(near, reaches(_SURE) and not denied and not away)
+    return Like(near, reaches(_SURE) and not away)
