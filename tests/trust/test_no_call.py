@@ -1,5 +1,6 @@
-"""Calls about a burner that nobody calls, and about parts of motor, drive and burner, as they are told: the truth stands
-among the first three or a check that tells it is offered among the first four, and the look that settles it puts it first.
+"""Calls about a burner that nobody calls, and about parts of motor, drive and burner, as they are told: the truth
+stands among the first three or a check that tells it is offered among the first four, and the look that settles it
+puts it first.
 
 Common practice. Written as a technician tells them; the words of the lines at the end are those of the trade.
 """
