@@ -7,7 +7,7 @@ Common practice. Written as a technician tells them; the words of the lines at t
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 from typing import NamedTuple
 
 import pytest
@@ -110,7 +110,8 @@ CALLS = [
          "inspect-burner-parts inspect-head", "end_cone_listed: missing", "end-cone-missing-or-wrong"),
     Call(f"{BOILER}, complaint: smoke-while-running, start: clean, smoke: 5, co2: 13.5, air_shutter: moved",
          "see-burner-seals inspect-air-side", "air_band_lock: worn", "air-band-slips"),
-    Call(f"{BOILER}, complaint: high-fuel-use, start: clean, smoke: 0, co2: 8, changed_lately: cleaned", "see-burner-seals smoke-pencil-joints inspect-air-side", "flange_gasket: leaks",
+    Call(f"{BOILER}, complaint: high-fuel-use, start: clean, smoke: 0, co2: 8, changed_lately: cleaned",
+         "see-burner-seals smoke-pencil-joints inspect-air-side", "flange_gasket: leaks",
          "flange-gasket-leaks"),
 ]
 
@@ -123,7 +124,7 @@ def told(typed: str) -> str:
     return ", ".join(f"{name}: {answer}" for name, answer in {**first, **said}.items())
 
 
-@lru_cache(maxsize=None)
+@cache
 def looked_ahead(typed: str) -> Assessment:
     return assess(case_of(told(typed)), base())
 
