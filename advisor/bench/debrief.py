@@ -16,6 +16,8 @@ from advisor.reasoning.assess import Assessment, assess
 RIGHT, PARTLY, WRONG = "right", "partly", "wrong"
 _TOLD_NOTHING: Final = 0.02
 """A check that moves no cause by more than this has told nothing of the causes."""
+_DECIDES: Final = 0.1
+"""A step that moves the belief in what it was by more than this may be called the one that decided."""
 _MOST_RULES: Final = 4
 
 
@@ -76,6 +78,8 @@ class Compared:
     done: Done
     advised: str
     why: str
+    beside: str
+    """What it would have done but for that, and why; empty where that was no look for safety."""
     same: bool
     needless: bool
     moved: float
@@ -90,14 +94,16 @@ def compared(base: Base, state: State) -> tuple[Compared, ...]:
         before = assess(done.before, base)
         after = assess(done.after, base, look_ahead=False)
         advised, why, check = _advised(base, before)
+        beside = _beside(base, before)
         if retest and not before.gate.emergency:
             check = done.name if done.name in retest else retest[0]
             advised, why = base.title(check), "the retest: work is proven by readings taken after it"
+            beside = ""
         retest = [one for one in retest if one != done.name]
         if done.kind == "mend":
             retest = list(base.remedies[done.name].retest.checks)
         rise = max((_belief(after, one) - _belief(before, one) for one in state.call.hidden), default=0.0)
-        out.append(Compared(done, advised, why, bool(check) and check == done.name,
+        out.append(Compared(done, advised, why, beside, bool(check) and check == done.name,
                             _needless(base, state, done, before, after), rise))
     return tuple(out)
 
@@ -120,6 +126,19 @@ def _advised(base: Base, before: Assessment) -> tuple[str, str, str]:
     apart = [base.title(name) for name in first.tells_apart[:3]]
     why = first.reason or (f"it bears on {', '.join(apart)}" if apart else check.why)
     return check.title, why, check.name
+
+
+def _beside(base: Base, before: Assessment) -> str:
+    """The check that is worth most for what it is, where a look for safety goes before it."""
+    first = before.checks.first
+    owed = base.checks[first.check] if first else None
+    if before.gate.emergency or owed is None or not (owed.safety or owed.round):
+        return ""
+    for other in before.checks.others:
+        check = base.checks[other.check]
+        if not (check.safety or check.round) and other.tells_apart:
+            return f"{check.title}: it bears on {', '.join(base.title(name) for name in other.tells_apart[:3])}"
+    return ""
 
 
 def _needless(base: Base, state: State, done: Done, before: Assessment, after: Assessment) -> bool:
@@ -159,7 +178,7 @@ def debrief(base: Base, state: State) -> list[str]:
     out += _section("Put right what was not wrong", dict.fromkeys(base.title(one.done.name) for one in steps
                                                                   if one.needless and one.done.kind == "mend"))
     best = max(steps, key=lambda one: one.moved, default=None)
-    if best is not None and best.moved > _TOLD_NOTHING:
+    if best is not None and best.moved > _DECIDES:
         out += _section("The finding that decided", [f"{_step_title(base, best.done)}: it moved the belief in what it "
                                                      f"was by {100 * best.moved:.0f} points of a hundred"])
     out += _steps(base, steps)
@@ -214,10 +233,12 @@ def _steps(base: Base, steps: Iterable[Compared]) -> list[str]:
         out += wrapped(_step_title(base, one.done), 2, first=f"{number}. ")
         if one.same:
             out.append("     the same")
-        elif one.advised == last:
-            out.append("     advisor: still that")
-        else:
+        elif one.advised != last:
             out += wrapped(f"{one.advised}: {one.why}", 5, 14, "advisor: ")
+        elif not one.beside or one.beside.startswith(f"{_step_title(base, one.done)}:"):
+            out.append("     advisor: still that first")
+        else:
+            out += wrapped(f"still that first; and then {one.beside}", 5, 14, "advisor: ")
         last = one.advised
     return out if len(out) > 2 else []
 
