@@ -11,6 +11,7 @@ from advisor.bench.practice import Done, State
 from advisor.bench.world import World, truth
 from advisor.library.base import Base
 from advisor.pages.wording import origin_text, wrapped
+from advisor.plant import SOUND
 from advisor.reasoning.assess import Assessment, assess
 
 RIGHT, PARTLY, WRONG = "right", "partly", "wrong"
@@ -170,6 +171,7 @@ def debrief(base: Base, state: State) -> list[str]:
     verdict, steps = judged(base, state), compared(base, state)
     out = ["", "AFTER THE CALL", *_was(base, state, verdict), ""]
     out += wrapped(f"{state.minutes:.0f} minutes, parts ${state.cost:.0f}, {len(state.done)} steps.", 0, 2)
+    out += _section("Instruments", _instruments(base, state))
     out += _section("Unsafe", state.unsafe)
     out += _section("Left out of what no unit is left without",
                     (base.title(name) for name in left_out(base, state)))
@@ -196,10 +198,32 @@ def _was(base: Base, state: State, verdict: Verdict) -> list[str]:
         out += wrapped(f"{base.title(one)} is not there.", 2)
     for one in state.call.hidden:
         cause = base.causes[one]
-        did = any(done.kind == "mend" and done.name == cause.remedy for done in state.done)
-        mended = "you put it right" if did else "it was not put right"
+        mended = _mended(base, state, cause.remedy)
         out += wrapped(f"{cause.title}: shown by {base.title(cause.confirm_check)}: {cause.confirm_shows}. Remedy: "
                        f"{base.title(cause.remedy)}; {mended}.", 2, 4)
+    return out
+
+
+def _mended(base: Base, state: State, remedy: str) -> str:
+    """Whether a remedy was done, and proven by what was read after it."""
+    at = next((at for at, done in enumerate(state.done) if done.kind == "mend" and done.name == remedy), None)
+    if at is None:
+        return "it was not put right"
+    after = {done.name for done in state.done[at + 1:]}
+    left = [base.title(name) for name in base.remedies[remedy].retest.checks if name not in after]
+    return "you put it right, and proved it" if not left else (
+        f"you put it right; what would have proved it was not all read again: {', '.join(left)}")
+
+
+def _instruments(base: Base, state: State) -> list[str]:
+    """What was wrong with the instruments, and whether it was found and put right."""
+    out = []
+    for name, proving in practice_data(base).proving.items():
+        if any(getattr(state.call.kit, field) != getattr(SOUND, field) for field in proving.fields):
+            found = "found" if any(done.name == name and done.kind == "check" for done in state.done) else "not found"
+            right = any(done.name == name and done.kind == "put-right" for done in state.done)
+            out.append(f"{base.title(name)}: something was wrong with it; {found}, "
+                       f"{'put right' if right else 'not put right'}")
     return out
 
 
