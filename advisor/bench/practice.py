@@ -20,9 +20,9 @@ from advisor.physics.units import format_value
 from advisor.plant import SOUND
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import CURED, RECHECKED, Case, Entry
+from advisor.reasoning.choice import minutes_of
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.reasoning.gate import HOUSE_ENTRY
-from advisor.reasoning.nextcheck import minutes_of
 
 _START, _SPRAY, _RUNNING = "start_behavior", "spray-no-flame", "running"
 _CLEARING: Final = 25.0

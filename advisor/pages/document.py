@@ -11,9 +11,9 @@ from advisor.pages.screen import evidence_text, none_text, spared_text, unexplai
 from advisor.pages.wording import CAUTIONS
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment
+from advisor.reasoning.choice import Proposal
 from advisor.reasoning.engine import Firing
 from advisor.reasoning.hazards import OPEN, RELEASED, HazardFound
-from advisor.reasoning.nextcheck import Proposal
 from advisor.reasoning.odds import belief
 from advisor.reasoning.ranking import Ranked
 

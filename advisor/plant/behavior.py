@@ -146,8 +146,7 @@ def _spillage(v: Scene) -> str:
 
 
 def _water(v: Scene) -> str | None:
-    return None if v.plant.furnace else levels(v.plant.water_side_defect, (0.6, "kettling"), (0.25, "low-flow"),
-                                                sound="good")
+    return None if v.plant.furnace else levels(v.plant.water_side_defect, (0.4, "kettling"), sound="good")
 
 
 def _strength(v: Scene) -> str:

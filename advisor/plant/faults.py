@@ -191,7 +191,7 @@ _fault("scaled-or-rusted-passages", "hard scale and rust", scale_closing=_to(0.4
 _fault("air-leak-in-appliance", "door, plate and section joints open", _draft, door_leak_in2=_add(4.0),
        section_leak_in2=_add(3.0))
 _fault("cracked-heat-exchanger", "house fan blows into the fire", lambda p: p.furnace, crack_in2=_to(1.5))
-_fault("boiler-water-side-poor", "scale or little flow, metal runs hot", lambda p: not p.furnace,
+_fault("boiler-water-side-poor", "scale on the water side, metal runs hot", lambda p: not p.furnace,
        water_side_defect=_to(1.0))
 _fault("furnace-filter-loaded", "a loaded filter chokes the air", lambda p: p.furnace,
        air_cfm=_times(0.4))

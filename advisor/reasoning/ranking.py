@@ -196,7 +196,7 @@ def _ranked(
     base: Base, cause: str, prior: float, total: float, found: tuple[Evidence, ...], unsure: frozenset[str]
 ) -> Ranked:
     """A cause with its word. It is confirmed by a sign that was seen, or read clear of every limit (not `unsure`)."""
-    confirming = [rule for piece in found for rule in map(base.rules.__getitem__, piece.rules)
+    confirming = [rule for piece in found if piece.rules for rule in map(base.rules.__getitem__, piece.rules)
                   if cause in rule.confirms and unsure.isdisjoint(rule.when)]
     seen = any(not base.observations.keys().isdisjoint(rule.when) for rule in confirming)
     if seen:
@@ -220,6 +220,9 @@ def _explained_away(
     accounted: dict[str, list[tuple[float, str]]] = {}  # entry -> how far which causes explain it
     out = []
     for one in ranked:
+        if not accounted and not one.confirmed:  # those that are a fact come first, so there is none
+            out.append(one)
+            continue
         pieces = []
         for piece in one.evidence:
             if piece.of_reading:  # weighed against the other causes already

@@ -12,13 +12,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from advisor.library.base import Base
 from advisor.library.items import IN_ORDER, NONE_OF_THESE, Shown
 from advisor.reasoning.stages import BEGUN
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Table = NDArray[np.float64]
 
 Known = Mapping[str, str]
 Stages = tuple[float, float]
@@ -41,10 +47,24 @@ class Chart:
     given: Mapping[str, str]
     levels: Mapping[str, tuple[str, ...]]
     rows: Mapping[tuple[str, str, str], Mapping[str, Stages]]
+    _columns: dict[tuple[str, str], tuple[tuple[str, ...], Table]] = field(default_factory=dict, repr=False)
 
     def row(self, panel: str, level: str, known: Known) -> Mapping[str, Stages]:
         """For each cause how often it shows this level, with what is known of the panel that it is given with."""
         return self.rows[panel, level, known.get(self.given[panel], "")]
+
+    def columns(self, panel: str, known: Known) -> tuple[tuple[str, ...], Table]:
+        """All causes, and the shares of each level for them: first where they are far gone, then where only begun."""
+        import numpy as np
+
+        at = known.get(self.given[panel], "")
+        found = self._columns.get((panel, at))
+        if found is None:
+            rows = [self.rows[panel, level, at] for level in self.levels[panel]]
+            names = tuple(rows[0])
+            found = self._columns[panel, at] = names, np.array(
+                [[[row[name][stage] for name in names] for row in rows] for stage in (0, 1)])
+        return found
 
 
 @lru_cache(maxsize=8)
@@ -206,8 +226,8 @@ def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Itera
 
 def predicted(
     chart: Chart, panel: str, known: Known, beliefs: Mapping[str, float], gone: Mapping[str, float]
-) -> dict[str, list[tuple[float, float]]]:
-    """For each cause how often each level of an open panel is met without it, and with it.
+) -> tuple[tuple[str, ...], Table, Table]:
+    """How often each level of an open panel is met without a cause, and with it: a row a level, a column a cause.
 
     Parameters
     ----------
@@ -215,16 +235,18 @@ def predicted(
         The probability of each cause by all that is known, and that the unit is sound.
     gone : mapping of float
         How likely each, if it is there, is far gone.
+
+    Returns
+    -------
+    tuple
+        The causes of the columns; the shares without each of them; the shares with it.
     """
-    weights = beliefs
-    of_all = sum(weights.values())
-    out: dict[str, list[tuple[float, float]]] = {cause: [] for cause in beliefs}
-    for level in chart.levels[panel]:
-        row = chart.row(panel, level, known)
-        with_ = {cause: far * row[cause][0] + (1.0 - far) * row[cause][1]
-                 for cause in weights for far in (gone.get(cause, 1.0 - BEGUN),)}
-        of_shown = sum(weights[cause] * share for cause, share in with_.items())
-        for cause, found in out.items():
-            without = (of_shown - weights[cause] * with_[cause]) / max(of_all - weights[cause], 1e-12)
-            found.append((max(without, 0.0), with_[cause]))
-    return out
+    import numpy as np  # only here and in the look-ahead: most of a start needs no arrays
+
+    names, rows = chart.columns(panel, known)
+    weights = np.array([beliefs.get(name, 0.0) for name in names])
+    far = np.array([gone.get(name, 1.0 - BEGUN) for name in names])
+    with_ = far * rows[0] + (1.0 - far) * rows[1]
+    shown = with_ * weights
+    without = (shown.sum(axis=1, keepdims=True) - shown) / np.maximum(weights.sum() - weights, 1e-12)
+    return names, np.maximum(without, 0.0), with_

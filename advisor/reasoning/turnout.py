@@ -7,6 +7,7 @@ of that cause raised or lowered alike.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -42,6 +43,10 @@ class Turnout:
     about: Mapping[str, Mapping[str, float]]
     named: Mapping[tuple[str, str], tuple[str, ...]]
     """For a cause and a complaint the rules on that complaint alone: what the share says in words."""
+    only: Mapping[str, Mapping[str, float]]
+    """For a cause that only some units can have: for each answer on the equipment that it takes, by how many decibans
+    it is likelier on such units than on all. The shares are of the calls to all units.
+    """
 
     def share(self, cause: str, complaint: str | None) -> float:
         """Of the calls about a complaint, the share that turns out to be this, or none of the causes known; without
@@ -54,6 +59,19 @@ class Turnout:
     def shift(self, cause: str, complaint: str | None) -> float:
         """By how many decibans a complaint moves a cause: to its share of such calls, and no further."""
         return decibans(self.share(cause, complaint)) - decibans(self.service[cause])
+
+    def here(self, cause: str, known: Mapping[str, str]) -> tuple[tuple[str, ...], float]:
+        """What is known of the equipment that a cause takes, and how many decibans likelier it is for that.
+
+        >>> from advisor.library.base import load
+        >>> steam = {"appliance": "boiler", "heat_medium": "steam"}
+        >>> names, gain = turnout_of(load()).here("steam-vents-dead", steam)
+        >>> names, round(gain, 1)
+        (('appliance', 'heat_medium'), 12.2)
+        """
+        gains = self.only.get(cause, {})
+        names = tuple(name for name in gains if name in known)
+        return names, sum(gains[name] for name in names)
 
     def none(self, complaint: str | None) -> float:
         """Of the calls about a complaint, the share that is none of the causes known."""
@@ -94,7 +112,15 @@ def turnout_of(base: Base) -> Turnout:
             for complaint in rule.when[COMPLAINT]:
                 for cause in rule.causes:
                     named[cause, complaint] = (*named.get((cause, complaint), ()), rule.name)
-    return Turnout(service, about, named)
+    only = {name: {other: -10.0 * math.log10(_usual_share(base, other, any_of)) for other, any_of in cause.only.items()}
+            for name, cause in base.causes.items() if cause.only}
+    return Turnout(service, about, named, only)
+
+
+def _usual_share(base: Base, name: str, any_of: Collection[str]) -> float:
+    """The share of calls on which one of these answers is met."""
+    usual = base.usual[name]
+    return sum(usual[symbol] for symbol in any_of) / sum(usual.values())
 
 
 def _moved(share: float, by: float) -> float:

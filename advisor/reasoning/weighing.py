@@ -56,6 +56,7 @@ class Evidence:
     gain because it may have only begun.
     `explained_by` is a likelier cause that accounts for the same findings, so that they count less here.
     `shared` marks what it loses because others, as able to do it, share the call with it.
+    `of_units` marks what a cause gains where it is known that this is one of the few units that can have it.
     `of_reading` marks what the signature of the cause says of a reading, against those of all others; `among` is what
     has to be added where the cause is compared with those others, which all have the reading in common.
     """
@@ -73,6 +74,7 @@ class Evidence:
     of_reading: bool = False
     shared: bool = False
     of_calls: float = 0.0
+    of_units: bool = False
     among: float = 0.0
 
 
@@ -172,10 +174,16 @@ def sums_of(found: Iterable[tuple[float, Standing]]) -> tuple[float, float]:
     return gone, begun
 
 
-def total(scale: Scale, cause: str, view: View) -> float:
-    """The odds of a cause in decibans: how common it is on such calls, and the evidence of what is known."""
+def start(scale: Scale, cause: str, view: View) -> float:
+    """The odds of a cause in decibans before any evidence: how common it is on such calls, to such units."""
     shift = scale.turnout.shift(cause, view.known.get(COMPLAINT))
-    return scale.priors[cause] + shift + together(sums_of(counted(heard(scale, cause, view))))
+    return scale.priors[cause] + shift + scale.turnout.here(cause, view.known)[1]
+
+
+def total(scale: Scale, cause: str, view: View) -> float:
+    """The odds of a cause in decibans: how common it is on such calls to such units, and the evidence of what is known.
+    """
+    return start(scale, cause, view) + together(sums_of(counted(heard(scale, cause, view))))
 
 
 def evidence(scale: Scale, cause: str, view: View) -> tuple[Evidence, ...]:
@@ -187,6 +195,9 @@ def evidence(scale: Scale, cause: str, view: View) -> tuple[Evidence, ...]:
         named = scale.turnout.named.get((cause, complaint or ""), ())
         out.append(Evidence((COMPLAINT,), shift, shift, shift, named, (), (),
                             of_calls=scale.turnout.share(cause, complaint)))
+    units, gain = scale.turnout.here(cause, view.known)
+    if gain:
+        out.append(Evidence(units, gain, gain, gain, (), (), (), of_units=True))
     for share, one in counted(heard(scale, cause, view)):
         signs = one.group.signs(view.known)
         looked_for = signs.blocked if not signs.fired and one.full < 0 else ()

@@ -18,8 +18,10 @@ from advisor.reasoning.entries import read_entry
 from advisor.reasoning.lookahead import entropy, expected_fall
 from advisor.reasoning.nextcheck import SECOND_LOOK
 from advisor.reasoning.odds import belief
+from advisor.reasoning.signatures import telling_panel
 from advisor.reasoning.stages import BEGUN
 from advisor.reasoning.tables import scale_of
+from advisor.reasoning.turnout import explaining
 from advisor.reasoning.weighing import View, total
 from tests.reasoning.test_weighing import case_of, cases
 
@@ -29,6 +31,7 @@ SAFE = {
     "co_room": "0", "spillage": "none", "safety_bypassed": "no", "relief_valve": "sound", "water_low": "no",
     "afterfire": "no", "vapor_smell": "none", "wiring_state": "sound", "cellar_water": "dry", "lagging": "none",
     "room_co_course": "steady", "chamber_water": "none", "vent_terminal": "clear",
+    "changed_lately": "nothing", "house_changed": "nothing",
 }
 BASIC = {
     "start_behavior": "clean", "ignition_delay": "1", "draft_over_fire": "-.015", "draft_breech": "-.04",
@@ -153,10 +156,10 @@ def test_once_a_cause_is_found_it_asks_what_lies_behind_it_as_far_as_that_is_wor
     assert "measure-vacuum" in in_turn(case)
     assert first.reason == "another fault may lie behind what was found"
     assert set(first.tells_apart) & set(base.causes["air-in-oil-line"].behind)
-    elsewhere = [check for check in in_turn(case) if not any(
-        name in rule.when for name in base.checks[check].gives
+    elsewhere = [check for check in in_turn(case) if not base.checks[check].closing and not any(
+        name in telling_panel(base) or name in rule.when for name in base.checks[check].gives
         for root in base.causes["air-in-oil-line"].behind for rule in base.rules_about[root])]
-    assert not elsewhere
+    assert set(elsewhere) <= {"read-tag"}  # a minute, and the readings of last year bear on all
 
 
 @settings(max_examples=25, deadline=None)
@@ -318,13 +321,15 @@ def test_what_a_hazard_is_a_near_certain_sign_of_is_looked_at(hazard: str, seen:
 
 
 def test_what_the_call_is_not_about_counts_for_less() -> None:
-    """The same look at the thermostat, for somebody who called for soot and for one who called for short runs."""
-    worth = {}
-    for complaint in ("soot", "short-cycling"):
-        for one in _all(case_of(complaint=complaint, **SAFE, **BASIC)):
-            worth[complaint, one.check] = one.value
-    assert ("short-cycling", "bridge-thermostat") in worth
-    assert ("soot", "bridge-thermostat") not in worth
+    """What is proposed tells most of what such calls turn out to be, and hardly anything is proposed for both calls."""
+    base = load()
+    proposals = {}
+    for complaint in ("smoke-at-stop", "too-hot"):
+        found = _all(case_of(complaint=complaint, **SAFE, **BASIC))
+        proposals[complaint] = {one.check for one in found}
+        about = [one for one in found if set(one.tells_apart) & explaining(base, complaint)]
+        assert len(about) > len(found) / 2
+    assert len(proposals["smoke-at-stop"] & proposals["too-hot"]) < 3
 
 
 def test_the_set_up_of_an_instrument_counts_once() -> None:
@@ -352,8 +357,8 @@ def test_the_probe_goes_in_once_the_smoke_is_zero_or_a_trace() -> None:
     assert len(with_probe) > 1
     clean, dark = (in_turn(case_of(complaint="soot", **SAFE, **settled, smoke=smoke)) for smoke in ("0", "5"))
     assert with_probe <= set(clean)
-    assert not with_probe & set(dark)
     assert "measure-co2" in dark
+    assert [name for name in dark if name in with_probe] == dark[-1:] == ["measure-co"]  # for people, smoke or not
     unknown = in_turn(case_of(complaint="soot", **SAFE, **settled))
     assert "measure-smoke" in unknown
     assert all(unknown.index("measure-smoke") < unknown.index(one) for one in with_probe & set(unknown))

@@ -60,9 +60,11 @@ def test_a_level_alone_is_the_mean_over_what_it_is_given_with() -> None:
 def test_belief_averaged_over_the_levels_of_a_panel_is_the_belief_before(panel: str, kind: dict[str, str]) -> None:
     """Bayes: the predicted shares with and without a cause average to its own probability again."""
     beliefs = {cause: BASE.common[cause] / 2 for cause in BASE.causes}
-    shares = predicted(chart_of(BASE, kind), panel, kind, with_sound(beliefs), dict.fromkeys(beliefs, 0.8))
+    names, without, with_ = predicted(chart_of(BASE, kind), panel, kind, with_sound(beliefs), {})
     for cause, before in beliefs.items():
-        met = [(before * with_ + (1 - before) * without, before * with_) for without, with_ in shares[cause]]
+        column = names.index(cause)
+        met = [(before * shown + (1 - before) * usual, before * shown)
+               for usual, shown in zip(without[:, column], with_[:, column], strict=True)]
         assert sum(both for both, _ in met) == pytest.approx(1.0, abs=0.02)
         assert sum(both * (with_ / both) for both, with_ in met) == pytest.approx(before, rel=0.03)
 

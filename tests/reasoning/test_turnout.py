@@ -46,7 +46,8 @@ def test_a_routine_call_moves_nothing() -> None:
     for case in (Case(), case_of(complaint=ROUTINE)):
         found = assess(case, BASE, look_ahead=False)
         for one in found.causes:
-            assert one.belief == pytest.approx(BASE.causes[one.name].calls[ROUTINE], rel=1e-6)
+            cause = BASE.causes[one.name]
+            assert one.belief == pytest.approx(cause.calls.get(ROUTINE, COMMON[cause.common]), rel=1e-6)
             assert one.evidence == ()
 
 
@@ -55,7 +56,7 @@ def test_what_a_complaint_says_is_told_in_words_with_the_reasons_of_the_rules_on
     pieces = {one.name: [piece for piece in one.evidence if piece.of_calls] for one in told(complaint).causes}
     for cause, found in pieces.items():
         listed = BASE.causes[cause].calls.get(complaint)
-        if listed and listed != BASE.causes[cause].calls[ROUTINE]:
+        if listed and listed != turnout_of(BASE).service[cause]:
             assert [piece.of_calls for piece in found] == [pytest.approx(listed)]
     named = {rule for found in pieces.values() for piece in found for rule in piece.rules}
     assert named
@@ -79,7 +80,7 @@ def test_what_the_shop_has_learned_scales_the_odds_of_all_shares() -> None:
     for complaint, of_calls in cause.calls.items():
         odds = of_calls / (1 - of_calls)
         learned = shop.share(cause.name, None if complaint == ROUTINE else complaint)
-        assert learned / (1 - learned) == pytest.approx(2 * odds, rel=0.02)
+        assert learned / (1 - learned) == pytest.approx(2 * odds, rel=0.05)  # less, where all would pass 99 in 100
 
 
 def test_a_complaint_may_be_about_the_causes_with_a_part_in_it() -> None:
