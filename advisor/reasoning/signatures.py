@@ -115,9 +115,18 @@ def _chart(base: Base, kind: tuple[tuple[str, str], ...]) -> Chart:
         if cause == NONE_OF_THESE:
             stated = {key: _anywhere(shown, levels[key[0]]) for key, shown in ordinary.items()}
         else:
-            stated = {**ordinary, **(_stated(base, cause, known) if cause in base.signatures else {})}
+            stated = {**ordinary, **_own(base, cause, known)}
+        own = {of for of, _ in (stated if cause in (IN_ORDER, NONE_OF_THESE) else _own(base, cause, known))}
         alone: dict[tuple[str, str], Stages] = {}
+        moved: set[str] = set()
         for panel in panels:
+            if given[panel] not in moved and panel not in own:
+                for level in levels[panel]:  # as on a sound unit
+                    alone[panel, level] = rows[panel, level, ""][IN_ORDER]
+                    for at in ("", *(levels[given[panel]] if given[panel] else ())):
+                        rows[panel, level, at][cause] = rows[panel, level, at][IN_ORDER]
+                continue
+            moved.add(panel)
             above = levels[given[panel]] if given[panel] else ("",)
             for level in levels[panel]:
                 whole = [0.0, 0.0]
@@ -130,6 +139,11 @@ def _chart(base: Base, kind: tuple[tuple[str, str], ...]) -> Chart:
                 alone[panel, level] = whole[0], whole[1]
                 rows.setdefault((panel, level, ""), {})[cause] = max(whole[0], LEAST), max(whole[1], LEAST)
     return Chart(panels, given, levels, rows)
+
+
+def _own(base: Base, cause: str, known: Known) -> dict[tuple[str, str], Shown]:
+    """What a cause itself states; nothing where it has no signature."""
+    return _stated(base, cause, known) if cause in base.signatures else {}
 
 
 def _stated(base: Base, name: str, known: Known) -> dict[tuple[str, str], Shown]:
