@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 
 from advisor.library.base import Base
 from advisor.library.items import IN_ORDER, NONE_OF_THESE, Shown
-from advisor.reasoning.stages import BEGUN
+from advisor.reasoning.stages import INCIPIENT_SHARE
 
 if TYPE_CHECKING:
     import numpy as np
@@ -218,7 +218,7 @@ def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Itera
     True
     """
     # how likely each is at either stage, and shows what has been read so far
-    weights = {cause: ((1.0 - BEGUN) * weight, BEGUN * weight) for cause, weight in beliefs.items()}
+    weights = {cause: ((1.0 - INCIPIENT_SHARE) * weight, INCIPIENT_SHARE * weight) for cause, weight in beliefs.items()}
     out: dict[str, list[Read]] = {cause: [] for cause in causes}
     for panel in chart.panels:
         if panel not in known:
@@ -259,7 +259,7 @@ def predicted(
 
     names, rows = chart.columns(panel, known)
     weights = np.array([beliefs.get(name, 0.0) for name in names])
-    far = np.array([gone.get(name, 1.0 - BEGUN) for name in names])
+    far = np.array([gone.get(name, 1.0 - INCIPIENT_SHARE) for name in names])
     with_ = far * rows[0] + (1.0 - far) * rows[1]
     shown = with_ * weights
     without = (shown.sum(axis=1, keepdims=True) - shown) / np.maximum(weights.sum() - weights, 1e-12)
