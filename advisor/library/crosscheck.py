@@ -190,7 +190,8 @@ def _condition_grounds(base: Base, name: str, seen: set[str]) -> set[str]:
 def _asked(base: Base) -> Found:
     for item in base.entered:
         where = f"{type(item).__name__.lower()} {item.name}: only"
-        yield from _names(item, where, "observation", item.only, base.observations)  # a number would have to be banded
+        yield from _names(item, where, "observation or banded quantity", item.only,
+                          {**base.observations, **{one.name: one for one in base.quantities.values() if one.bands}})
         yield from _symbols(base, item, where, {name: any_of for name, any_of in item.only.items()
                                                 if name in base.observations})
 

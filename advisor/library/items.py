@@ -224,6 +224,8 @@ class Observation(Item):
     themselves, which begin with `WHOLE`, or may mean it, with `MAYBE`."""
     sound: str = ""
     """The answer that means that nothing is wrong: what denying any other answer says."""
+    assumed: Mapping[str, str] = field(default_factory=dict)
+    """The answer that is taken as given until somebody says something else, with the words that tell it."""
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -381,6 +383,8 @@ class Check(Item):
     """Can be made by somebody who stays outside."""
     closing: bool = False
     """A safety check that may wait till the end of the visit: it belongs to the list that no unit is left without."""
+    together: bool = False
+    """What it gives stands on one paper, and is asked on one line."""
     settled: bool = False
     """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
     brings: tuple[str, ...] = ()

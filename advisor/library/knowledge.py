@@ -240,8 +240,8 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
                        fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means,
                        _stories(fields), read_choices(fields, "only"), fields.text("clear", ""),
                        fields.text("line", ""), read_choices(fields, "urgent"), read_choices(fields, "without"),
-                       read_choices(fields, "said"), fields.text("sound", ""))
-    for answer in dict.fromkeys((*item.urgent, *item.said, *filter(None, (item.clear, item.sound)))):
+                       read_choices(fields, "said"), fields.text("sound", ""), _assumed(fields))
+    for answer in dict.fromkeys((*item.urgent, *item.said, *item.assumed, *filter(None, (item.clear, item.sound)))):
         if answer not in answers:
             fields.wrong(f"{fields.what}: {answer!r} is none of its answers; they are {', '.join(answers)}")
     for phrase in chain.from_iterable(item.said.values()):
@@ -251,6 +251,14 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
     if bool(item.clear) != bool(item.line):
         fields.wrong(f"{fields.what}: `clear` and `line` go together: the answer, and its line in the look round")
     return item
+
+
+def _assumed(fields: Fields) -> dict[str, str]:
+    """The answer that is taken as given, and the words that tell it."""
+    told = {}
+    for answer, node in fields.mapping("assumed").items():
+        told[answer] = Fields(Node({answer: node}, node.line, node.file), fields.problems, fields.what).text(answer)
+    return told
 
 
 def _stories(fields: Fields) -> tuple[str, ...]:
@@ -378,7 +386,7 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
         read_choices(fields, "unless"), int(fields.number("round", 0.0)), fields.flag("outdoors"),
-        fields.flag("closing"), fields.flag("settled"), fields.texts("brings"),
+        fields.flag("closing"), fields.flag("together"), fields.flag("settled"), fields.texts("brings"),
     )
 
 

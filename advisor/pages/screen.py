@@ -9,8 +9,8 @@ from advisor.library.items import NONE, Cause, Check
 from advisor.pages.instructions import advice_lines, emergency_lines, step_lines, stops_text
 from advisor.pages.wording import (
     CAUTIONS,
-    WIDTH,
     bar,
+    columns,
     fact_text,
     level_text,
     plain,
@@ -119,12 +119,15 @@ def numbers(base: Base, assessment: Assessment) -> list[str]:
     values = {name: value_text(base, assessment, name) for name in assessment.findings.numbers}
     levels = {name: level_text(assessment, name) for name in values}
     wide = max(len(text) for text in values.values())
-    room = min(40, WIDTH - 5 - wide - max(len(text) for text in levels.values()))
+    room = min(40, columns() - 5 - wide - max(len(text) for text in levels.values()))
+    if room < 16:  # a narrow screen
+        return [*out, *(line for name in values for line in
+                        wrapped(f"{base.title(name)} {values[name]} {levels[name]}".rstrip(), 2, 4))]
     for name, number in assessment.findings.numbers.items():
         how = "computed" if number.formula else "entered"
         note = f" [{how}{', in doubt' if name in aside else ''}]"
         line = f"  {base.title(name)[:room]:<{room}} {values[name]:>{wide}}  {levels[name]}"
-        out.append(f"{line}{note}" if len(line) + len(note) <= WIDTH else line.rstrip())
+        out.append(f"{line}{note}" if len(line) + len(note) <= columns() else line.rstrip())
     if any(number.formula and number.error for number in assessment.findings.numbers.values()):
         out += wrapped("+/- is what the instruments' accuracy makes of a computed figure, right 95 times in 100.", 2)
     if assessment.findings.fuel_assumed and any(n.formula for n in assessment.findings.numbers.values()):
@@ -163,7 +166,7 @@ def causes(base: Base, assessment: Assessment, most: int = MOST_CAUSES) -> list[
         shown = [one for one in assessment.causes if one.total - one.prior > 3][:3]
     out += family_lines(base, assessment)
     for one in shown:
-        out.append(f"  {bar(one.belief)}  {one.word:<10} {base.title(one.name)}")
+        out += wrapped(base.title(one.name), 2, 6, f"{bar(one.belief)}  {one.word:<10} ")
         out += evidence_lines(base, assessment, one, 3)
     if assessment.close:
         out += wrapped("It is close between " + ", ".join(base.title(name) for name in assessment.close)
@@ -191,7 +194,7 @@ def family_lines(base: Base, assessment: Assessment) -> list[str]:
     if found is None:
         return []
     members = ", ".join(base.title(name) for name in found.members[:4])
-    return [f"  {bar(found.belief)}  {found.word:<10} {base.families[found.name].title}",
+    return [*wrapped(base.families[found.name].title, 2, 6, f"{bar(found.belief)}  {found.word:<10} "),
             *wrapped(f"a family of causes; in it first: {members}", 14, 16)]
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Final
 
 from advisor.library.base import Base
@@ -15,21 +17,54 @@ from advisor.reasoning.gate import Gate
 from advisor.reasoning.turnout import ROUTINE
 
 WIDTH: Final = 80
+"""Columns of a page, where nobody measured the screen."""
+NARROWEST: Final = 40
+WIDEST: Final = 100
+"""Longer lines are read badly, however wide the screen is."""
+_columns: ContextVar[int] = ContextVar("columns", default=WIDTH)
 
 CAUTIONS: Final = (
     "The manufacturer's instructions and local codes come first; work that takes a license is for those who hold one.",
     "Carbon monoxide, fire and burns are real risks: keep the room vented, the switch in reach, a CO meter running.",
 )
 
+IN_SHORT: Final = "Manufacturer's instructions, codes and licensed trades first; CO meter on."
+"""The same on one line, where there is little room."""
+
+
+def columns() -> int:
+    """The columns that a line may have now."""
+    return _columns.get()
+
+
+@contextmanager
+def at_width(wide: int) -> Iterator[None]:
+    """Pages within are for a screen of so many columns.
+
+    >>> with at_width(44):
+    ...     columns()
+    44
+    """
+    before = _columns.set(max(NARROWEST, min(wide, WIDEST)))
+    try:
+        yield
+    finally:
+        _columns.reset(before)
+
 
 def wrapped(
-    text: str, indent: int = 0, hang: int | None = None, first: str = "", width: int = WIDTH
+    text: str, indent: int = 0, hang: int | None = None, first: str = "", width: int = 0
 ) -> list[str]:
-    """A text in lines of at most 80 columns: the first begins with `first`, the others are indented by `hang`.
+    """A text in lines of at most so many columns: the first begins with `first`, the others are indented by `hang`.
+
+    `width` 0 is that of the screen; on a narrow one the indents are halved.
 
     >>> wrapped("soot narrows the way", 2, first="- ")
     ['  - soot narrows the way']
     """
+    width = width or columns()
+    if width < 60:
+        indent, hang = indent // 2, None if hang is None else hang // 2
     lead = " " * indent + first
     return textwrap.wrap(
         text, width, initial_indent=lead, subsequent_indent=" " * (len(lead) if hang is None else hang),

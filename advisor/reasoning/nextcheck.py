@@ -38,6 +38,10 @@ _LIT: Final = ("any", "off", "live", "powered", "starting", "running", "stopping
 """The states of the burner, from the safest to bring about on."""
 
 
+BY_THE_MINUTE: Final = "it is worth most for its minutes"
+"""The reason of a check for which no other speaks."""
+
+
 @dataclass(frozen=True, slots=True)
 class Advice:
     """The next check, others behind it, and why there is none where there is none; a remedy that is quicker."""
@@ -189,7 +193,7 @@ def _worth_most(choice: Choice) -> Chosen:
         return replace(together, minutes=choice.minutes[together.check],
                        reason="the readings of a settled fire tell most together"), ""
     if useful:
-        reason = "another fault may lie behind what was found" if settled else "it is worth most for its minutes"
+        reason = "another fault may lie behind what was found" if settled else BY_THE_MINUTE
         best = replace(useful[0], reason=reason)
         return best, _quicker_remedy(choice, leader.name, best) if leader else ""
     return None

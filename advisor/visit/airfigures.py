@@ -12,6 +12,15 @@ from advisor.visit.curve import SettingError
 
 
 @dataclass(frozen=True, slots=True)
+class Scale:
+    """The marks of the shutter where it is shut and wide open, and the smallest move, in marks."""
+
+    shut: float = 0.0
+    wide: float = 10.0
+    step: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Figures:
     """What the setting has to keep, and the scale of the shutter.
 
@@ -76,7 +85,7 @@ class Figures:
         return 0.01 if self.step is None else self.step / abs(self.wide - self.shut)
 
 
-def figures_for(case: Case, base: Base, margin: float = 0.75, shut: float = 0.0, wide: float = 10.0) -> Figures:
+def figures_for(case: Case, base: Base, scale: Scale = Scale(), margin: float = 0.75) -> Figures:
     """The figures for the unit of a case: the manufacturer's own where entered, else those for its kind of burner.
 
     Examples
@@ -99,4 +108,4 @@ def figures_for(case: Case, base: Base, margin: float = 0.75, shut: float = 0.0,
     clean = min(1.0, smoke)
     old = answers.get("burner_type") == "old-style"
     return Figures(ceiling, min(value("co2-low"), ceiling - margin), value("co-flue"), clean,
-                   smoke if old else clean, margin, shut, wide)
+                   smoke if old else clean, margin, scale.shut, scale.wide, scale.step)

@@ -7,13 +7,17 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TypeVar
 
-from advisor.call.disk import CaseFile
-from advisor.call.follow import Turn
-from advisor.call.mending import proven_causes
-from advisor.call.turning import Answer, changed, drifts, put
+from advisor.call.conclude import drifts
+from advisor.call.parts import TEXT, part
+from advisor.call.put import put
+from advisor.call.repair import proven_causes
+from advisor.call.turn import Change, Heard, Turn
 from advisor.library.base import Base
 from advisor.pages.wording import wrapped
+from advisor.reasoning.assess import assess
+from advisor.reasoning.casefile import write_whole
 from advisor.reasoning.entries import EntryError
+from advisor.visit.airsetting import settings_of
 from advisor.visit.record import (
     Record,
     RecordError,
@@ -35,7 +39,7 @@ _SHOWN = 4
 T = TypeVar("T")
 
 
-def unit(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+def unit(turn: Turn, rest: str, now: datetime) -> Heard:
     """Tie the case to a unit: show its history, complete what is known of it. `unit new LABEL` adds one."""
     base = turn.base
     words = rest.split()
@@ -56,9 +60,8 @@ def unit(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     if more:
         shown += wrapped(f"known of it, and completed here: {', '.join(base.title(name) for name in more)}", 2, 4)
     if found == turn.found and meant.label == turn.work.unit:
-        return tied, [*shown, *put(turn, turn)]
-    new, lines = changed(tied, file, found, replace(turn.work, unit=meant.label))
-    return new, [*shown, *lines]
+        return tied, (*part(TEXT, shown), *put(turn, turn))
+    return Change(tied, found, replace(turn.work, unit=meant.label), above=part(TEXT, shown))
 
 
 def history_lines(turn: Turn, meant: Unit, kept: tuple[Visit, ...], now: datetime) -> list[str]:
@@ -77,7 +80,7 @@ def history_lines(turn: Turn, meant: Unit, kept: tuple[Visit, ...], now: datetim
     return [*out, *(drift_lines(drifts(turn), base) or ["  nothing has drifted that the rules would notice"])]
 
 
-def keep(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+def keep(turn: Turn, rest: str, now: datetime) -> Heard:
     """Put the visit into the record: as found, as left, the causes confirmed, the remedies done."""
     base, work = turn.base, turn.work
     if not turn.found.entries:
@@ -103,11 +106,34 @@ def keep(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
                           rules=base.rules_used)
 
     visit = _with_record(kept_in)
-    new, lines = changed(turn, file, turn.found, replace(work, kept=visit.number))
     said = [f"kept as visit {visit.number} of {work.unit}"]
     said += [f"confirmed: {', '.join(base.title(name) for name in confirmed)}" if confirmed else "no cause confirmed"]
     said += [f"done: {', '.join(base.title(name) for name in remedies)}"] if remedies else []
-    return replace(new, past=turn.past), [*wrapped("; ".join(said), 0, 2), *lines]  # what is kept is not taken back
+    return Change(turn, turn.found, replace(work, kept=visit.number), past=turn.past,
+                  above=part("said", wrapped("; ".join(said), 0, 2)))  # what is kept is not taken back
+
+
+def report(turn: Turn, rest: str, now: datetime) -> Heard:
+    """Write the sheets for the customer and the office beside the case file."""
+    from advisor.report.render import Report, report_html
+
+    base, work = turn.base, turn.work
+    if not turn.found.entries:
+        raise EntryError("nothing is entered yet, so there is nothing to report")
+    seen = tuple(one.name for one in turn.arrival.causes if one.confirmed) if turn.arrival else ()
+    confirmed = tuple(dict.fromkeys((*seen, *proven_causes(turn))))
+    remedies = tuple(dict.fromkeys(remedy_of(base, job).name for job in finished(base, work)))
+    after = assess(replace(work.after, earlier=turn.found.entries), base) if turn.retesting else None
+    air = settings_of(work.after, base) if turn.retesting else ()
+    sheet = Report(work.unit or turn.found.title or turn.path.stem, now.date(), assess(turn.found, base), after, "",
+                   remedies, confirmed, (rest,) if rest else (),
+                   tuple((one.smoke, one.co2) for one in air or settings_of(turn.found, base)), "")
+    path = turn.path.with_name(f"{turn.path.stem}.report.html")
+    try:
+        write_whole(path, report_html(base, sheet))
+    except OSError as error:
+        raise EntryError(f"{path}: cannot be written ({error.strerror or error})") from None
+    return turn, (*part("said", wrapped(f"The report is in {path}.", 0, 2)), *put(turn, turn))
 
 
 def earlier_visits(base: Base, label: str) -> tuple[tuple[Moment, ...], list[str]]:
@@ -126,7 +152,7 @@ def _of(record: Record, label: str) -> tuple[Unit, tuple[Visit, ...]]:
 
 
 def _with_record(do: Callable[[Record], T], make: bool = False) -> T:
-    """What is done with the record; errors: `EntryError`, in a line, so that the consultation goes on."""
+    """What is done with the record; errors: `EntryError`, in a line, so that the call goes on."""
     try:
         with open_record(make=make) as record:
             return do(record)

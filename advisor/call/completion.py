@@ -7,8 +7,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
-from advisor.call.follow import Turn
-from advisor.call.phrases import COMMANDS, INSTRUMENTS, LONGEST, name_at, read_phrase
+from advisor.call.commands import COMMANDS
+from advisor.call.guiding import STEADY
+from advisor.call.phrases import INSTRUMENTS, LONGEST, name_at, read_phrase
+from advisor.call.turn import Turn
 from advisor.library.base import Base
 from advisor.library.items import Observation, Quantity
 from advisor.physics import units
@@ -16,8 +18,8 @@ from advisor.reasoning.entries import EntryError, normal
 
 _MOST: Final = 60
 _KINDS: Final[dict[str, tuple[str, ...]]] = {
-    "why not": ("causes",), "why": ("causes", "checks", "hazards", "conditions"),
-    "how": ("quantities", "checks", "observations"), "trust": ("quantities", "observations"),
+    "why": ("causes", "checks", "hazards", "conditions"), "figure": ("quantities",),
+    "steps": ("checks", "quantities", "observations", "remedies"), "trust": ("quantities", "observations"),
     "explain": ("causes", "checks", "quantities", "observations", "conditions", "hazards", "remedies", "limits"),
     "remedy": ("causes",), "manufacturer": ("limits",), "skip": ("quantities", "observations"),
     "cannot": ("quantities", "observations"), "instruments": ("instruments",),
@@ -44,7 +46,7 @@ def candidates(turn: Turn, text: str) -> Iterator[Candidate]:
 
     Examples
     --------
-    >>> from advisor.call.session import begin
+    >>> from advisor.call.conclude import begin
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.case import Case
     >>> next(candidates(begin(load(), Case()), "lock")).meaning
@@ -64,8 +66,8 @@ def candidates(turn: Turn, text: str) -> Iterator[Candidate]:
 def _of_part(turn: Turn, part: str, first: bool) -> Iterable[Candidate]:
     base = turn.base
     words = part.split()
-    if part.lower().startswith("what if "):
-        return _of_part(turn, part[8:], first=False)
+    if part.lower().startswith("if "):
+        return _of_part(turn, part[3:], first=False)
     for command, shelves in _KINDS.items():
         if first and part.lower().startswith(command + " "):
             return _items(base, shelves, part[len(command) + 1:])
@@ -125,14 +127,14 @@ def _items(base: Base, shelves: Iterable[str], typed: str) -> Iterator[Candidate
 def problem(turn: Turn, text: str) -> str:
     """What is wrong with a line so far, in one line; empty where nothing is, or where it is too early to say.
 
-    >>> from advisor.call.session import begin
+    >>> from advisor.call.conclude import begin
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.case import Case
     >>> problem(begin(load(), Case()), "stack 500 psi")
     "stack temperature: '500 psi': psi is a pressure unit; a temperature wants degF or degC"
     """
     typed = text.strip()
-    if not typed or len(typed) > LONGEST or turn.question.name == INSTRUMENTS or turn.choosing:
+    if not typed or len(typed) > LONGEST or turn.question.name in (INSTRUMENTS, STEADY) or turn.choosing:
         return ""
     if any(True for _ in candidates(turn, text)) and not any(letter.isdigit() for letter in typed):
         return ""
@@ -143,18 +145,20 @@ def problem(turn: Turn, text: str) -> str:
     return ""
 
 
-def state(turn: Turn, file: str, behind: int) -> str:
-    """The state of the case in one line: file, entries, the leading cause, hazards.
+def state(turn: Turn) -> str:
+    """The state of the call in one line: file, entries, the leading cause, hazards.
 
-    >>> from advisor.call.session import begin
+    >>> from advisor.call.conclude import begin
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.case import Case
-    >>> state(begin(load(), Case()), "a.yaml", 0)
-    'a.yaml | no entries'
+    >>> state(begin(load(), Case()))
+    'no entries'
     """
     count = len(turn.case.entries)
-    file = f"{file}, after the work" if turn.retesting else file
-    parts = [file, f"{count} entr{'y' if count == 1 else 'ies'}" if count else "no entries"]
+    file = f"{turn.path.name}, after the work" if turn.retesting else turn.path.name
+    parts = [*([file] if file else []), f"{count} entr{'y' if count == 1 else 'ies'}" if count else "no entries"]
+    if turn.guide is not None:
+        parts.append("setting the air" if turn.guide.air else "guided test")
     now = turn.assessment
     if now is not None:
         if turn.work.closed is not None:
@@ -167,6 +171,8 @@ def state(turn: Turn, file: str, behind: int) -> str:
         doubted = sum(one.open for one in now.doubts)
         if doubted:
             parts.append(f"{doubted} in doubt")
-    if behind:
+    if turn.behind:
         parts.insert(0, "NOT ON DISK")
+    if turn.more:
+        parts.append(f"more: {len(turn.more)} lines")
     return " | ".join(parts)

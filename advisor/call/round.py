@@ -6,7 +6,7 @@ import re
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.pages.wording import wrapped
+from advisor.pages.wording import columns, wrapped
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.case import SKIPPED, Case, Entry
 from advisor.reasoning.entries import EntryError, normal, read_entry
@@ -33,18 +33,24 @@ def round_names(base: Base, case: Case, assessment: Assessment | None = None) ->
                                if name not in known and name in base.observations and base.observations[name].clear))
 
 
-def round_lines(base: Base, names: tuple[str, ...]) -> list[str]:
-    """The list as it is asked.
+def round_lines(base: Base, names: tuple[str, ...], packed: bool = False) -> list[str]:
+    """The list as it is asked, in two columns where there is room; `packed` where there is hardly any.
 
     >>> from advisor.library.base import load
     >>> base = load()
     >>> round_lines(base, round_names(base, Case()))[0]
-    'LOOK ROUND: looked at and clear?'
+    'LOOK ROUND: looked at and clear?  (clear; clear but 3; 3 not looked)'
     """
-    out = ["LOOK ROUND: looked at and clear?"]
-    for number, name in enumerate(names, 1):
-        out += wrapped(base.observations[name].line, 0, 4, first=f"{number:>2}. ")
-    return [*out, "clear / clear but 3 / 3 not looked"]
+    head = wrapped("LOOK ROUND: looked at and clear?  (clear; clear but 3; 3 not looked)", 0, 2)
+    items = [f"{number:>2}. {base.observations[name].line}" for number, name in enumerate(names, 1)]
+    if packed:
+        return [*head, *wrapped("; ".join(item.strip() for item in items), 0, 2)]
+    half = (len(items) + 1) // 2
+    left = max(map(len, items[:half]), default=0)
+    if left + 1 + max(map(len, items[half:]), default=0) > columns():
+        return [*head, *(line for item in items for line in wrapped(item.strip(), 0, 4))]
+    return [*head, *(f"{one:<{left}} {other}".rstrip()
+                     for one, other in zip(items[:half], [*items[half:], ""], strict=False))]
 
 
 def read_round(base: Base, names: tuple[str, ...], line: str) -> tuple[tuple[Entry, ...], str]:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Final
 
-from advisor.call import told, worktold
-from advisor.call.follow import Question, Turn, asked, introduced, meanings
+from advisor.call import changes, guiding, repairtext
+from advisor.call.commands import COMMANDS, GROUPS
 from advisor.call.naming import meant
-from advisor.call.phrases import COMMANDS, INSTRUMENTS, name_at, read_entries
+from advisor.call.parts import entire
+from advisor.call.phrases import INSTRUMENTS, name_at, read_entries
+from advisor.call.put import introduced
+from advisor.call.questions import meanings
+from advisor.call.turn import Question, Turn
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
 from advisor.pages import explain, screen, suppose
@@ -33,6 +38,9 @@ def _why(turn: Turn, rest: str) -> list[str]:
             return ["Nothing is asked; `why CAUSE` shows the evidence on a cause."]
         if turn.question.name == INSTRUMENTS:
             return wrapped("instruments at hand: only checks that can be made with them are proposed.", 0, 2)
+        step = guiding.step_of(turn)
+        if step is not None:
+            return wrapped(f"{step.title}: {step.reason} Passed by: {step.lost}", 0, 2)
         if turn.question.check:
             return suppose.why_check(turn.base, _of(turn), turn.question.check)
         return explain.why_asked(turn.base, turn.question.name)
@@ -59,42 +67,42 @@ def _why_not(turn: Turn, rest: str) -> list[str]:
     return explain.why_not(turn.base, _of(turn), meant(turn.base, rest, ("cause",))[1].name)
 
 
-def _how(turn: Turn, rest: str) -> list[str]:
-    if not rest or rest.lower() in ("this", "that", "to", "to do this", "to check"):
-        nothing = ["Nothing is asked; `how NAME` for a check or a number."]
-        return meanings(turn.base, turn.assessment, turn.question) or nothing
-    kinds = ("quantity", "check", "observation", "remedy", "condition", "cause", "instrument")
-    kind, item = meant(turn.base, rest, kinds)
+def _figure(turn: Turn, rest: str) -> list[str]:
+    if not rest:
+        raise EntryError("which figure? write its name after it, such as figure excess air; numbers lists them all")
+    name = entered_name(turn.base, rest, computed=True)
+    if name not in turn.base.quantities:
+        raise EntryError(f"{turn.base.title(name)} is no number; steps {rest} tells how it is found out")
+    return explain.how_number(turn.base, _of(turn), name)
+
+
+def _steps(turn: Turn, rest: str) -> list[str]:
+    if not rest or rest.lower() in ("this", "that", "do this", "check"):
+        return meanings(turn.base, turn.assessment, turn.question) or ["Nothing is asked; `steps NAME` for a check."]
+    kind, item = meant(turn.base, rest, ("check", "quantity", "observation", "remedy", "cause", "instrument"))
     if kind == "check":
         return meanings(turn.base, turn.assessment, Question("", item.name))
-    if kind == "quantity" and (item.derived or (turn.assessment and item.name in turn.assessment.findings.numbers)):
-        return explain.how_number(turn.base, _of(turn), item.name)
     if kind in ("quantity", "observation"):
         checks = turn.base.checks_giving.get(item.name, ())
         return meanings(turn.base, turn.assessment, Question(item.name, checks[0].name if checks else ""))
-    if kind == "condition":
-        return explain.why_found(turn.base, _of(turn), item.name)
     return page(turn.base, item.name, _gate(turn))
 
 
-def _what_if(turn: Turn, rest: str) -> list[str]:
+def _if(turn: Turn, rest: str) -> list[str]:
+    rest = re.sub(r"\b(the|were|was|is|be)\s", "", f"{rest} ", flags=re.IGNORECASE).strip()
     if not rest:
-        raise EntryError("what if what? write a reading after it, such as what if o2 6.5")
+        raise EntryError("if what? write a reading after it, such as if o2 were 6.5")
     return suppose.what_if(turn.base, turn.case, read_entries(turn.base, rest))
 
 
 def _next(turn: Turn, rest: str) -> list[str]:
-    shown: list[str] = []
     job = turn.work.job
     if job is not None and open_steps(turn.base, job) and not turn.question.name:
-        return worktold.next_step_lines(turn.base, job, turn.assessment)
-    if turn.question.check:
-        shown = introduced(turn.base, turn.assessment, turn.question)[1:]
-        shown += meanings(turn.base, turn.assessment, Question("", turn.question.check))
-        others = turn.assessment.checks.others[:3] if turn.assessment else ()
-        after = ", ".join(turn.base.title(one.check) for one in others if one.check != turn.question.check)
-        shown += wrapped(f"after it: {after}", 0, 2) if after else []
-    return [*shown, *(asked(turn.base, turn.case, turn.question) or ["Nothing more is asked."])]
+        return repairtext.next_step_lines(turn.base, job, turn.assessment)
+    shown = entire(guiding.begun(turn, None)) if turn.guide is not None else entire(introduced(turn))
+    others = turn.assessment.checks.others[:3] if turn.assessment and turn.guide is None else ()
+    after = ", ".join(turn.base.title(one.check) for one in others if one.check != turn.question.check)
+    return [*shown, *(wrapped(f"after it: {after}", 0, 2) if after else [])] or ["Nothing more is asked."]
 
 
 def _entries(turn: Turn, rest: str) -> list[str]:
@@ -102,7 +110,7 @@ def _entries(turn: Turn, rest: str) -> list[str]:
     for number, entry in enumerate(turn.case.entries, 1):
         counts = "" if turn.case.latest.get(entry.name, entry) is entry else " (replaced later)"
         how = f", {entry.how}" if entry.how else ""
-        out += wrapped(f"{told.entry_text(turn.base, entry, turn.assessment)}{how}{counts}", 1, 6, f"{number:>3}. ")
+        out += wrapped(f"{changes.entry_text(turn.base, entry, turn.assessment)}{how}{counts}", 1, 6, f"{number:>3}. ")
     for limit, value in turn.case.manufacturer.items():
         shown = units.format_value(value, turn.base.quantities[turn.base.limits[limit].of].kind)
         out += wrapped(f"manufacturer's {turn.base.limits[limit].title}: {shown}", 2, 4)
@@ -141,12 +149,17 @@ def _explain(turn: Turn, rest: str) -> list[str]:
 
 
 def _help(turn: Turn, rest: str) -> list[str]:
-    out = ["Readings, in any order and several to a line, with or without a unit:",
-           "  stack 520    o2 5.5 %    smoke trace    draft -.02 -.06    pressure 10 bar",
-           "A name alone asks its question; a bare answer belongs to the question asked."]
-    for command, what in COMMANDS.items():
-        out += wrapped(what, 2, 16, f"{command:<14}")
-    return out
+    """What may be typed, on one screen; of one word, what it does."""
+    word = rest.lower().strip("`'\" ")
+    if word:
+        if word not in COMMANDS:
+            raise EntryError(f"{shorten(rest)!r} is no command; help lists them, explain may have a page of it")
+        return wrapped(COMMANDS[word].replace("`", ""), 0, 2, f"{word}: ")
+    out = wrapped("Say what you see and read, in your words, several to a line: stack 520, smoke trace, o2 5.5. A bare "
+                  "answer belongs to the question asked.", 0, 2)
+    for group, words in GROUPS.items():
+        out += wrapped(", ".join(words), 0, 2, f"{group}: ")
+    return [*out, "help WORD tells what one of them does."]
 
 
 def _of(turn: Turn) -> Assessment:
@@ -186,6 +199,6 @@ def limit_and_value(base: Base, text: str) -> tuple[str, str]:
 
 
 ASKING: Final[dict[str, Callable[[Turn, str], list[str]]]] = {
-    "why": _why, "why not": _why_not, "how": _how, "what if": _what_if, "next": _next, "entries": _entries,
+    "why": _why, "figure": _figure, "steps": _steps, "if": _if, "next": _next, "entries": _entries,
     "numbers": _numbers, "causes": _causes, "all": _all, "explain": _explain, "help": _help,
 }

@@ -7,18 +7,20 @@ from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from advisor.call import worktold
-from advisor.call.disk import CaseFile
-from advisor.call.follow import Turn
+from advisor.call import ending, repairtext
+from advisor.call.conclude import hazards_standing
 from advisor.call.naming import meant
-from advisor.call.turning import Answer, changed, hazards_standing, put
+from advisor.call.parts import TEXT, part
+from advisor.call.put import put
+from advisor.call.turn import Change, Heard, Turn
 from advisor.library.yamlfiles import shorten
 from advisor.pages.instructions import stops_text
 from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import assess
+from advisor.reasoning.case import SKIPPED, Entry
+from advisor.reasoning.casefile import beside
 from advisor.reasoning.entries import EntryError, normal
 from advisor.visit.remedy import (
-    Work,
     choose,
     cures,
     finished,
@@ -33,21 +35,20 @@ from advisor.visit.remedy import (
 _ALL = ("all", "the rest", "rest", "everything", "all steps", "remedy")
 
 
-def remedy(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+def remedy(turn: Turn, rest: str, now: datetime) -> Heard:
     """`remedy` shows the one in hand, or takes up that of the leading cause; `remedy CAUSE` takes up another."""
     base, work = turn.base, turn.work
     if not rest and work.job is not None:
-        return turn, [*worktold.remedy_lines(base, work.job, turn.assessment), *put(turn, turn)]
+        return turn, (*part(TEXT, repairtext.remedy_lines(base, work.job, turn.assessment)), *put(turn, turn))
     if normal(rest) in ("none", "no", "drop"):
-        return _dropped(turn, file)
+        return _dropped(turn)
     cause = _leading(turn) if not rest else _named(turn, rest)
     if work.job is not None and work.job.cause == cause:
-        return turn, [*worktold.remedy_lines(base, work.job, turn.assessment), *put(turn, turn)]
+        return turn, (*part(TEXT, repairtext.remedy_lines(base, work.job, turn.assessment)), *put(turn, turn))
     chosen = choose(base, work, cause, now)
     assert chosen.job is not None
-    shown = worktold.remedy_lines(base, chosen.job, turn.assessment)
-    new, lines = changed(turn, file, turn.found, chosen)
-    return new, [*shown, *lines]
+    shown = repairtext.remedy_lines(base, chosen.job, turn.assessment)
+    return Change(turn, turn.found, chosen, above=part(TEXT, shown))
 
 
 def _named(turn: Turn, rest: str) -> str:
@@ -68,15 +69,15 @@ def _leading(turn: Turn) -> str:
     return first.name
 
 
-def _dropped(turn: Turn, file: CaseFile) -> Answer:
+def _dropped(turn: Turn) -> Heard:
     job = turn.work.job
     if job is None or job.done:
         raise EntryError("there is no remedy to drop" if job is None else
                          "steps of it are done; undo takes them back one by one")
-    return changed(turn, file, turn.found, replace(turn.work, jobs=turn.work.jobs[:-1]), said="The remedy is dropped.")
+    return Change(turn, turn.found, replace(turn.work, jobs=turn.work.jobs[:-1]), said="The remedy is dropped.")
 
 
-def done(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+def done(turn: Turn, rest: str, now: datetime) -> Heard:
     """A step, or several, of the remedy in hand are done."""
     base, job = turn.base, turn.work.job
     if job is None:
@@ -106,13 +107,13 @@ def done(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     said = f"done: step{'s' if len(new) > 1 else ''} {', '.join(new)}"
     if work.job is not None and not open_steps(base, work.job):
         said += (f". All steps are done: from now on what you enter is of the unit after the work, kept in "
-                 f"{file.after.name}.")
+                 f"{beside(turn.path, 'after').name}.")
         if turn.assessment and not turn.assessment.gate.stops(("run",)):
             said += " Let it run to steady state first."
     if marks:
         proven = ", ".join(base.title(mark.name) for mark in marks)
         said = f"{said.rstrip('.')}. Put right, and to be proven: {proven}"
-    return changed(turn, file, found, work, said=said)
+    return Change(turn, found, work, said=said)
 
 
 def _held_back(turn: Turn, numbers: Iterable[int], cured: Collection[str]) -> str:
@@ -148,7 +149,7 @@ def _steps(text: str, first: int) -> tuple[int, ...]:
     return tuple(dict.fromkeys(out)) or (first,)
 
 
-def retest(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+def retest(turn: Turn, rest: str, now: datetime) -> Heard:
     """Ask for the readings that prove the remedy; where all were taken, for a new round of them."""
     base, job = turn.base, turn.work.job
     if job is None:
@@ -161,38 +162,47 @@ def retest(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     if turn.question.name:
         names = retest_names(base, remedy_of(base, job), turn.found)
         shown = wrapped(f"To be read after the work: {', '.join(base.title(name) for name in names)}", 0, 2)
-        return turn, [*shown, *put(turn, None)]
-    return changed(turn, file, turn.found, new_round(base, turn.work),
-                   said="A new round: what was read before stays on file but proves nothing any more.")
+        return turn, (*part(TEXT, shown), *put(turn))
+    return Change(turn, turn.found, new_round(base, turn.work),
+                  said="A new round: what was read before stays on file but proves nothing any more.")
 
 
-def compare(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+def compare(turn: Turn, rest: str, now: datetime) -> Heard:
     """Before and after side by side, with what it saves."""
     if not turn.retesting:
         raise EntryError("there is no after yet: take up a remedy, do its steps, then retest")
     found = assess(turn.found, turn.base, look_ahead=False)
-    return turn, worktold.comparison_lines(turn.base, found, assess(turn.work.after, turn.base, look_ahead=False))
+    after = assess(turn.work.after, turn.base, look_ahead=False)
+    return turn, part(TEXT, repairtext.comparison_lines(turn.base, found, after))
 
 
-def close(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
-    """Close the case where the retest proves every remedy; else say what is left."""
-    left = left_of(turn)
+def close(turn: Turn, rest: str, now: datetime) -> Heard:
+    """End the call where the retest proves every remedy, or where nothing was wrong; else say what is left."""
     if turn.work.closed is not None:
-        return turn, [f"Closed already, on {turn.work.closed:%Y-%m-%d %H:%M}."]
+        return turn, part("said", [f"Closed already, on {turn.work.closed:%Y-%m-%d %H:%M}."])
+    if ending.nothing_wrong(turn):
+        unseen = ending.unseen(turn)
+        if not unseen or normal(rest) in ("anyway", "as it is", "as it stands"):
+            passed = [Entry(name, SKIPPED, None, SKIPPED, at=now) for name in unseen]
+            said = f"CLOSED: nothing wrong was found; set and left at {ending.left_at(turn)}."
+            said += f" Not looked at: {', '.join(map(turn.base.title, unseen))}." if unseen else ""
+            return Change(turn, turn.found.having(*passed), replace(turn.work, closed=now), said=said)
+    left = left_of(turn)
     if left:
         out = ["NOT CLOSED. What is left:", *[line for text in left for line in wrapped(text, 2, first="- ")]]
         asks = turn.question.name or (turn.work.job and open_steps(turn.base, turn.work.job))
-        return turn, [*out, *(put(turn, turn) if asks else [])]
+        return turn, (*part(TEXT, out), *(put(turn, turn) if asks else ()))
     titles = ", ".join(turn.base.title(job.cause) for job in turn.work.jobs)
-    said = f"CLOSED: {titles}. The retest proves it."
-    new, lines = changed(turn, file, turn.found, replace(turn.work, closed=now), said=said)
-    return new, [*lines, *_behind(new)]
+    return Change(turn, turn.found, replace(turn.work, closed=now), said=f"CLOSED: {titles}. The retest proves it.",
+                  below=lambda new: part("said", _behind(new)))
 
 
 def left_of(turn: Turn) -> list[str]:
     """What is left before the case may be closed, one text each; empty where nothing is."""
     base, work = turn.base, turn.work
     if work.job is None:
+        if ending.nothing_wrong(turn):
+            return [*map(base.title, ending.unseen(turn)), "or: close anyway, and they stand as not looked at"]
         return ["no remedy is in hand: remedy CAUSE takes one up"]
     out = []
     for job in work.jobs:
@@ -238,5 +248,3 @@ def proven_causes(turn: Turn) -> tuple[str, ...]:
     return tuple(job.cause for job in finished(turn.base, turn.work)
                  if verdict(turn.base, turn.assessment, job).proven)
 
-
-__all__ = ["Work", "close", "compare", "done", "left_of", "proven_causes", "remedy", "retest", "status_lines"]

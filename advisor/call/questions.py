@@ -1,73 +1,28 @@
-"""The follow-up: which question comes next, and how it is put."""
+"""Which question comes next, and what its answers mean."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final
 
-from advisor.call.lookround import ROUND, round_lines, round_names
 from advisor.call.phrases import INSTRUMENTS
+from advisor.call.round import ROUND, round_names
+from advisor.call.turn import Question
 from advisor.library.base import Base
 from advisor.library.items import Check, fits
-from advisor.pages.instructions import SMALL, step_lines
-from advisor.pages.wording import WIDTH, fact_text, plain, wrapped
-from advisor.physics import units
+from advisor.pages.instructions import step_lines
+from advisor.pages.wording import fact_text, plain, wrapped
 from advisor.reasoning.assess import Assessment, DoubtFound
 from advisor.reasoning.case import RECHECKED, Case
 from advisor.reasoning.derive import needed_for
 from advisor.reasoning.gate import HOUSE_ENTRY, Gate
-from advisor.understanding.answers import countable
-from advisor.understanding.understand import Asked
-from advisor.visit.remedy import NOTHING_DONE, Work, next_reading, open_steps, remedy_of, under_retest
-from advisor.visit.trend import Moment
+from advisor.visit.remedy import Work, next_reading, open_steps, remedy_of, under_retest
 
 COMPLAINT: Final = "complaint"
 INTAKE: Final = (COMPLAINT, "appliance", "heat_medium", "burner_type", "draft_kind")
 """What is asked first, on every call: what it is about, and the kind of unit, on which nearly all that follows hangs.
 The rest of the equipment is asked when a check needs it (`open_names`).
 """
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """What is asked: a name, the check that gives it (empty at intake), and whether a doubted reading is retaken.
-
-    No name: there is nothing left to ask.
-    """
-
-    name: str = ""
-    check: str = ""
-    again: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Turn:
-    """Where a consultation stands.
-
-    `case` is the one at hand, with its assessment (None while it has no entry): as found, and once a remedy is done,
-    as left. `found` and `arrival` are those as found, whichever is at hand. `past` holds what undo goes back to.
-    `earlier` are the moments of earlier visits to the unit; `guide` is the guided test that is to be gone through;
-    `choosing` are short questions back on what was typed last, the first of which is to be answered.
-    """
-
-    base: Base
-    case: Case
-    assessment: Assessment | None
-    question: Question
-    past: tuple[tuple[Case, Work], ...] = ()
-    over: bool = False
-    found: Case = Case()  # noqa: RUF009  (a frozen value)
-    arrival: Assessment | None = None
-    work: Work = NOTHING_DONE
-    earlier: tuple[Moment, ...] = ()
-    guide: str = ""
-    choosing: tuple[Asked, ...] = ()
-
-    @property
-    def retesting(self) -> bool:
-        """Whether the case at hand is the one as left."""
-        return under_retest(self.base, self.work)
 
 
 def question_of(base: Base, case: Case, assessment: Assessment | None, doing: str = "") -> Question:
@@ -99,11 +54,11 @@ def question_of(base: Base, case: Case, assessment: Assessment | None, doing: st
         return Question(ROUND, first)
     retaken = next((doubt for doubt in doubts if doubt.recheck == first), None)
     if retaken is not None:
-        for name in (*open_names(base, case, base.checks[first]), *_to_take_again(assessment, retaken)):
+        for name in (*open_names(base, case, base.checks[first], assessment), *_to_take_again(assessment, retaken)):
             return Question(name, first, name in case.latest)
     for check in (*_begun(base, case, assessment, doing), *([first] if first else []),
                   *(one.check for one in advice.others)):
-        for name in open_names(base, case, base.checks[check]):
+        for name in open_names(base, case, base.checks[check], assessment):
             return Question(name, check)
     return Question()
 
@@ -136,14 +91,14 @@ def open_intake(base: Base, case: Case) -> tuple[str, ...]:
     return tuple(name for name in INTAKE if name not in known and fits(base.asked_of[name], known))
 
 
-def open_names(base: Base, case: Case, check: Check) -> tuple[str, ...]:
+def open_names(base: Base, case: Case, check: Check, assessment: Assessment | None = None) -> tuple[str, ...]:
     """What a check asks for on this equipment that is not entered or passed over; first what is needed from plates and
     papers to make something of it.
     """
-    known = case.values
+    known = {**case.values, **(assessment.known if assessment else {})}  # a number by its band
     needed = [need for name in check.gives for need in needed_for(name)
               if need in base.equipment and need in base.asked_of and fits(base.asked_of[need], known)]
-    return tuple(dict.fromkeys(name for name in (*needed, *base.asked_by(check, known)) if name not in known))
+    return tuple(dict.fromkeys(name for name in (*needed, *base.asked_by(check, known)) if name not in case.values))
 
 
 def _begun(base: Base, case: Case, assessment: Assessment, doing: str) -> Iterable[str]:
@@ -165,64 +120,6 @@ def _to_take_again(assessment: Assessment, doubt: DoubtFound) -> Iterable[str]:
         for name in sorted(number.grounds) if number else [reading]:
             if name in latest and latest[name].value is not None and (doubt.counts or latest[name].how != RECHECKED):
                 yield name
-
-
-def introduced(base: Base, assessment: Assessment | None, question: Question, word: str = "NEXT") -> list[str]:
-    """A check that begins: what it is, how long it takes, why it is asked now."""
-    if not question.check:
-        return []
-    if question.name == ROUND:
-        return [""]
-    check = base.checks[question.check]
-    proposal = None
-    if assessment is not None:
-        proposals = [one for one in (assessment.checks.first, *assessment.checks.others) if one]
-        proposal = next((one for one in proposals if one.check == question.check), None)
-    minutes = proposal.minutes if proposal else check.minutes
-    out = ["", *wrapped(f"{word}  {check.title} ({minutes:g} min, burner {check.burner})", 0, 6)]
-    reason = f"because {proposal.reason}" if proposal and proposal.reason else check.why
-    if proposal and proposal.tells_apart:
-        reason += f"; it bears on {', '.join(base.title(name) for name in proposal.tells_apart)}"
-    out += wrapped(reason, 6)
-    if check.cautions:
-        out += [line for caution in check.cautions for line in wrapped(caution, 6, first="! ")]
-    return out
-
-
-def asked(base: Base, case: Case, question: Question) -> list[str]:
-    """The question itself, with what may be answered.
-
-    >>> from advisor.library.base import load
-    >>> asked(load(), Case(), Question("heat_medium"))
-    ['Does the boiler heat water, or does it make steam?  (1 water, 2 steam)']
-    """
-    name = question.name
-    if not name:
-        return []
-    if name == ROUND:
-        return round_lines(base, round_names(base, case))
-    if name == INSTRUMENTS:
-        return wrapped(f"Which instruments are at hand?  (all, none, all but ..., or a list of "
-                       f"{', '.join(base.instruments)})", 0, 2)
-    again = ""
-    if question.again:
-        again = f"In doubt: {_entered(base, case, name)}. Take it again: "
-    if name in base.observations:
-        item = base.observations[name]
-        width = SMALL if name == HOUSE_ENTRY else WIDTH  # read in an emergency, on whatever is in the hand
-        answers = ", ".join(f"{number} {answer}" if countable(item) else answer
-                            for number, answer in enumerate(item.answers, 1))
-        return wrapped(f"{again}{item.question}  ({answers})", 0, 2, width=width)
-    quantity = base.quantities[name]
-    low, high = (units.format_value(value, quantity.kind) for value in quantity.plausible)
-    words = f"; or {', '.join(quantity.words)}" if quantity.words else ""
-    return wrapped(f"{again}{quantity.title[:1].upper()}{quantity.title[1:]}?  ({low} to {high}{words})", 0, 2)
-
-
-def _entered(base: Base, case: Case, name: str) -> str:
-    value = case.latest[name].value
-    shown = units.format_value(value, base.quantities[name].kind) if isinstance(value, float) else plain(str(value))
-    return f"{base.title(name)} {shown}"
 
 
 def meanings(base: Base, assessment: Assessment | None, question: Question) -> list[str]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import re
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -15,6 +17,7 @@ from advisor.reasoning.casefile import beside, mark_of, moved_beside, save_case,
 from advisor.visit.remedy import NOTHING_DONE, Work
 
 _MOST_TRIES: Final = 1000
+_STEM: Final = "burner-case-"
 
 
 class CaseFile:
@@ -110,7 +113,7 @@ def new_path(folder: Path, now: datetime) -> Path:
 
     Errors: `OSError` where the folder takes no file.
     """
-    stem = f"burner-case-{now:%Y%m%d-%H%M}"
+    stem = f"{_STEM}{now:%Y%m%d-%H%M}"
     for number in range(1, _MOST_TRIES):
         path = folder / (f"{stem}.yaml" if number == 1 else f"{stem}-{number}.yaml")
         try:
@@ -119,6 +122,31 @@ def new_path(folder: Path, now: datetime) -> Path:
             continue
         return path
     raise FileExistsError(f"{folder} holds {_MOST_TRIES} case files of this minute")
+
+
+def open_calls(folder: Path, most: int = 5) -> list[tuple[Path, str]]:
+    """The calls begun in a folder and not closed, the latest first, each with a few words on it."""
+    found: list[tuple[Path, str]] = []
+    for path in sorted(folder.glob(f"{_STEM}*.yaml"), reverse=True):
+        if path.stem.endswith((".after", ".work")) or len(found) == most:
+            continue
+        with contextlib.suppress(OSError, UnicodeDecodeError):  # what cannot be read is not offered
+            told = _told(path)
+            if told:
+                found.append((path, told))
+    return found
+
+
+def _told(path: Path) -> str:
+    """A call in a few words, by a glance at its text, which is not read as a case yet; empty where it is closed or
+    holds nothing.
+    """
+    work = beside(path, "work")
+    if work.exists() and re.search(r"^closed:", work.read_text(encoding="utf-8"), re.MULTILINE):
+        return ""
+    text = path.read_text(encoding="utf-8")
+    entries = re.findall(r"^\s*-?\s*(?:complaint|appliance):\s*\{?\s*(?:value:\s*)?['\"]?([\w -]+)", text, re.MULTILINE)
+    return f"{path.name}: {', '.join(entries[:2]) or 'readings'}" if "entries" in text else ""
 
 
 def _reason(error: Exception) -> str:
