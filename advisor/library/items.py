@@ -389,6 +389,8 @@ class Check(Item):
     """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
     brings: tuple[str, ...] = ()
     """What may come back by the check itself, since it tries a remedy: a fire with oil from a can."""
+    early: bool = False
+    """A question that is asked before the first start."""
 
     def lacks(self, missing: Collection[str]) -> frozenset[str]:
         """What it needs of what cannot be had."""

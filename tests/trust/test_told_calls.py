@@ -20,9 +20,10 @@ LOOKED_ROUND = """
     wiring_state: sound, cellar_water: dry, vent_disconnected: 'no', vent_terminal: clear, heat_damage: none,
     lagging: none, combustibles_near: 'no', safety_bypassed: 'no', oil_in_chamber: none, flame_rollout: 'no',
     afterfire: 'no', spillage: none, resets_pressed: none, relief_valve: sound, water_low: 'no', co_room: 0 ppm,
+    changed_lately: nothing, house_changed: nothing,
     last_co2: could not check, last_smoke: could not check, last_net_stack: could not check, last_draft_over_fire:
     could not check, last_draft_drop: could not check"""
-"""The first look round, all clear, and a tag on which nothing is written."""
+"""The first look round, all clear, nothing changed before it began, and a tag on which nothing is written."""
 
 
 def entries(typed: str) -> dict[str, str]:
