@@ -203,8 +203,10 @@ def _worth_most(choice: Choice) -> Chosen:
 
 
 def _closing(choice: Choice) -> Chosen:
-    """What no unit is left without: the safety checks and the readings that are left."""
-    unseen = [check for check in choice.checks if check.safety and not choice.seen(check)]
+    """What no unit is left without: safety checks, on a yearly service function tests, and readings that are left."""
+    yearly = choice.complaint == ROUTINE
+    unseen = [check for check in choice.checks
+              if (check.safety or (check.tune_up and yearly)) and not choice.seen(check)]
     if unseen:
         return choice.propose(min(unseen, key=_as_it_is_lit).name, "no unit is left before this was seen")
     left = _readings_left(choice)
