@@ -31,6 +31,7 @@ SAFE = {
     "co_room": "0", "spillage": "none", "safety_bypassed": "no", "relief_valve": "sound", "water_low": "no",
     "afterfire": "no", "vapor_smell": "none", "wiring_state": "sound", "cellar_water": "dry", "lagging": "none",
     "room_co_course": "steady", "chamber_water": "none", "vent_terminal": "clear",
+    "changed_lately": "nothing", "house_changed": "nothing",
 }
 BASIC = {
     "start_behavior": "clean", "ignition_delay": "1", "draft_over_fire": "-.015", "draft_breech": "-.04",
