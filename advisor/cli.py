@@ -65,7 +65,7 @@ def _verb_of(words: Sequence[str]) -> int:
         arguments = _parser(words).parse_args(words)
     except SystemExit as said:  # the help, the version, or words that are not known: it was printed
         return said.code if isinstance(said.code, int) else SOUND
-    verb: Callable[[argparse.Namespace], int] = getattr(arguments, "verb", _consult)
+    verb: Callable[[argparse.Namespace], int] = getattr(arguments, "verb", _call)
     return verb(arguments)
 
 
@@ -114,10 +114,11 @@ class _Version(argparse.Action):
 
 
 _LATER: Final = {
-    "test": ("advisor.visit.testverb", "go through the combustion test, or set the air, step by step"),
     "record": ("advisor.visit.recordverb", "keep and show the shop's units and visits"),
     "report": ("advisor.report.reportverb", "write the report of a visit, for customer and office"),
     "effects": ("advisor.bench.effectsverb", "turn a knob of a model unit and see what it does (for learning)"),
+    "practice": ("advisor.bench.practiceverb", "a practice call on a model unit (for learning)"),
+    "sheets": ("advisor.bench.sheetverb", "class sheets: work orders to reason on paper, with their keys"),
 }
 """Verbs whose modules are read only where they are called, so that the others start fast."""
 
@@ -126,7 +127,7 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     parser = _Parser(
         prog="burner-advisor",
         description="Diagnostic advisor for technicians who service residential oil burners. "
-        "Without a verb it starts a consultation.",
+        "Without a verb it starts a call, or goes on with one.",
         epilog="The manufacturer's instructions, local codes and licensed practice come first.",
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show versions, engine and rules folder, and exit")
@@ -136,14 +137,13 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     diagnose = _verb(verbs, "diagnose", _diagnose, "read a case file; print hazards, causes and the next check")
     diagnose.add_argument("case", metavar="CASE.yaml", help="a case file, or - for standard input")
     diagnose.add_argument("--json", action="store_true", help="print one JSON document")
-    diagnose.add_argument("--what-if", metavar="ENTRIES", action="append", default=[],
+    diagnose.add_argument("--if", dest="suppose", metavar="ENTRIES", action="append", default=[],
                           help="tell what these entries would change, such as 'o2 6.5, smoke 1'; keeps nothing")
     _add_learned(diagnose)
 
-    consult = _verb(verbs, "consult", _consult, "ask and answer, step by step")
-    consult.add_argument("case", metavar="CASE.yaml", nargs="?", help="the case file to keep, or to go on with")
-
-    _add_learned(consult)
+    call = _verb(verbs, "call", _call, "hold a service call: say what you see and read, and be told what to do next")
+    call.add_argument("case", metavar="CASE.yaml", nargs="?", help="the case file to keep, or to go on with")
+    _add_learned(call)
 
     explain = _verb(verbs, "explain", _explain, "show what is known of anything that has a name")
     explain.add_argument("name", nargs="+", help="a rule, cause, check, quantity, observation, condition, hazard ...")
@@ -218,12 +218,12 @@ def _diagnose(arguments: argparse.Namespace) -> int:
     others = written_with_others(base, case)
     if others:
         print(others, file=sys.stderr)
-    for typed in arguments.what_if:
+    for typed in arguments.suppose:
         from advisor.call.phrases import read_entries
         from advisor.pages.suppose import what_if
 
         print("\n".join([*what_if(base, case, read_entries(base, typed)), ""]))
-    if arguments.what_if:
+    if arguments.suppose:
         return SOUND
     assessment = assess(case, base)
     if arguments.json:
@@ -235,7 +235,7 @@ def _diagnose(arguments: argparse.Namespace) -> int:
     return HAZARD if assessment.hazards else SOUND
 
 
-def _consult(arguments: argparse.Namespace) -> int:
+def _call(arguments: argparse.Namespace) -> int:
     from advisor.call.prompt import run
 
     return run(_base(arguments), Path(arguments.case) if arguments.case else None)
@@ -266,12 +266,13 @@ def _rules(arguments: argparse.Namespace) -> int:
 
 
 def _check_rules(arguments: argparse.Namespace) -> int:
+    from advisor.bench.benchcheck import bench_problems
     from advisor.reasoning.rulecheck import coverage, findings, source_shares
 
     base = load(arguments.folder)
     for path, why in base.passed_over.items():
         print(f"{path}: {why}; it is passed over")
-    problems = findings(base)
+    problems = [*findings(base), *bench_problems(base)]
     if problems:
         print(in_lines(problems))
     print(f"{len(base.rules)} rules ({', '.join(f'{count} {kind}' for kind, count in source_shares(base).items())}), "

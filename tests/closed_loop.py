@@ -17,10 +17,10 @@ from advisor.plant.burner import Plant, PlantError
 from advisor.plant.visit import Visit
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import RECHECKED, UNCHECKED, Case, Entry
+from advisor.reasoning.choice import minutes_of
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.reasoning.gate import HOUSE_ENTRY
-from advisor.reasoning.nextcheck import minutes_of
 
 MOST_CHECKS = 40
 INTAKE = ("appliance", "heat_medium", "burner_type", "burner_fit", "draft_kind", "air_supply", "fuel", "flue_sharing",

@@ -189,14 +189,14 @@ def test_both_evaluators_print_the_same(monkeypatch: pytest.MonkeyPatch) -> None
     assert run("diagnose", "--json", str(DEMO / "sooting-boiler.yaml")) == usual
 
 
-@pytest.mark.parametrize("words", [["diagnose"], ["consult"], ["report"], ["test"], ["diagnose", "--rules"]])
+@pytest.mark.parametrize("words", [["diagnose"], ["call"], ["report"], ["test"], ["diagnose", "--rules"]])
 def test_odd_paths_are_told_in_a_line(words: list[str], tmp_path: Path) -> None:
     loop = tmp_path / "loop.yaml"
     loop.symlink_to(loop)
     for odd in (str(tmp_path), str(loop), "a" * 300, "/dev/null/x.yaml"):
         status, _, errors = run(*words, odd, typed="boiler\n", folder=tmp_path)
         assert "should not happen" not in errors, (words, odd)
-        if words[0] in ("consult", "test") and odd != str(tmp_path):  # a new case, as far as one can be kept there
+        if words[0] in ("call", "test") and odd != str(tmp_path):  # a new case, as far as one can be kept there
             assert status == 0 or errors.strip(), (words, odd)
             continue
         assert status == 2, (words, odd)
@@ -249,7 +249,7 @@ def test_rules_of_ones_own_are_named_and_go_on(tmp_path: Path) -> None:
     rules = json.loads(run("diagnose", "-", "--rules", str(own), "--json", typed="entries: {smoke: 5}\n")[1])["rules"]
     assert rules == {"ours": len(load().rules), "own": 1, "own_folder": str(own), "used": load(own).rules_used,
                      "case_written_with": ""}
-    _, out, _ = run("consult", "a.yaml", "--rules", str(own), typed="smoke 5\n", folder=tmp_path)
+    _, out, _ = run("call", "a.yaml", "--rules", str(own), typed="smoke 5\n", folder=tmp_path)
     assert f"burner-advisor consult a.yaml --rules '{own}'" in " ".join(out.split()).replace("- ", "-")
     status, _, errors = run("diagnose", "-", "--rules", str(own), "--rules", str(own))
     assert status == 2

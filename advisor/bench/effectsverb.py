@@ -56,7 +56,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
         return _chain(base, cause_called(base, arguments.cause), chosen, arguments.svg)
     knob = knob_called(" ".join(arguments.knob), base) if arguments.knob else None
     if arguments.html:
-        _write(arguments.html, effects_page(base, chosen, knob))
+        write(arguments.html, effects_page(base, chosen, knob))
         print(f"Written: {arguments.html}. Open it in a browser; it needs no network.")
         return 0
     if knob is None:
@@ -66,7 +66,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
     print("\n".join(effects_text(base, sweeps)))
     if arguments.svg:
         for reading, svg in pictures(base, sweeps):
-            _write(arguments.svg / f"{knob.name}-{reading.name.replace('_', '-')}.svg", standalone(svg))
+            write(arguments.svg / f"{knob.name}-{reading.name.replace('_', '-')}.svg", standalone(svg))
         print(f"\nPictures written into {arguments.svg}")
     return 0
 
@@ -95,7 +95,7 @@ def _chain(base: Base, cause: Cause, chosen: list[ModelUnit], place: Path | None
         if table:
             print("\n".join(["", *wrapped(f"On the model unit, {unit.title}:", 0, 2), *table, *wrapped(MODEL)]))
     if place:
-        _write(place, chain_svg(base, chain))
+        write(place, chain_svg(base, chain))
         print(f"\nPicture written: {place}")
     return 0
 
@@ -112,6 +112,7 @@ def _list(base: Base) -> int:
     return 0
 
 
-def _write(path: Path, text: str) -> None:
+def write(path: Path, text: str) -> None:
+    """Write a text file, with its folders."""
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(text, encoding="utf-8")

@@ -17,13 +17,16 @@ class BenchError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class ModelUnit:
-    """A unit of the bench; `changes` are fields of the plant, set before it is tuned."""
+    """A unit of the bench; `changes` are fields of the plant, set before it is tuned, `plates` what is installed that
+    the plant has no word for.
+    """
 
     name: str
     title: str
     aliases: tuple[str, ...]
     kind: str
     changes: tuple[tuple[str, float | str], ...]
+    plates: tuple[tuple[str, str], ...] = ()
 
     def plant(self, **more: float | str) -> Plant:
         """The unit sound and tuned; `more` are further fields of the plant, such as the weather.
@@ -82,7 +85,8 @@ def units() -> Mapping[str, ModelUnit]:
     out: dict[str, ModelUnit] = {}
     for _, name, fields in items(DATA / "units.yaml", ("unit",), problems):
         unit = ModelUnit(name, fields.text("title"), fields.texts("aliases"), fields.choice("kind", KINDS),
-                         tuple(plant_fields(fields, "with").items()))
+                         tuple(plant_fields(fields, "with").items()),
+                         tuple((key, str(node.value)) for key, node in fields.mapping("plates").items()))
         out[name] = unit
     if problems:
         raise LibraryError(problems)

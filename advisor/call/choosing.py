@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from advisor.call.disk import CaseFile
-from advisor.call.follow import Turn
-from advisor.call.phrases import asked_text
-from advisor.call.turning import Answer, emergency_of, entered
+from advisor.call.conclude import changed
+from advisor.call.parts import part
+from advisor.call.put import put, question_back
+from advisor.call.turn import Heard, Turn
 from advisor.pages.wording import wrapped
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.entries import EntryError, normal
@@ -20,20 +19,7 @@ from advisor.understanding.understand import Asked, understand
 _NEITHER: Final = NO | {"neither", "none", "none of them", "not sure", "skip", "dont know", "don't know", "cannot", "?"}
 
 
-def asking(turn: Turn, questions: Iterable[Asked], lines: list[str]) -> Answer:
-    """The turn with the questions open, the first of them shown last; nothing is asked while people must be out."""
-    questions = tuple(questions)
-    if not questions or emergency_of(turn):
-        return turn, lines
-    return replace(turn, choosing=questions), [*lines, *question_lines(questions[0])]
-
-
-def question_lines(question: Asked) -> list[str]:
-    """A question back as it is put."""
-    return wrapped(asked_text(question), 0, 2, first="? ")
-
-
-def chosen(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer | None:
+def chosen(turn: Turn, line: str, now: datetime) -> Heard | None:
     """What follows from the answer to the first open question; None where the line is no answer to it.
 
     Until then its words stand in the case as a remark, so that nothing is lost; where it is answered they go with the
@@ -43,14 +29,14 @@ def chosen(turn: Turn, line: str, file: CaseFile, now: datetime) -> Answer | Non
     entries = _entries(turn, question, line)
     if entries is None:
         return None
-    case = turn.case
+    left = turn.choosing[1:]
     if entries:
         stamped = [replace(entry, at=now) for entry in entries]
-        case = _without_remark(case, question.words).having(*stamped)
-        new, lines = entered(turn, case, file, stamped)
-    else:
-        new, lines = turn, wrapped(f"kept as a remark: {question.words}", 2, 4)
-    return asking(replace(new, choosing=()), turn.choosing[1:], lines)
+        case = _without_remark(turn.case, question.words).having(*stamped)
+        return replace(changed(replace(turn, choosing=()), case, stamped), questions=left)
+    new = replace(turn, choosing=left)
+    said = part("noted", wrapped(f"kept as a remark: {question.words}", 2, 4))
+    return new, (*said, *(question_back(left[0]) if left else put(new, new)))
 
 
 def _entries(turn: Turn, question: Asked, line: str) -> tuple[Entry, ...] | None:

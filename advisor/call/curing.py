@@ -6,10 +6,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from advisor.call.disk import CaseFile
-from advisor.call.follow import Turn
+from advisor.call.conclude import changed
 from advisor.call.phrases import read_entries
-from advisor.call.turning import Answer, entered
+from advisor.call.turn import Heard, Turn
 from advisor.library.base import Base
 from advisor.pages.wording import wrapped
 from advisor.reasoning.case import CORRECTED, CURED, Entry
@@ -17,7 +16,7 @@ from advisor.reasoning.entries import EntryError, normal
 from advisor.reasoning.hazards import OPEN
 
 
-def cured(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+def cured(turn: Turn, rest: str, now: datetime) -> Heard:
     """`cured HAZARD WHAT WAS DONE`: its source was found and put right; what is left is the proof."""
     base = turn.base
     standing = [one for one in turn.assessment.hazards if one.state == OPEN] if turn.assessment else []
@@ -30,7 +29,7 @@ def cured(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
         raise EntryError(f"say what put it right, such as: cured {name.replace('-', ' ')} new flare at the filter")
     entry = Entry(name, what, None, CURED, at=now)
     proof = ", ".join(base.title(one) for one in base.hazards[name].proof)
-    return entered(turn, turn.case.having(entry), file, (),
+    return changed(turn, turn.case.having(entry), (),
                    f"{base.title(name)}: put right ({what}). To be proven by: {proof}. Until then it allows only what "
                    "the proof takes.")
 
@@ -49,7 +48,7 @@ def _named(base: Base, names: list[str], text: str) -> tuple[str, str]:
     raise EntryError(f"which hazard was put right? write its name and what was done: {titles}")
 
 
-def correct(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+def correct(turn: Turn, rest: str, now: datetime) -> Heard:
     """`correct NAME VALUE`: the entry before was mistyped and never so. Alone: of the last entry made twice."""
     entries = read_entries(turn.base, rest) if rest else _made_again(turn)
     latest = turn.case.latest
@@ -59,15 +58,15 @@ def correct(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
     stamped = [replace(entry, how=CORRECTED, at=now) for entry in entries]
     case = turn.case if rest else replace(turn.case, entries=tuple(
         entry for entry in turn.case.entries if entry is not entries[0]))
-    return entered(turn, case.having(*stamped), file, stamped)
+    return changed(turn, case.having(*stamped), stamped)
 
 
-def again(turn: Turn, rest: str, file: CaseFile, now: datetime) -> Answer:
+def again(turn: Turn, rest: str, now: datetime) -> Heard:
     """`again NAME VALUE`: measured or looked at once more; what was found before was so. Alone: nothing to change."""
     if not rest:
-        return entered(turn, turn.case, file, (), "It stands as measured again.")
+        return changed(turn, turn.case, (), "It stands as measured again.")
     stamped = [replace(entry, at=now) for entry in read_entries(turn.base, rest)]
-    return entered(turn, turn.case.having(*stamped), file, stamped)
+    return changed(turn, turn.case.having(*stamped), stamped)
 
 
 def _made_again(turn: Turn) -> tuple[Entry, ...]:

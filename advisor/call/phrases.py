@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
+from advisor.call.commands import ALONE, COMMANDS, PHRASES
 from advisor.library.base import Base
-from advisor.library.items import WHOLE
+from advisor.library.items import MAYBE, WHOLE
 from advisor.library.plaintext import plain_text
 from advisor.library.yamlfiles import near, shorten
 from advisor.reasoning.case import Entry
@@ -21,68 +22,6 @@ LONGEST: Final = 2_000
 
 INSTRUMENTS: Final = "instruments"
 """The question about the instruments at hand; it is no entry, so no name of the base."""
-
-COMMANDS: Final = {
-    "why": "why this question; `why CAUSE`, `why CHECK` for anything else",
-    "why not": "why a cause is not on the list, or not higher: `why not CAUSE`",
-    "how": "how to do this check; `how NAME` for another, or how a number was computed",
-    "what if": "what other readings would change, without entering them: `what if o2 6.5`",
-    "undo": "take back the last line that entered something",
-    "skip": "pass over this question; `skip all` for all of this group",
-    "cannot": "cannot be checked; `cannot all` for all of this check",
-    "next": "ask me: the next check in full",
-    "entries": "everything entered so far",
-    "numbers": "every number, measured and computed, with its level",
-    "causes": "the causes, with what speaks for and against each",
-    "all": "everything that there is to say",
-    "explain": "the page of anything that has a name: `explain NAME`",
-    "cured": "an open hazard was put right: `cured HAZARD WHAT WAS DONE`; then its proof is asked",
-    "correct": "an entry was mistyped and never so: `correct NAME VALUE`",
-    "again": "measured or looked at once more, now with another result: `again NAME VALUE`",
-    "trust": "stand by a reading that is in doubt: `trust NAME`",
-    "remedy": "the remedy of a cause, its steps and cautions: `remedy CAUSE`",
-    "done": "a step of the remedy is done: `done`, `done 3`, `done 2-5`, `done all`",
-    "retest": "the readings that prove the remedy, one after the other; again for a new round",
-    "compare": "before and after side by side, and what it saves in a year",
-    "close": "close the case, where the retest proves it; else it says what is left",
-    "test": "the guided combustion test: `test`, `test wet` or `test analyzer`",
-    "air": "the guided setting of the air; `air 1 8` where the shutter is shut at 1, wide open at 8",
-    "unit": "tie the case to a unit of the record and show its history: `unit LABEL`",
-    "keep": "put this visit into the record; words after it are kept as a note",
-    "manufacturer": "put in the manufacturer's own figure for a limit: `manufacturer LIMIT VALUE`",
-    "instruments": "say which instruments are at hand: `instruments LIST`, or `instruments all`",
-    "save": "`save FILE` writes a copy; the case itself is saved after every line",
-    "help": "this list",
-    "quit": "stop; everything is kept in the case file",
-}
-
-_SAID: Final = {
-    "h": "help", "?": "help", "commands": "help",
-    "q": "quit", "exit": "quit", "bye": "quit", "stop": "quit", "end": "quit",
-    "why is it not": "why not", "why isn't it": "why not", "what speaks against": "why", "what speaks for": "why",
-    "how do i": "how", "how to": "how", "how was": "how", "how is": "how", "how come": "why",
-    "whatif": "what if", "suppose": "what if",
-    "u": "undo", "back": "undo", "take back": "undo",
-    "s": "skip", "pass": "skip", "not checked": "skip", "pass over": "skip",
-    "cannot check": "cannot", "can't check": "cannot", "cant check": "cannot", "can't": "cannot", "cant": "cannot",
-    "could not check": "cannot", "can not check": "cannot", "can not": "cannot", "unknown": "cannot",
-    "don't know": "cannot", "dont know": "cannot", "no idea": "cannot",
-    "ask me": "next", "ask": "next", "what next": "next", "next check": "next", "question": "next",
-    "list": "entries", "list of entries": "entries", "show entries": "entries", "show": "entries",
-    "list causes": "causes", "show causes": "causes",
-    "values": "numbers", "show numbers": "numbers", "report": "all", "everything": "all", "show all": "all",
-    "what is": "explain", "what are": "explain", "stand by": "trust", "at hand": "instruments",
-    "manufacturer's": "manufacturer", "maker": "manufacturer", "maker's": "manufacturer",
-    "save as": "save", "write": "save", "repair": "remedy", "fix": "remedy", "finished": "done",
-    "re-test": "retest", "test again": "retest", "before and after": "compare", "savings": "compare",
-    "close case": "close", "close the case": "close", "guided test": "test", "set the air": "air", "set air": "air",
-    "history": "unit", "mistyped": "correct", "correction": "correct", "measured again": "again",
-    "re-measured": "again", "put right": "cured",
-}
-_ALONE: Final = frozenset({"undo", "next", "entries", "numbers", "causes", "all", "help", "quit", "retest", "compare",
-                               "close"})
-_PHRASES: Final = {**{word: word for word in COMMANDS}, **_SAID}
-
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
@@ -133,8 +72,8 @@ def read_phrase(base: Base, line: str, asked: str = "", known: Mapping[str, obje
     [('stack_temperature', 520.0), ('o2', 5.5), ('smoke', 0.5)]
     >>> [(one.name, one.value) for one in read_phrase(load(), "draft -.02 -.06").entries]
     [('draft_over_fire', -0.02), ('draft_breech', -0.06)]
-    >>> read_phrase(load(), "what if smoke 0").command
-    'what if'
+    >>> read_phrase(load(), "if smoke were 0").command
+    'if'
     """
     if len(line) > LONGEST:
         raise EntryError(f"a line of {len(line):,} characters is more than a line holds ({LONGEST:,}); nothing of it "
@@ -152,6 +91,46 @@ def read_phrase(base: Base, line: str, asked: str = "", known: Mapping[str, obje
         return Phrase(entries=said.entries, ask=said.ask, left=said.left, questions=said.questions,
                       remarks=said.remarks)
     raise _refused(base, line, asked, said)
+
+
+_BETWEEN: Final = frozenset(("a", "an", "the", "on", "with", "and", "it", "is", "its", "of", "in", "into", "hot"))
+"""Words that may stand between what is told of a unit."""
+
+
+def of_the_unit(base: Base, names: Iterable[str], line: str) -> tuple[Entry, ...]:
+    """The answers to several open questions, where a line is nothing but such answers, in any order.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> told = of_the_unit(load(), ["appliance", "heat_medium", "burner_type", "draft_kind"], "steam boiler, old style")
+    >>> [(one.name, one.value) for one in told]
+    [('heat_medium', 'steam'), ('appliance', 'boiler'), ('burner_type', 'old-style')]
+    """
+    meant: dict[str, set[tuple[str, str]]] = {}
+    for name in names:
+        for answer in base.observations[name].answers:
+            for said in (answer, *base.observations[name].said.get(answer, ())):
+                meant.setdefault(normal(said.lstrip(WHOLE)), set()).add((name, answer))
+    words = normal(re.sub(r"[,;/.]", " ", line)).split()
+    found: dict[str, Entry] = {}
+    at = 0
+    while at < len(words):
+        for count in range(min(4, len(words) - at), 0, -1):
+            part = " ".join(words[at:at + count])
+            own = meant.get(part, set())
+            if len(own) == 1:
+                (name, answer), = own
+                if name in found and found[name].value != answer:
+                    return ()
+                found[name] = Entry(name, part, answer)
+                at += count
+                break
+        else:
+            if words[at] not in _BETWEEN:
+                return ()
+            at += 1
+    return tuple(found.values()) if len(found) > 1 else ()
 
 
 def answering(base: Base, phrase: Phrase, names: Iterable[str], known: Mapping[str, object], line: str) -> Phrase:
@@ -180,7 +159,7 @@ def answering(base: Base, phrase: Phrase, names: Iterable[str], known: Mapping[s
         """The open questions of which these words are an answer as it stands."""
         return [replace(read_entry(base, name, answer), said=part) for name in still_open
                 for answer in base.observations[name].answers
-                if normal(part) in {normal(word.lstrip(WHOLE)) for word in
+                if normal(part) in {normal(word.lstrip(WHOLE + MAYBE)) for word in
                                     (answer, *base.observations[name].said.get(answer, ()))}]
 
     def taken(words: str) -> list[Entry]:
@@ -240,6 +219,11 @@ def _refused(base: Base, line: str, asked: str, said: Understood) -> EntryError:
     left = said.left[0] if said.left else Left(line)
     meant = near(line.lower(), COMMANDS, 1, 0.75)
     command = f" (or the command {meant[0]}?)" if meant else ""
+    if asked in base.quantities and left.words[:1].isdigit():  # a number that cannot be this one: why not
+        try:
+            read_entry(base, asked, left.words)
+        except EntryError as error:
+            return error
     if left.why:
         return EntryError(left.why if left.words.split()[0] in left.why else f"{shorten(left.words)!r}: {left.why}")
     if asked in base.named and asked not in base.conditions:
@@ -259,12 +243,13 @@ def _command(base: Base, line: str, asked: str) -> Phrase | None:
     words = line.split()
     for count in range(min(4, len(words)), 0, -1):
         said = " ".join(words[:count]).lower().rstrip("?:").replace("’", "'") or "?"
-        command = _PHRASES.get(said)
+        command = PHRASES.get(said)
         if command is None:
             continue
         rest = " ".join(words[count:]).rstrip("?").strip()
-        if command == "how" and rest.endswith((" computed", " calculated", " done", " measured")):
-            rest = rest.rpartition(" ")[0]
+        if rest.endswith((" computed", " calculated", " done", " measured", " worked out")):
+            rest = rest.removesuffix(" worked out").removesuffix(" computed").removesuffix(" calculated")
+            rest = rest.removesuffix(" done").removesuffix(" measured")
         named = name_at(base, words)
         if named and named[1] > count:  # such as the alias `last service`
             return None
@@ -272,8 +257,8 @@ def _command(base: Base, line: str, asked: str) -> Phrase | None:
             return None  # `unit boiler` names the kind of unit
         if rest and not _goes_with(base, command, rest, count):
             continue
-        if command in _ALONE and rest and normal(rest) not in ("now", "please"):
-            if command == "next" or said in base.words:
+        if command in ALONE and rest and normal(rest) not in ("now", "please"):
+            if command in ("next", "regulator") or said in base.words:
                 return None
             raise EntryError(f"{said} stands alone; {shorten(rest)!r} after it has no meaning")
         return Phrase(command, rest)
@@ -294,7 +279,7 @@ def _goes_with(base: Base, command: str, rest: str, count: int) -> bool:
         return sum(word.isalpha() and len(word) > 2 for word in words) < 2
     if command == "test":
         return len(words) < 3
-    return not (command in _ALONE and len(words) > 2)
+    return not (command in ALONE and len(words) > 2)
 
 
 @lru_cache(maxsize=8)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 import advisor
+from advisor.library import compiled
 from advisor.library.items import (
     ACTS_OF_STATE,
     COMMON,
@@ -279,6 +280,18 @@ def load(rules_folder: str | Path | None = None) -> Base:
 
 @lru_cache(maxsize=4)
 def _load(rules_folder: Path | None) -> Base:
+    folders = [home("knowledge"), home("rules"), *([rules_folder] if rules_folder is not None else [])]
+    mark = compiled.stamp(folders)
+    found = compiled.read(folders, mark) if mark else None
+    if found is None:
+        found = _read(rules_folder)
+        if mark:
+            compiled.write(folders, mark, found)
+    return found
+
+
+def _read(rules_folder: Path | None) -> Base:
+    """A base from its files, checked against itself."""
     from advisor.library.crosscheck import cross_check  # it needs Base, as we need it
 
     shelves = Shelves()

@@ -29,6 +29,8 @@ Found = Iterator[Problem]
 
 MOST: Final = 300
 """Problems after which nothing more is looked for: to find a near name for each of thousands takes minutes."""
+MOST_OF_CALLS: Final = 0.97
+"""Of the calls about a complaint the share that all causes may take together."""
 DERIVED: Final = frozenset({
     "net_stack", "draft_drop", "draft_share", "excess_air", "o2_co2_gap", "co_air_free", "efficiency",
     "dew_point", "pump_pressure_ratio", "oil_flow", "firing_input", "firing_ratio", "air_opening_ratio",
@@ -41,7 +43,8 @@ DERIVED: Final = frozenset({
 def cross_check(base: Base) -> list[Problem]:
     """What is wrong between the items of a base, up to `MOST` problems; empty where all is well."""
     parts = (_quantities, _aliases, _said, _limits, _given, _asked, _without, _conditions, _causes, _calls, _signatures,
-             _families, _remedies, _checks, _rules, _acts, _hazards, _order, _tables, _patterns, _complaints)
+             _families, _remedies, _checks, _instruments, _rules, _acts, _hazards, _order, _tables, _patterns,
+             _complaints)
     return list(islice(chain.from_iterable(part(base) for part in parts), MOST))
 
 
@@ -187,7 +190,8 @@ def _condition_grounds(base: Base, name: str, seen: set[str]) -> set[str]:
 def _asked(base: Base) -> Found:
     for item in base.entered:
         where = f"{type(item).__name__.lower()} {item.name}: only"
-        yield from _names(item, where, "observation", item.only, base.observations)  # a number would have to be banded
+        yield from _names(item, where, "observation or banded quantity", item.only,
+                          {**base.observations, **{one.name: one for one in base.quantities.values() if one.bands}})
         yield from _symbols(base, item, where, {name: any_of for name, any_of in item.only.items()
                                                 if name in base.observations})
 
@@ -218,14 +222,18 @@ def _causes(base: Base) -> Found:
 
 
 def _calls(base: Base) -> Found:
-    complaints = [item for item in base.observations.values() if item.part == "complaint"]
-    known = {answer: None for item in complaints for answer in item.answers}
+    """The causes' shares of calls: complaints that there are, and something left for what nobody here knows. On a
+    yearly service nobody complains, and more than one thing may be found.
+    """
+    complaint = base.observations.get("complaint")
+    known = dict.fromkeys(complaint.answers if complaint else ())
     for cause in base.causes.values():
         yield from _names(cause, f"cause {cause.name}: calls", "complaint", list(cause.calls), known)
-    for complaint in known:
-        whole = sum(cause.calls.get(complaint, 0.0) for cause in base.causes.values())
-        if whole > 1.0 and any(item.clear != complaint and complaint != "routine" for item in complaints):
-            yield _at(complaints[0], f"the causes' shares of the calls about {complaint} sum to {whole:.2f}, over 1")
+    for answer in known:
+        whole = sum(cause.calls.get(answer, 0.0) for cause in base.causes.values())
+        if complaint and answer != "routine" and whole > MOST_OF_CALLS:
+            yield _at(complaint, f"the causes' shares of the calls about {answer} sum to {whole:.3g}, and may come to "
+                                 f"{MOST_OF_CALLS:g}: the rest is none of the causes known; lower some of them")
 
 
 def _signatures(base: Base) -> Found:
@@ -297,6 +305,17 @@ def _checks(base: Base) -> Found:
             yield from _names(check, f"{where}: settled", "access", [SETTLED_FIRE], base.accesses)
         yield from _names(check, f"{where}: after", "quantity or observation", check.after, known)
         yield from _symbols(base, check, f"{where}: unless", check.unless)
+        for one in check.brings:
+            if one not in NEEDED_IN[check.state]:
+                yield _at(check, f"{where}: brings {one!r}, which the state {check.state!r} does not need")
+
+
+def _instruments(base: Base) -> Found:
+    for instrument in base.instruments.values():
+        where = f"instrument {instrument.name}"
+        yield from _symbols(base, instrument, f"{where}: spared", instrument.spared_until)
+        if instrument.proven_by:
+            yield from _names(instrument, f"{where}: proven-by", "check", [instrument.proven_by], base.checks)
 
 
 def _rules(base: Base) -> Found:

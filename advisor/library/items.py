@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Collection, Container, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -28,11 +28,17 @@ NEEDED_IN: Final[Mapping[str, tuple[str, ...]]] = {
 IN_ORDER: Final = "in-order"
 """The signature of a unit with nothing wrong."""
 
+NONE_OF_THESE: Final = "none-of-these"
+"""What is wrong where it is none of the causes known."""
+
 SETTLED_FIRE: Final = "settled-fire"
 """The item (an access) that tells how long it takes until a fire has settled."""
 
 WHOLE: Final = "~"
 """What marks a phrase of `said` that means its answer without the name of the thing."""
+
+MAYBE: Final = "?"
+"""What marks a phrase of `said` that may mean its answer, so that it is asked whether it does."""
 
 NONE: Final = "none-concluded"
 """The symbol of a condition of which no value is concluded though all was looked at."""
@@ -215,9 +221,11 @@ class Observation(Item):
     """For an answer what cannot be had with it: the oil flowing, or a fire (`NEEDED_IN`)."""
     said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """For each answer how people say it: words that mean it beside the name of the thing, and phrases that mean it by
-    themselves, which begin with `WHOLE`."""
+    themselves, which begin with `WHOLE`, or may mean it, with `MAYBE`."""
     sound: str = ""
     """The answer that means that nothing is wrong: what denying any other answer says."""
+    assumed: Mapping[str, str] = field(default_factory=dict)
+    """The answer that is taken as given until somebody says something else, with the words that tell it."""
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -375,8 +383,20 @@ class Check(Item):
     """Can be made by somebody who stays outside."""
     closing: bool = False
     """A safety check that may wait till the end of the visit: it belongs to the list that no unit is left without."""
+    tune_up: bool = False
+    """A function test of the yearly service, where it stands on that list too."""
+    together: bool = False
+    """What it gives stands on one paper, and is asked on one line."""
     settled: bool = False
     """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
+    brings: tuple[str, ...] = ()
+    """What may come back by the check itself, since it tries a remedy: a fire with oil from a can."""
+    early: bool = False
+    """A question that is asked before the first start."""
+
+    def lacks(self, missing: Collection[str]) -> frozenset[str]:
+        """What it needs of what cannot be had."""
+        return frozenset(NEEDED_IN[self.state]).intersection(missing).difference(self.brings)
 
     def can_tell(self, known: Mapping[str, str], entered: Container[str]) -> bool:
         """Whether what it builds on is entered, and it is not known to be of no use."""
@@ -397,10 +417,17 @@ class Check(Item):
 
 @dataclass(frozen=True, slots=True)
 class Instrument(Item):
-    """A tool that readings are taken with; `setup` in minutes, once a visit."""
+    """A tool that readings are taken with; `setup` in minutes, once a visit.
+
+    Before its first reading of a call it is proven by the check `proven_by`. It is spared until what harms it was read
+    to be away: none of the basic readings is taken with it before (`spared_until`, where that can be read at all).
+    """
 
     setup: float
     about: str
+    proven_by: str = ""
+    spared_until: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    spared_because: str = ""
 
 
 @dataclass(frozen=True, slots=True)

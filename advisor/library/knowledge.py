@@ -14,6 +14,7 @@ from typing import Any, Final
 from advisor.library.items import (
     COMMON,
     COMMON_PRACTICE,
+    MAYBE,
     WHOLE,
     Access,
     Act,
@@ -52,7 +53,8 @@ WHO: Final = (
 )
 STATES: Final = ("running", "off", "starting", "stopping", "live", "powered", "any")
 SUBJECTS: Final = (
-    "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building"
+    "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building", "hot-water-boiler",
+    "steam", "domestic-hot-water",
 )
 PARTS: Final = ("reading", "equipment", "complaint")
 STORIES: Final = ("smoke", "light-off", "spillage", "cycling", "oil-feed", "heat")
@@ -238,17 +240,25 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
                        fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means,
                        _stories(fields), read_choices(fields, "only"), fields.text("clear", ""),
                        fields.text("line", ""), read_choices(fields, "urgent"), read_choices(fields, "without"),
-                       read_choices(fields, "said"), fields.text("sound", ""))
-    for answer in dict.fromkeys((*item.urgent, *item.said, *filter(None, (item.clear, item.sound)))):
+                       read_choices(fields, "said"), fields.text("sound", ""), _assumed(fields))
+    for answer in dict.fromkeys((*item.urgent, *item.said, *item.assumed, *filter(None, (item.clear, item.sound)))):
         if answer not in answers:
             fields.wrong(f"{fields.what}: {answer!r} is none of its answers; they are {', '.join(answers)}")
     for phrase in chain.from_iterable(item.said.values()):
-        if not re.search(r"[a-z0-9]", phrase, re.IGNORECASE) or WHOLE in phrase[1:]:
+        if not re.search(r"[a-z0-9]", phrase, re.IGNORECASE) or WHOLE in phrase[1:] or MAYBE in phrase[1:]:
             fields.wrong(f"{fields.what}: `said` has {shorten(phrase)!r}; write words, with one {WHOLE} before a "
-                         "phrase that means the answer without the name of the thing")
+                         f"phrase that means the answer without the name of the thing, {MAYBE} before one that may")
     if bool(item.clear) != bool(item.line):
         fields.wrong(f"{fields.what}: `clear` and `line` go together: the answer, and its line in the look round")
     return item
+
+
+def _assumed(fields: Fields) -> dict[str, str]:
+    """The answer that is taken as given, and the words that tell it."""
+    told = {}
+    for answer, node in fields.mapping("assumed").items():
+        told[answer] = Fields(Node({answer: node}, node.line, node.file), fields.problems, fields.what).text(answer)
+    return told
 
 
 def _stories(fields: Fields) -> tuple[str, ...]:
@@ -376,12 +386,20 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
         read_choices(fields, "unless"), int(fields.number("round", 0.0)), fields.flag("outdoors"),
-        fields.flag("closing"), fields.flag("settled"),
+        fields.flag("closing"), fields.flag("tune-up"), fields.flag("together"), fields.flag("settled"),
+        fields.texts("brings"), fields.flag("early"),
     )
 
 
 def _instrument(fields: Fields, name: str, place: Place, shelves: Shelves) -> Instrument:
-    return Instrument(name, fields.text("title"), place, fields.number("setup"), fields.text("about"))
+    spared = fields.take("spared")
+    until, because = {}, ""
+    if spared is not None:
+        inner = Fields(spared, fields.problems, f"{fields.what}: spared")
+        until, because = read_choices(inner, "until"), inner.text("because")
+        inner.done()
+    return Instrument(name, fields.text("title"), place, fields.number("setup"), fields.text("about"),
+                      fields.text("proven-by", ""), until, because)
 
 
 def _access(fields: Fields, name: str, place: Place, shelves: Shelves) -> Access:

@@ -1,1 +1,4 @@
-"""What makes the signatures in knowledge/: an ensemble of pictures of each fault. Run by hand, outside the wheel."""
+"""What makes knowledge and pictures: the ensemble behind the signatures, a call as a picture.
+
+Run by hand, outside the wheel.
+"""

@@ -7,13 +7,14 @@ from typing import Any, Final
 from advisor.library.base import Base
 from advisor.library.items import Origin, Rule
 from advisor.pages.instructions import emergency_lines, stops_text
-from advisor.pages.screen import evidence_text, unexplained
+from advisor.pages.screen import evidence_text, none_text, spared_text, unexplained
 from advisor.pages.wording import CAUTIONS
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment
+from advisor.reasoning.choice import Proposal
 from advisor.reasoning.engine import Firing
 from advisor.reasoning.hazards import OPEN, RELEASED, HazardFound
-from advisor.reasoning.nextcheck import Proposal
+from advisor.reasoning.odds import belief
 from advisor.reasoning.ranking import Ranked
 
 VERSION: Final = 2
@@ -59,6 +60,11 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
         "advice": [{"text": advice.text, "firing": _firing(base, one)} for one in assessment.advice
                    if (advice := base.rules[one.rule].advises) is not None and assessment.gate.allows(advice)],
         "causes": [_cause(base, assessment, one) for one in assessment.causes],
+        "none_of_these": {
+            "probability": round(assessment.none.belief, 6), "leads": assessment.none_fits,
+            "share_of_such_calls": round(belief(assessment.none.prior), 6),
+            "text": none_text(base, assessment) if assessment.none_fits else "",
+        },
         "families": [{"family": one.name, "title": base.families[one.name].title, "word": one.word,
                       "probability": round(one.belief, 6), "members": list(one.members)}
                      for one in assessment.families],
@@ -68,6 +74,7 @@ def document(base: Base, assessment: Assessment) -> dict[str, Any]:
         "next_check": _proposal(base, first) if first else None,
         "why_no_check": assessment.checks.why_none,
         "other_checks": [_proposal(base, one) for one in assessment.checks.others],
+        "spared": {name: spared_text(base, name) for name in assessment.checks.spared},
         "cautions": list(CAUTIONS),
     }
 
@@ -122,7 +129,8 @@ def _cause(base: Base, assessment: Assessment, one: Ranked) -> dict[str, Any]:
             {"readings": list(piece.names), "decibans": round(piece.decibans, 3), "alone": round(piece.full, 3),
              "text": evidence_text(base, assessment, piece),
              "rules": [{"rule": name, "source": _origin(base, base.rules[name].origin)} for name in piece.rules],
-             "looked_for": list(piece.looked_for), "open": list(piece.open)}
+             "looked_for": list(piece.looked_for), "open": list(piece.open),
+             "share_of_such_calls": round(piece.of_calls, 6) if piece.of_calls else None}
             for piece in one.evidence
         ],
         "confirm_by": cause.confirm_check, "remedy": cause.remedy,

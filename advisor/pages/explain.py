@@ -13,6 +13,7 @@ from advisor.pages.wording import (
     limit_text,
     origin_text,
     plain,
+    turnout_text,
     value_text,
     weight_word,
     when_text,
@@ -20,7 +21,9 @@ from advisor.pages.wording import (
 )
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.derive import Number
+from advisor.reasoning.odds import belief
 from advisor.reasoning.ranking import Ranked
+from advisor.reasoning.turnout import ROUTINE
 from advisor.reasoning.weighing import Evidence
 
 _MOST = 5
@@ -34,16 +37,16 @@ def why_cause(base: Base, assessment: Assessment, cause: str) -> list[str]:
     >>> from advisor.reasoning.assess import assess
     >>> case = parse_case("entries: {complaint: soot, breech: -.075, over fire: -.012, smoke: 4}", "a", load())
     >>> why_cause(load(), assess(case, load(), False), "sooted-gas-passages")[1]
-    '  before any reading: common, found on about 5 of 100 calls'
+    '  before anything is known: found on about 10 of 100 tune-ups'
     """
     ranked = _ranked(assessment, cause)
     if ranked is None:
         return why_not(base, assessment, cause)
     item = base.causes[cause]
     out = wrapped(f"{item.title}: {ranked.word}  {bar(ranked.belief)}", 0, 2)
-    share = base.common[cause]
-    learned = "" if share == COMMON[item.common] else ", as the shop's own record says"
-    out += wrapped(f"before any reading: {item.common}, found on about {_of_calls(share)} calls{learned}", 2, 4)
+    share = belief(ranked.prior)
+    learned = "" if base.common[cause] == COMMON[item.common] else ", as the shop's own record says"
+    out += wrapped(f"before anything is known: {turnout_text(ROUTINE, share)}{learned}", 2, 4)
     for_it = [one for one in ranked.evidence if (one.decibans or one.full) > 0]
     against = [one for one in ranked.evidence if (one.decibans or one.full) < 0]
     out += _evidence(base, assessment, "speaks for it", for_it)
@@ -55,7 +58,8 @@ def why_cause(base: Base, assessment: Assessment, cause: str) -> list[str]:
         out += _would_speak(base, assessment, cause)
     confirms = [rule for piece in ranked.evidence for rule in piece.rules if cause in base.rules[rule].confirms]
     if confirms:
-        out += wrapped(f"confirmed by {', '.join(confirms)}", 2, 4)
+        shown = dict.fromkeys(when_text(base, base.rules[rule].when) for rule in confirms)
+        out += wrapped(f"confirmed by what was seen: {'; '.join(shown)}", 2, 4)
     else:
         shows = f"{base.title(item.confirm_check)} should show {item.confirm_shows}"
         out += wrapped(f"what would confirm it: {shows}", 2, 4)
@@ -103,7 +107,7 @@ def why_asked(base: Base, name: str) -> list[str]:
 
     >>> from advisor.library.base import load
     >>> why_asked(load(), "burner_type")[0][:18]
-    'kind of burner: it'
+    'burner type: it de'
     """
     causes = [cause.title for cause in base.causes.values() if name in cause.only]
     limits = [limit.title for limit in base.limits.values() if any(name in case.when for case in limit.cases)]
@@ -114,7 +118,7 @@ def why_asked(base: Base, name: str) -> list[str]:
     if limits:
         parts.append(f"moves the limit of {_few(limits)}")
     if rules:
-        parts.append(f"is tested by {rules} rule{'s' if rules > 1 else ''}")
+        parts.append(f"counts in {rules} rule{'s' if rules > 1 else ''}")
     needed = [q.title for q in base.quantities.values() if q.derived and base.title(name) in (q.derived + q.computed)]
     if needed:
         parts.append(f"is needed to compute {_few(needed)}")
@@ -123,7 +127,7 @@ def why_asked(base: Base, name: str) -> list[str]:
 
 
 def why_found(base: Base, assessment: Assessment, name: str) -> list[str]:
-    """Why a condition or a hazard was concluded: each rule with its facts, its mechanism and its source."""
+    """What shows a condition or a hazard: each rule with its facts, its mechanism and its source."""
     found = [firing for firing in assessment.firings
              if base.rules[firing.rule].hazard == name or name in base.rules[firing.rule].concludes]
     hazard = next((one for one in (*assessment.hazards, *assessment.released) if one.name == name), None)
@@ -131,10 +135,10 @@ def why_found(base: Base, assessment: Assessment, name: str) -> list[str]:
         found = list(hazard.firings)
     title = base.title(name)
     if not found:
-        out = wrapped(f"{title}: not concluded. It would be where", 0, 2)
+        out = wrapped(f"{title}: nothing known shows it. What would:", 0, 2)
         for rule in base.rules.values():
             if rule.hazard == name or name in rule.concludes:
-                out += wrapped(f"{when_text(base, rule.when)} [{rule.name}]", 2, first="- ")
+                out += wrapped(when_text(base, rule.when), 2, first="- ")
         return out
     value = assessment.known.get(name)
     out = wrapped(f"{title}: {plain(value)}" if value and name in base.conditions else title, 0, 2)
@@ -145,10 +149,10 @@ def why_found(base: Base, assessment: Assessment, name: str) -> list[str]:
 
 
 def why_rule(base: Base, assessment: Assessment, name: str) -> list[str]:
-    """Whether a rule fired, what it asks for, and what it does."""
+    """Whether a rule holds here, what it asks for, and what it says."""
     rule = base.rules[name]
     fired = any(firing.rule == name for firing in assessment.firings)
-    out = wrapped(f"{name}: {'fired' if fired else 'did not fire'}", 0, 2)
+    out = wrapped(f"{rule.title}: {'holds here' if fired else 'does not hold here'}", 0, 2)
     out += wrapped(f"when {when_text(base, rule.when)}", 2, 4)
     for tested in rule.when:
         out += wrapped(f"here: {fact_text(base, assessment, tested)}", 4, 6)
@@ -198,7 +202,7 @@ def how_number(base: Base, assessment: Assessment, name: str) -> list[str]:
                 shown = limit_text(base, limit, answers, assessment.case.manufacturer)
                 out += wrapped(f"{plain(limit.below)} | {plain(limit.above)} at {shown}", 4, 6)
                 if limit.name not in assessment.case.manufacturer:
-                    out += wrapped(f"{limit.because} ({origin_text(base, limit.origin)}) [{limit.name}]", 6)
+                    out += wrapped(f"{limit.because} ({origin_text(base, limit.origin)})", 6)
     return out
 
 
@@ -218,13 +222,9 @@ def _ranked(assessment: Assessment, cause: str) -> Ranked | None:
     return next((one for one in assessment.causes if one.name == cause), None)
 
 
-def _of_calls(share: float) -> str:
-    return f"{share * 100:g} of 100" if share >= 0.01 else f"{share * 1000:g} of 1,000"
-
-
-def _few(names: list[str]) -> str:
+def _few(names: list[str], between: str = ", ") -> str:
     more = f" and {len(names) - 3} more" if len(names) > 3 else ""
-    return ", ".join(names[:3]) + more
+    return between.join(names[:3]) + more
 
 
 def _evidence(base: Base, assessment: Assessment, title: str, pieces: list[Evidence]) -> list[str]:
@@ -242,17 +242,18 @@ def _evidence(base: Base, assessment: Assessment, title: str, pieces: list[Evide
         for rule in piece.rules:
             out += _rule(base, rule, 6)
         if piece.looked_for:
-            out += wrapped(f"rules that would have fired: {', '.join(piece.looked_for)}", 6, 8)
+            would = dict.fromkeys(when_text(base, base.rules[rule].when) for rule in piece.looked_for)
+            out += wrapped(f"it would have shown: {_few(list(would), '; or ')}", 6, 8)
     return out
 
 
 def _rule(base: Base, name: str, indent: int) -> list[str]:
     rule = base.rules[name]
-    return wrapped(f"{rule.because} ({origin_text(base, rule.origin)}) [{name}]", indent)
+    return wrapped(f"{rule.because} ({origin_text(base, rule.origin)})", indent)
 
 
 def _would_speak(base: Base, assessment: Assessment, cause: str) -> list[str]:
-    """The strongest rules for a cause that have not fired."""
+    """What would speak for a cause and is not known: the strongest first."""
     fired = {firing.rule for firing in assessment.firings}
 
     def weight(rule: Rule) -> float:
@@ -264,7 +265,7 @@ def _would_speak(base: Base, assessment: Assessment, cause: str) -> list[str]:
     out = ["  what would speak for it:"]
     for rule in sorted(rules, key=lambda rule: (-weight(rule), rule.name))[:_MOST]:
         word = "confirms" if cause in rule.confirms else weight_word(weight(rule))
-        out += wrapped(f"{when_text(base, rule.when)} ({word}) [{rule.name}]", 4, first="- ")
+        out += wrapped(f"{when_text(base, rule.when)} ({word})", 4, first="- ")
     return out
 
 

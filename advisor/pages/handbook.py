@@ -13,10 +13,12 @@ from advisor.library.items import (
     Cause,
     Check,
     Condition,
+    Family,
     Hazard,
     Instrument,
     Limit,
     Observation,
+    Panel,
     Quantity,
     Remedy,
     Rule,
@@ -25,10 +27,17 @@ from advisor.library.items import (
 )
 from advisor.library.yamlfiles import near, shorten
 from advisor.pages.instructions import step_lines
-from advisor.pages.wording import effects_text, origin_text, plain, weight_word, when_text, wrapped
+from advisor.pages.shown import families_of, showing, shows, told_apart
+from advisor.pages.wording import effects_text, origin_text, plain, turnout_text, weight_word, when_text, wrapped
 from advisor.physics import units
 from advisor.physics.combustion import Fuel, air_fuel_ratio, co2_max
 from advisor.reasoning.gate import Gate
+
+_MOST_COMPLAINTS = 5
+_KINDS = {"quantity": "a reading", "observation": "a question", "condition": "what readings say together",
+          "access": "done once for several checks", "act": "something done", "instrument": "an instrument",
+          "term": "a word", "family": "a family of causes", "panel": "what causes show on a basic reading"}
+"""What the kinds of items are called on their pages, where their own names do not say it."""
 
 
 class UnknownNameError(ValueError):
@@ -53,8 +62,9 @@ def page(base: Base, name: str, gate: Gate | None = None) -> list[str]:
     Examples
     --------
     >>> from advisor.library.base import load
-    >>> print(page(load(), "draft drop")[0])
-    DRAFT DROP FROM BREECH TO FIRE (quantity draft_drop)
+    >>> print(*page(load(), "draft drop")[:2], sep=chr(10))
+    DRAFT DROP FROM BREECH TO FIRE
+      a reading; in files draft_drop
     """
     found = find(base, name)
     gate = gate or Gate(base)
@@ -87,13 +97,15 @@ def _index(base: Base) -> dict[str, list[tuple[str, Any]]]:
         "cause": base.causes, "check": base.checks, "rule": base.rules, "hazard": base.hazards,
         "remedy": base.remedies, "limit": base.limits, "instrument": base.instruments, "fuel": base.fuels,
         "access": base.accesses, "act": base.acts, "source": base.sources, "term": base.terms,
+        "family": base.families, "panel": base.panels,
     }
     index: dict[str, list[tuple[str, Any]]] = {}
     for kind, shelf in shelves.items():
         for item in shelf.values():
             for word in {_normal(word) for word in (item.name, item.title, *getattr(item, "aliases", ()))}:
                 index.setdefault(word, []).append((kind, item))
-        plural = {"quantity": "quantities", "remedy": "remedies", "access": "accesses"}.get(kind, kind + "s")
+        plural = {"quantity": "quantities", "remedy": "remedies", "access": "accesses",
+                  "family": "families"}.get(kind, kind + "s")
         index.setdefault(plural, [("list", (plural, tuple(shelf.values())))])
     return index
 
@@ -102,12 +114,13 @@ def _list(gate: Gate, listed: tuple[str, Iterable[Any]]) -> list[str]:
     plural, items = listed
     out = [plural.upper()]
     for item in items:
-        out += wrapped(f"{item.name:<32} {item.title}" if item.name != item.title else item.name, 2, 35)
+        title = gate.base.title(item.name) if plural == "panels" else item.title
+        out += wrapped(f"{item.name:<32} {title}" if item.name != title else item.name, 2, 35)
     return out
 
 
 def _head(title: str, kind: str, name: str) -> list[str]:
-    return wrapped(f"{title.upper()} ({kind} {name})", 0, 2)
+    return [*wrapped(title.upper(), 0, 2), *wrapped(f"{_KINDS.get(kind, f'a {kind}')}; in files {name}", 2)]
 
 
 def _section(title: str, lines: Iterable[str]) -> list[str]:
@@ -125,10 +138,10 @@ def _rule(gate: Gate, rule: Rule) -> list[str]:
     return [
         *_head(rule.title, "rule", rule.name),
         *_section("When", wrapped(when_text(base, rule.when), 2)),
-        *_section("It then", _bullets(effects_text(base, rule, gate))),
+        *_section("It says", _bullets(effects_text(base, rule, gate))),
         *_section("Because", wrapped(rule.because, 2)),
         *_section("Example", _bullets(
-            f"{'fires' if one.fires else 'stays quiet'} with "
+            f"{'holds' if one.fires else 'does not hold'} with "
             + ", ".join(f"{name} {typed}" for name, typed in one.entries.items()) for one in rule.examples)),
         *_section("Source", wrapped(origin_text(base, rule.origin), 2)),
         *_section("Stands in", wrapped(f"{rule.place}{mine}", 2)),
@@ -138,17 +151,22 @@ def _rule(gate: Gate, rule: Rule) -> list[str]:
 def _cause(gate: Gate, cause: Cause) -> list[str]:
     base = gate.base
     only = when_text(base, cause.only)
-    how_common = f"{cause.common}: about {100 * COMMON[cause.common]:.2g} in 100 service calls (our own estimate)"
+    most = sorted(cause.calls.items(), key=lambda pair: -pair[1])[:_MOST_COMPLAINTS]
+    how_common = "; ".join(turnout_text(complaint, share) for complaint, share in most) or (
+        f"{cause.common}: about {100 * COMMON[cause.common]:.2g} in 100 service calls")
+    how_common += " (our own estimate)"
     return [
         *_head(cause.title, "cause", cause.name),
         *wrapped(cause.about, 2),
         *_section("How common", wrapped(how_common + (f"; only where {only}" if only else ""), 2)),
-        *_section("From the fault to the readings", _bullets(
-            f"{base.title(link.moves)} goes {' or '.join(plain(s) for s in link.to)}: {link.because}"
+        *_section("What it does to the readings", _bullets(
+            f"{base.title(link.moves)}: {' or '.join(plain(s) for s in link.to)}; {link.because}"
             for link in cause.chain)),
-        *_section("What leads there", _bullets(_leading(base, cause))),
-        *_section("What may lie behind it", _bullets(f"{base.title(one)} ({one})" for one in cause.behind)),
-        *_section("To confirm it", wrapped(f"{base.title(cause.confirm_check)} ({cause.confirm_check}): "
+        *_section("How often units that have it show it (our own estimate)", _bullets(shows(base, cause))),
+        *_section("What points to it", _bullets(_leading(base, cause))),
+        *_section("Family", _bullets(families_of(base, cause))),
+        *_section("What may lie behind it", _bullets(base.title(one) for one in cause.behind)),
+        *_section("To confirm it", wrapped(f"{base.title(cause.confirm_check)}: "
                                            f"{cause.confirm_shows}", 2)),
         *_section("Remedy", _remedy_body(gate, base.remedies[cause.remedy])),
     ]
@@ -160,14 +178,14 @@ def _leading(base: Base, cause: Cause) -> Iterable[str]:
         weight = rule.weighs.get(cause.name)
         if weight is not None:
             effect = f"{weight_word(weight)} {'for' if weight > 0 else 'against'}"
-        yield f"{effect}: {when_text(base, rule.when)} [{rule.name}]"
+        yield f"{effect}: {when_text(base, rule.when)}"
 
 
 def _remedy_body(gate: Gate, remedy: Remedy) -> list[str]:
     base = gate.base
     tools = f"; tools: {', '.join(remedy.tools)}" if remedy.tools else ""
     return [
-        *wrapped(f"{remedy.title} ({remedy.name}): {remedy.minutes:g} min, by: {plain(remedy.who)}{tools}", 2),
+        *wrapped(f"{remedy.title}: {remedy.minutes:g} min, by: {plain(remedy.who)}{tools}", 2),
         *step_lines(gate, remedy.steps, 2),
         *[line for text in remedy.cautions for line in wrapped(text, 2, first="! ")],
         *wrapped(f"retest: {', '.join(base.title(name) for name in remedy.retest.checks)}. {remedy.retest.proves}",
@@ -180,7 +198,7 @@ def _remedy(gate: Gate, remedy: Remedy) -> list[str]:
     causes = [cause for cause in base.causes.values() if cause.remedy == remedy.name]
     return [
         *_head(remedy.title, "remedy", remedy.name),
-        *_section("It cures", _bullets(f"{cause.title} ({cause.name})" for cause in causes)),
+        *_section("It fixes", _bullets(cause.title for cause in causes)),
         *_section("How", _remedy_body(gate, remedy)),
     ]
 
@@ -192,9 +210,9 @@ def _check(gate: Gate, check: Check) -> list[str]:
                           for cause in rule.causes)
     first = ", starting cold" if check.cold_start else ""
     always = "; part of the safety look on every call" if check.safety else ""
-    always += "; one of the readings that no visit goes without" if check.basic else ""
+    always += "; one of the readings that no service call goes without" if check.basic else ""
     once = [base.accesses[one] for one in check.takes_once if one in base.accesses]
-    opened = "".join(f"; with {access.title} ({access.minutes:g} min once a visit)" for access in once)
+    opened = "".join(f"; with {access.title} ({access.minutes:g} min once a call)" for access in once)
     takes = f"{check.minutes:g} min{opened}; burner {check.burner}{first}; instruments: {tools}"
     takes += f"; by: {plain(check.who)}"
     if check.after:
@@ -208,8 +226,8 @@ def _check(gate: Gate, check: Check) -> list[str]:
         *_section("How", step_lines(gate, check.how, 2, gives=check.gives)),
         *_section("Cautions", _bullets(check.cautions)),
         *_section("What goes wrong with it", _bullets(check.mistakes)),
-        *_section("It gives", _bullets(f"{base.title(name)} ({name})" for name in check.gives)),
-        *_section("It bears directly on", _bullets(f"{base.title(one)} ({one})" for one in bears)),
+        *_section("It gives", _bullets(base.title(name) for name in check.gives)),
+        *_section("It bears directly on", _bullets(base.title(one) for one in bears)),
     ]
 
 
@@ -233,7 +251,7 @@ def _quantity(gate: Gate, quantity: Quantity) -> list[str]:
         *_section("How it comes", wrapped(
             f"{taken}; unit {units.symbol(quantity.kind) or 'none'}; plausible {low} to {high}; {accuracy}"
             + (f"; instrument: {base.title(quantity.instrument)}" if quantity.instrument else ""), 2)),
-        *_section("Given by", _bullets(f"{check.title} ({check.name})"
+        *_section("Checks that give it", _bullets(check.title
                                        for check in base.checks_giving.get(quantity.name, ()))),
         *_section("Bands, from low to high", wrapped(", ".join(plain(band) for band in quantity.bands), 2)
                   if quantity.bands else ()),
@@ -247,14 +265,14 @@ def _limit_line(base: Base, limit: Limit) -> str:
     cases = "".join(f"; {units.format_value(case.value, kind)} where {when_text(base, case.when)}"
                     for case in limit.cases)
     return (f"{plain(limit.below)} / {plain(limit.above)} at {units.format_value(limit.value, kind)}{cases}: "
-            f"{limit.because} Source: {origin_text(base, limit.origin)} [{limit.name}]")
+            f"{limit.because} Source: {origin_text(base, limit.origin)}")
 
 
 def _limit(gate: Gate, limit: Limit) -> list[str]:
     base = gate.base
     return [
         *_head(limit.title, "limit", limit.name),
-        *wrapped(f"Of {base.title(limit.of)} ({limit.of}): {_limit_line(base, limit)}", 2),
+        *wrapped(f"Of {base.title(limit.of)}: {_limit_line(base, limit)}", 2),
         *wrapped("It protects people: no manufacturer's figure takes its place." if limit.fixed else
                  "The manufacturer's own figure for the unit, where entered, takes its place.", 2),
     ]
@@ -264,7 +282,7 @@ def _users(gate: Gate, name: str) -> Iterable[str]:
     for rule in gate.base.rules.values():
         if name in rule.when:
             symbols = " or ".join(plain(symbol) for symbol in rule.when[name])
-            yield f"{symbols}: {'; '.join(effects_text(gate.base, rule, gate))} [{rule.name}]"
+            yield f"{symbols}: {'; '.join(effects_text(gate.base, rule, gate))}"
 
 
 def _asked_only_of(base: Base, item: Quantity | Observation) -> list[str]:
@@ -278,7 +296,7 @@ def _observation(gate: Gate, observation: Observation) -> list[str]:
         *wrapped(observation.question, 2),
         *_asked_only_of(base, observation),
         *_section("Answers", _bullets(f"{answer}: {meaning}" for answer, meaning in observation.means.items())),
-        *_section("Given by", _bullets(f"{check.title} ({check.name})"
+        *_section("Checks that give it", _bullets(check.title
                                        for check in base.checks_giving.get(observation.name, ()))),
         *_section("Rules that use it", _bullets(_users(gate, observation.name))),
     ]
@@ -290,10 +308,30 @@ def _condition(gate: Gate, condition: Condition) -> list[str]:
         *_head(condition.title, "condition", condition.name),
         *wrapped(condition.about, 2),
         *_section("Values", _bullets(f"{plain(value)}: {meaning}" for value, meaning in condition.values.items())),
-        *_section("What leads there", _bullets(
-            f"{plain(rule.concludes[condition.name])}: {when_text(base, rule.when)}. {rule.because} [{rule.name}]"
+        *_section("What points to it", _bullets(
+            f"{plain(rule.concludes[condition.name])}: {when_text(base, rule.when)}. {rule.because}"
             for rule in base.rules_concluding[condition.name])),
         *_section("What follows", _bullets(_users(gate, condition.name))),
+    ]
+
+
+def _family(gate: Gate, family: Family) -> list[str]:
+    return [
+        *_head(family.title, "family", family.name),
+        *wrapped(family.about, 2),
+        *_section("The causes in it, and the look that confirms each", _bullets(told_apart(gate.base, family))),
+    ]
+
+
+def _panel(gate: Gate, panel: Panel) -> list[str]:
+    base = gate.base
+    also = ", ".join(base.title(name) for name in panel.also)
+    return [
+        *_head(base.title(panel.name), "panel", panel.name),
+        *wrapped(panel.about, 2),
+        *_section("Read beside", _bullets([base.title(panel.given)] if panel.given else ())),
+        *_section("Told by these too", _bullets([also] if also else ())),
+        *_section("How often, and the causes that show it most (our own estimate)", _bullets(showing(base, panel))),
     ]
 
 
@@ -308,9 +346,9 @@ def _hazard(gate: Gate, hazard: Hazard) -> list[str]:
         *_section("Whom to call", wrapped(hazard.call, 2)),
         *_section("What it forbids while it is open", _bullets(_forbidden(base, hazard))),
         *_section("Released when", wrapped(f"{hazard.released_when}. Shown by: {when_text(base, hazard.proof)}", 2)),
-        *_section("Put right by the remedy of", _bullets(f"{base.title(one)} ({one})" for one in hazard.sources)),
-        *_section("What leads there", _bullets(
-            f"{when_text(base, rule.when)}. {rule.because} Source: {origin_text(base, rule.origin)} [{rule.name}]"
+        *_section("Fixed by the remedy of", _bullets(base.title(one) for one in hazard.sources)),
+        *_section("What points to it", _bullets(
+            f"{when_text(base, rule.when)}. {rule.because} Source: {origin_text(base, rule.origin)}"
             for rule in rules)),
     ]
 
@@ -323,7 +361,7 @@ def _orders(gate: Gate, hazard: Hazard) -> list[str]:
 def _forbidden(base: Base, hazard: Hazard) -> Iterator[str]:
     for act, may in hazard.may.items():
         if may != "yes":
-            yield base.title(act) + (" (before the house may be entered again)" if may == "reentry" else "")
+            yield base.title(act) + (" (before it is safe to go back in)" if may == "reentry" else "")
 
 
 def _act(gate: Gate, act: Act) -> list[str]:
@@ -350,8 +388,8 @@ def _instrument(gate: Gate, instrument: Instrument) -> list[str]:
     return [
         *_head(instrument.title, "instrument", instrument.name),
         *wrapped(instrument.about, 2),
-        *_section("Set-up", wrapped(f"{instrument.setup:g} min, once a visit", 2)),
-        *_section("Used for", _bullets(f"{check.title} ({check.name})" for check in checks)),
+        *_section("Set-up", wrapped(f"{instrument.setup:g} min, once a call", 2)),
+        *_section("Used for", _bullets(check.title for check in checks)),
     ]
 
 
@@ -360,8 +398,8 @@ def _access(gate: Gate, access: Access) -> list[str]:
     checks = [check for check in base.checks.values() if access.name in check.takes_once]
     return [
         *_head(access.title, "access", access.name),
-        *wrapped(f"Once a visit, in {access.minutes:g} min.", 2),
-        *_section("Needed for", _bullets(f"{check.title} ({check.name})" for check in checks)),
+        *wrapped(f"Once a call, {access.minutes:g} min.", 2),
+        *_section("Needed for", _bullets(check.title for check in checks)),
     ]
 
 
@@ -373,8 +411,8 @@ def _source(gate: Gate, source: Source) -> list[str]:
         *_head(source.title, "source", source.name),
         *wrapped(", ".join(part for part in (source.publisher, source.year) if part), 2),
         *wrapped(source.about, 2),
-        *_section("Rules that rest on it", _bullets(f"{rule.title} [{rule.name}]" for rule in rules)),
-        *_section("Limits that rest on it", _bullets(f"{limit.title} [{limit.name}]" for limit in limits)),
+        *_section("Rules that rest on it", _bullets(f"{rule.title}" for rule in rules)),
+        *_section("Limits that rest on it", _bullets(f"{limit.title}" for limit in limits)),
     ]
 
 
@@ -398,6 +436,7 @@ _PAGES: Mapping[str, Callable[[Gate, Any], list[str]]] = {
     "quantity": _quantity, "observation": _observation, "condition": _condition, "limit": _limit, "rule": _rule,
     "cause": _cause, "check": _check, "remedy": _remedy, "hazard": _hazard, "act": _act, "access": _access,
     "instrument": _instrument, "fuel": _fuel, "source": _source, "term": _term, "list": _list,
+    "family": _family, "panel": _panel,
 }
 
 

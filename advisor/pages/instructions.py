@@ -58,7 +58,7 @@ def _held_back_too(numbers: Sequence[int], indent: int) -> list[str]:
 
 def advice_lines(gate: Gate, advice: Step, rule: str, indent: int = 2) -> list[str]:
     """A rule's advice; nothing where it is held back."""
-    return wrapped(f"{advice.text} [{rule}]", indent, first="> ") if gate.allows(advice) else []
+    return wrapped(advice.text, indent, first="> ") if gate.allows(advice) else []
 
 
 def stops_text(base: Base, stops: Iterable[Stop]) -> str:

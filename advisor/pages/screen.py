@@ -7,14 +7,27 @@ from collections.abc import Collection
 from advisor.library.base import Base
 from advisor.library.items import NONE, Cause, Check
 from advisor.pages.instructions import advice_lines, emergency_lines, step_lines, stops_text
-from advisor.pages.wording import CAUTIONS, WIDTH, bar, fact_text, level_text, plain, value_text, weight_word, wrapped
+from advisor.pages.wording import (
+    CAUTIONS,
+    bar,
+    columns,
+    fact_text,
+    level_text,
+    plain,
+    turnout_text,
+    value_text,
+    weight_word,
+    when_text,
+    wrapped,
+)
 from advisor.reasoning.assess import Assessment
+from advisor.reasoning.choice import Proposal
 from advisor.reasoning.families import leading_family
 from advisor.reasoning.gate import Gate
 from advisor.reasoning.hazards import CURED_STATE, HazardFound
-from advisor.reasoning.nextcheck import Advice, Proposal
-from advisor.reasoning.ranking import ODD, Ranked
-from advisor.reasoning.weighing import Evidence, spoken_for
+from advisor.reasoning.nextcheck import Advice
+from advisor.reasoning.ranking import Ranked, out_of_the_ordinary
+from advisor.reasoning.weighing import Evidence
 
 MOST_CAUSES = 6
 
@@ -84,13 +97,12 @@ def doubts(base: Base, assessment: Assessment) -> list[str]:
         return []
     out = ["IN DOUBT - a diagnosis is no better than its readings"]
     for doubt in assessment.doubts:
-        rule = base.rules[doubt.firing.rule]
         names = ", ".join(base.title(name) for name in doubt.readings)
         state = ("kept, since you stand by it" if not doubt.open else
                  "counts, but proves nothing until seen again" if doubt.counts else "set aside until rechecked")
         out += wrapped(f"{names}: {state}", 2, first="? ")
         out += wrapped(doubt.because, 4)
-        out += wrapped(f"recheck: {base.title(doubt.recheck)}  [{rule.name}]", 4, 13)
+        out += wrapped(f"recheck: {base.title(doubt.recheck)}", 4, 13)
     for trouble in assessment.findings.troubles:
         out += wrapped(trouble, 2, first="? ")
     for name in assessment.conflicts:
@@ -107,12 +119,15 @@ def numbers(base: Base, assessment: Assessment) -> list[str]:
     values = {name: value_text(base, assessment, name) for name in assessment.findings.numbers}
     levels = {name: level_text(assessment, name) for name in values}
     wide = max(len(text) for text in values.values())
-    room = min(40, WIDTH - 5 - wide - max(len(text) for text in levels.values()))
+    room = min(40, columns() - 5 - wide - max(len(text) for text in levels.values()))
+    if room < 16:  # a narrow screen
+        return [*out, *(line for name in values for line in
+                        wrapped(f"{base.title(name)} {values[name]} {levels[name]}".rstrip(), 2, 4))]
     for name, number in assessment.findings.numbers.items():
         how = "computed" if number.formula else "entered"
         note = f" [{how}{', in doubt' if name in aside else ''}]"
         line = f"  {base.title(name)[:room]:<{room}} {values[name]:>{wide}}  {levels[name]}"
-        out.append(f"{line}{note}" if len(line) + len(note) <= WIDTH else line.rstrip())
+        out.append(f"{line}{note}" if len(line) + len(note) <= columns() else line.rstrip())
     if any(number.formula and number.error for number in assessment.findings.numbers.values()):
         out += wrapped("+/- is what the instruments' accuracy makes of a computed figure, right 95 times in 100.", 2)
     if assessment.findings.fuel_assumed and any(n.formula for n in assessment.findings.numbers.values()):
@@ -142,12 +157,16 @@ def causes(base: Base, assessment: Assessment, most: int = MOST_CAUSES) -> list[
         return []
     shown = [one for one in assessment.causes if one.word != "unlikely"][:most]
     out = ["CAUSES"]
-    if not shown:
+    if assessment.none_fits:
+        out.append(f"  {bar(assessment.none.belief)}  {assessment.none.word:<10} none of the causes known here")
+        out += wrapped(none_text(base, assessment), 14)
+    elif not shown:
         out += wrapped("No cause stands out from what is known so far.", 2)
+    if not shown:
         shown = [one for one in assessment.causes if one.total - one.prior > 3][:3]
     out += family_lines(base, assessment)
     for one in shown:
-        out.append(f"  {bar(one.belief)}  {one.word:<10} {base.title(one.name)}")
+        out += wrapped(base.title(one.name), 2, 6, f"{bar(one.belief)}  {one.word:<10} ")
         out += evidence_lines(base, assessment, one, 3)
     if assessment.close:
         out += wrapped("It is close between " + ", ".join(base.title(name) for name in assessment.close)
@@ -161,13 +180,21 @@ def causes(base: Base, assessment: Assessment, most: int = MOST_CAUSES) -> list[
     return out
 
 
+def none_text(base: Base, assessment: Assessment) -> str:
+    """That none of the causes known fits, what stays unexplained, and whom to ask."""
+    left = "; ".join(fact_text(base, assessment, name) for name in unexplained(base, assessment))
+    return ("None of the causes known here fits well." + (f" What stays unexplained: {left}." if left else "")
+            + " Look once more at what was ruled out, then ask the manufacturer's technical service, or a second "
+              "technician on the spot.")
+
+
 def family_lines(base: Base, assessment: Assessment) -> list[str]:
     """The family that the readings name, before any member of it leads."""
     found = leading_family(assessment.families, assessment.causes)
     if found is None:
         return []
     members = ", ".join(base.title(name) for name in found.members[:4])
-    return [f"  {bar(found.belief)}  {found.word:<10} {base.families[found.name].title}",
+    return [*wrapped(base.families[found.name].title, 2, 6, f"{bar(found.belief)}  {found.word:<10} "),
             *wrapped(f"a family of causes; in it first: {members}", 14, 16)]
 
 
@@ -186,9 +213,11 @@ def evidence_lines(base: Base, assessment: Assessment, ranked: Ranked, most: int
 def evidence_text(base: Base, assessment: Assessment, one: Evidence) -> str:
     """What a piece of evidence rests on, in words."""
     if one.eliminated:
-        if one.names[0] == "complaint":
-            return "the complaint has a cause, and others have been ruled out"
-        return f"nothing found so far explains the {base.title(one.names[0])}"
+        return "the complaint has a cause, and others have been ruled out"
+    if one.of_calls:
+        return turnout_text(assessment.known[one.names[0]], one.of_calls)
+    if one.of_units:
+        return f"only such units have it: {'; '.join(fact_text(base, assessment, name) for name in one.names)}"
     if one.begun:
         return ("such a fault, where it has only begun, does not show elsewhere yet" if one.decibans > 0
                 else "such a fault, where it has only begun, would show less than this")
@@ -222,12 +251,11 @@ def unexplained(base: Base, assessment: Assessment) -> list[str]:
                         explained |= {name, *assessment.grounds.get(name, ())}
     out = []
     for name, symbol in assessment.known.items():
-        item = base.named[name]
-        if name in base.conditions or name in explained or getattr(item, "part", "") != "reading":
+        if name in explained:
             continue
         if explained & assessment.grounds.get(name, frozenset()):
             continue
-        if base.usual[name][symbol] <= ODD and spoken_for(base).get((name, symbol)):
+        if out_of_the_ordinary(base, name, symbol):
             out.append(name)
     return out
 
@@ -241,12 +269,15 @@ def next_check(base: Base, assessment: Assessment) -> list[str]:
             "emergency": "None while people must be out.",
             "hazard": "None that the hazard allows; it has to be dealt with first.",
             "settled": "None: no other check would change the advice.",
+            "none-fits": none_text(base, assessment),
             "exhausted": "None that is possible here would tell more. What was not checked stays open.",
         }
         if not advice.why_none:
             return []
         return [*out, *wrapped(words[advice.why_none], 2), *_held_back(base, advice)]
     out += check_lines(base, assessment, advice.first)
+    if assessment.none_fits:
+        out += wrapped("None of the causes known here fits well so far; it looks where nobody has looked yet.", 2)
     if advice.remedy_as_test:
         minutes = base.remedies[advice.remedy_as_test].minutes
         out += wrapped(f"Quicker than the check: {base.title(advice.remedy_as_test)} ({minutes:g} min), then retest.",
@@ -258,8 +289,22 @@ def next_check(base: Base, assessment: Assessment) -> list[str]:
 
 
 def _held_back(base: Base, advice: Advice) -> list[str]:
-    """What stands in the way of further checks, in a line."""
-    return wrapped(f"held back: {stops_text(base, advice.stopped)}", 2, 4) if advice.stopped else []
+    """What stands in the way of further checks, a line each."""
+    out = wrapped(f"held back: {stops_text(base, advice.stopped)}", 2, 4) if advice.stopped else []
+    for name in advice.spared:
+        out += wrapped(f"held back: the {spared_text(base, name)}", 2, 4)
+    return out
+
+
+def spared_text(base: Base, name: str) -> str:
+    """Until when an instrument is spared, and why.
+
+    >>> from advisor.library.base import load
+    >>> spared_text(load(), "combustion-analyzer")[:63]
+    'combustion analyzer, until smoke spot number is zero or trace: '
+    """
+    instrument = base.instruments[name]
+    return f"{instrument.title}, until {when_text(base, instrument.spared_until)}: {instrument.spared_because}"
 
 
 def check_lines(base: Base, assessment: Assessment, proposal: Proposal) -> list[str]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Final
 
 from advisor.library.base import Base
@@ -12,23 +14,57 @@ from advisor.physics import accuracy, units
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.derive import Number, limit_value
 from advisor.reasoning.gate import Gate
+from advisor.reasoning.turnout import ROUTINE
 
 WIDTH: Final = 80
+"""Columns of a page, where nobody measured the screen."""
+NARROWEST: Final = 40
+WIDEST: Final = 100
+"""Longer lines are read badly, however wide the screen is."""
+_columns: ContextVar[int] = ContextVar("columns", default=WIDTH)
 
 CAUTIONS: Final = (
     "The manufacturer's instructions and local codes come first; work that takes a license is for those who hold one.",
     "Carbon monoxide, fire and burns are real risks: keep the room vented, the switch in reach, a CO meter running.",
 )
 
+IN_SHORT: Final = "Manufacturer's instructions, codes and licensed trades first; CO meter on."
+"""The same on one line, where there is little room."""
+
+
+def columns() -> int:
+    """The columns that a line may have now."""
+    return _columns.get()
+
+
+@contextmanager
+def at_width(wide: int) -> Iterator[None]:
+    """Pages within are for a screen of so many columns.
+
+    >>> with at_width(44):
+    ...     columns()
+    44
+    """
+    before = _columns.set(max(NARROWEST, min(wide, WIDEST)))
+    try:
+        yield
+    finally:
+        _columns.reset(before)
+
 
 def wrapped(
-    text: str, indent: int = 0, hang: int | None = None, first: str = "", width: int = WIDTH
+    text: str, indent: int = 0, hang: int | None = None, first: str = "", width: int = 0
 ) -> list[str]:
-    """A text in lines of at most 80 columns: the first begins with `first`, the others are indented by `hang`.
+    """A text in lines of at most so many columns: the first begins with `first`, the others are indented by `hang`.
+
+    `width` 0 is that of the screen; on a narrow one the indents are halved.
 
     >>> wrapped("soot narrows the way", 2, first="- ")
     ['  - soot narrows the way']
     """
+    width = width or columns()
+    if width < 60:
+        indent, hang = indent // 2, None if hang is None else hang // 2
     lead = " " * indent + first
     return textwrap.wrap(
         text, width, initial_indent=lead, subsequent_indent=" " * (len(lead) if hang is None else hang),
@@ -62,7 +98,19 @@ def plain(symbol: str) -> str:
     >>> plain("very-high")
     'very high'
     """
-    return "nothing concluded" if symbol == NONE else symbol.replace("-", " ")
+    return "nothing found" if symbol == NONE else symbol.replace("-", " ")
+
+
+def turnout_text(complaint: str, share: float) -> str:
+    """How many calls about a complaint turn out to be one thing, in words; on how many tune-ups it is found.
+
+    >>> turnout_text("no-heat", 0.08), turnout_text("routine", 0.0002)
+    ('about 8 of 100 no-heat calls turn out to be this', 'found on about 2 of 10,000 tune-ups')
+    """
+    whole = next((whole for whole in (100, 1000) if share * whole >= 0.95), 10_000)
+    if complaint == ROUTINE:
+        return f"found on about {share * whole:.2g} of {whole:,} tune-ups"
+    return f"about {share * whole:.2g} of {whole:,} {complaint} calls turn out to be this"
 
 
 def number_text(base: Base, number: Number) -> str:
@@ -120,7 +168,7 @@ def origin_text(base: Base, origin: Origin) -> str:
         return "common practice"
     title = base.sources[origin.source].title if origin.source in base.sources else origin.source
     where = f", {origin.where}" if origin.where else ""
-    return f"{title} [{origin.source}]{where}{' (value from memory)' if origin.from_memory else ''}"
+    return f"{title}{where}{' (from memory)' if origin.from_memory else ''}"
 
 
 def limit_text(base: Base, limit: Limit, answers: Mapping[str, str], manufacturer: Mapping[str, float]) -> str:
@@ -139,26 +187,26 @@ def when_text(base: Base, when: Mapping[str, Iterable[str]]) -> str:
 
     >>> from advisor.library.base import load
     >>> when_text(load(), {"smoke": ("some", "heavy")})
-    'smoke spot number is some or heavy'
+    'smoke spot number: some or heavy'
     """
     return " and ".join(
-        f"{base.title(name)} is {' or '.join(plain(symbol) for symbol in symbols)}" for name, symbols in when.items()
+        f"{base.title(name)}: {' or '.join(plain(symbol) for symbol in symbols)}" for name, symbols in when.items()
     )
 
 
 def effects_text(base: Base, rule: Rule, gate: Gate | None = None) -> list[str]:
-    """What follows when a rule fires, in words; on a call (`gate`) no advice that is not to be followed now."""
-    out = [f"concludes {base.title(name)}: {plain(value)}" for name, value in rule.concludes.items()]
+    """What a rule says, in words; on a call (`gate`) no advice that is not to be followed now."""
+    out = [f"{base.title(name)}: {plain(value)}" for name, value in rule.concludes.items()]
     for cause, decibans in rule.weighs.items():
         out.append(f"{'for' if decibans > 0 else 'against'} {base.title(cause)} ({weight_word(decibans)})")
     out += [f"confirms {base.title(cause)}" for cause in rule.confirms]
-    out += [f"excludes {base.title(cause)}" for cause in rule.excludes]
+    out += [f"rules out {base.title(cause)}" for cause in rule.excludes]
     if rule.hazard:
         out.append(f"HAZARD: {base.title(rule.hazard)}")
     if rule.doubts:
         names = ", ".join(base.title(name) for name in rule.doubts)
-        out.append(f"casts doubt on {names}; recheck: {base.title(rule.recheck or '')}")
+        out.append(f"puts in doubt: {names}; recheck: {base.title(rule.recheck or '')}")
     if rule.advises:
         held = gate is not None and not gate.allows(rule.advises)
-        out.append("advises something that is not to be done now" if held else f"advises: {rule.advises.text}")
+        out.append("something that is not to be done now" if held else f"do: {rule.advises.text}")
     return out

@@ -99,7 +99,7 @@ def draft_drop(over_fire: float, breech: float) -> float:
     ----------
     Common practice.
     """
-    for name, value in (("over-fire draft", over_fire), ("breech draft", breech)):
+    for name, value in (("overfire draft", over_fire), ("breech draft", breech)):
         within(name, value, -1.0, 1.0, "in. w.c.")
     return over_fire - breech
 

@@ -146,8 +146,7 @@ def _spillage(v: Scene) -> str:
 
 
 def _water(v: Scene) -> str | None:
-    return None if v.plant.furnace else levels(v.plant.water_side_defect, (0.6, "kettling"), (0.25, "low-flow"),
-                                                sound="good")
+    return None if v.plant.furnace else levels(v.plant.water_side_defect, (0.4, "kettling"), sound="good")
 
 
 def _strength(v: Scene) -> str:
@@ -239,6 +238,8 @@ ALWAYS: dict[str, Rule] = {
     # voltage at the terminals
     "control_call": lambda v: "yes" if v.cycle.call_reaches >= 1.0 else (
         "no" if v.cycle.call_reaches == 0.0 else "comes-and-goes"),
+    # wires joined at the wall do not close an open cable
+    "thermostat_circuit": lambda v: "at-control" if v.cycle.call_reaches == 0.0 else "closes",
     # voltage at motor and ignition
     "control_output": lambda v: "yes" if v.cycle.control_output >= 1.0 else (
         "no" if v.cycle.control_output == 0.0 else "drops-out"),

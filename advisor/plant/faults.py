@@ -181,7 +181,7 @@ _fault("primary-control-failed", "control does not power motor and ignition", co
 _fault("thermostat-short-cycling", "thermostat chatters or is badly placed", thermostat_chatter=_to(14.0))
 _fault("limit-short-cycling", "limit opens too early", limit_drift=_to(60.0))
 _fault("control-wiring-loose", "terminal loose or corroded", wiring_loose=_to(1.0))
-_fault("no-call-for-heat", "open circuit before the control", call_for_heat=_becomes(False))
+_fault("thermostat-wire-broken", "open circuit before the control", call_for_heat=_becomes(False))
 _fault("burner-motor-failed", "motor drags, then stands", motor_runs=_to(0.0), motor_speed_factor=_to(0.7))
 _fault("purge-fault", "no time of air ahead of the oil", lambda p: p.has_purge, purge_defect=_to(1.0))
 
@@ -191,7 +191,7 @@ _fault("scaled-or-rusted-passages", "hard scale and rust", scale_closing=_to(0.4
 _fault("air-leak-in-appliance", "door, plate and section joints open", _draft, door_leak_in2=_add(4.0),
        section_leak_in2=_add(3.0))
 _fault("cracked-heat-exchanger", "house fan blows into the fire", lambda p: p.furnace, crack_in2=_to(1.5))
-_fault("boiler-water-side-poor", "scale or little flow, metal runs hot", lambda p: not p.furnace,
+_fault("boiler-water-side-poor", "scale on the water side, metal runs hot", lambda p: not p.furnace,
        water_side_defect=_to(1.0))
 _fault("furnace-filter-loaded", "a loaded filter chokes the air", lambda p: p.furnace,
        air_cfm=_times(0.4))

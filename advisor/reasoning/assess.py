@@ -16,13 +16,13 @@ from advisor.reasoning.families import FamilyFound, families_of
 from advisor.reasoning.gate import Gate, gate_of
 from advisor.reasoning.hazards import RELEASED, HazardFound, hazards_of
 from advisor.reasoning.nextcheck import Advice, next_check
-from advisor.reasoning.ranking import Ranked, close_to_the_first, rank, weighed
-from advisor.reasoning.tables import belief
-from advisor.reasoning.weighing import view_of
+from advisor.reasoning.odds import belief
+from advisor.reasoning.ranking import CONFIRMED_AT_LEAST, Ranked, close_to_the_first, none_leads, rank, weighed
+from advisor.reasoning.weighing import Evidence, view_of
 
-MISREAD: Final = 0.02
+MISREADING_RATE: Final = 0.02
 """Share of looks that end in a wrong answer (our own estimate for careful people)."""
-NOT_MISREAD: Final = 0.95
+SIGN_STANDS: Final = belief(CONFIRMED_AT_LEAST)
 """From this probability on that a confirming sign was not misread, it needs no second look."""
 LONE: Final = (
     "A single look shows a rare thing that little else bears out. People misread one sign in fifty or so, so a second "
@@ -74,6 +74,8 @@ class Assessment:
     conflicts: tuple[str, ...]
     advice: tuple[Firing, ...]
     causes: tuple[Ranked, ...]
+    none: Ranked
+    """That it is none of the causes known."""
     families: tuple[FamilyFound, ...]
     close: tuple[str, ...]
     borderline: tuple[str, ...]
@@ -81,6 +83,12 @@ class Assessment:
     known: Mapping[str, str]
     grounds: Mapping[str, frozenset[str]]
     checks: Advice
+
+
+    @property
+    def none_fits(self) -> bool:
+        """Whether none of the causes known fits well."""
+        return none_leads(self.none, self.causes)
 
 
 @lru_cache(maxsize=8)
@@ -133,12 +141,12 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     fired = engine.run(findings.symbols.items()) if aside else firings
     view, concluded = view_of(base, findings.symbols, findings.grounds, fired)
     evidence_on = weighed(base, lean, findings, view)
-    ranked = rank(base, evidence_on, findings, view)
+    ranked, none = rank(base, evidence_on, findings, view)
     lone = (*_lone_signs(base, case, fired, ranked), *_looks_that_disagree(base, case))
     if lone:
         doubts = (*doubts, *lone)
         readings = frozenset(name for doubt in lone for name in doubt.readings)
-        ranked = rank(base, evidence_on, findings, view, readings)
+        ranked, none = rank(base, evidence_on, findings, view, readings)
     conditions = tuple(
         ConditionFound(name, value, _concluding(base, fired, name, value))
         for name, values in sorted(concluded.items()) for value in sorted(values)
@@ -147,7 +155,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
     close = close_to_the_first(leading)
     gate = gate_of(base, case, found, {**all_findings.symbols, **view.known})
     if look_ahead:
-        checks = next_check(base, lean, case, findings, view, ranked, gate, hazards,
+        checks = next_check(base, lean, case, findings, view, ranked, none, gate, hazards,
                             tuple(doubt.recheck for doubt in doubts if doubt.open))
     else:
         checks = Advice(None, (), "")
@@ -155,7 +163,7 @@ def assess(case: Case, base: Base, look_ahead: bool = True) -> Assessment:
         case, all_findings if not aside else _with_doubted(findings, all_findings), hazards,
         tuple(one for one in found if one.state == RELEASED), gate, doubts, conditions,
         tuple(name for name, values in sorted(concluded.items()) if len(values) > 1),
-        tuple(firing for firing in fired if base.rules[firing.rule].advises), ranked,
+        tuple(firing for firing in fired if base.rules[firing.rule].advises), ranked, none,
         families_of(base, ranked), close,
         tuple(sorted(name for name, band in findings.bands.items() if band.share < 1)), fired,
         view.known, view.grounds, checks,
@@ -199,7 +207,7 @@ def _lone_signs(
         signs = {rule for piece in one.evidence for rule in piece.rules if one.name in base.rules[rule].confirms}
         if not one.confirmed:
             continue
-        before = belief(one.prior + sum(piece.decibans for piece in one.evidence if signs.isdisjoint(piece.rules)))
+        before = belief(one.prior + sum(_bearing_out(piece) for piece in one.evidence if signs.isdisjoint(piece.rules)))
         for firing in fired:
             if firing.rule not in signs:
                 continue
@@ -208,13 +216,22 @@ def _lone_signs(
                           if name in latest and name in base.observations and name not in base.equipment)
             if not names or any(latest[name].how == RECHECKED for name in names):
                 continue
-            misread = max(MISREAD / (len(base.observations[name].answers) - 1) for name in names)
-            if before / (before + (1.0 - before) * misread) >= NOT_MISREAD:
+            misread = max(MISREADING_RATE / (len(base.observations[name].answers) - 1) for name in names)
+            if before / (before + (1.0 - before) * misread) >= SIGN_STANDS:
                 continue
             giving = [check for name in names for check in base.checks_giving.get(name, ())]
             again = min(giving, key=lambda check: check.minutes)  # what was opened is open still
             out.append(DoubtFound(firing, names, again.name, True, LONE, True))
     return tuple(out)
+
+
+def _bearing_out(piece: Evidence) -> float:
+    """What a piece of evidence does to how likely it is that a cause is there at all, be it the reason for the call or
+    not: for that it does not share the call, and it is there on no fewer calls than on yearly services.
+    """
+    if piece.shared or piece.eliminated:
+        return 0.0
+    return max(0.0, piece.decibans) if piece.of_calls else piece.decibans
 
 
 def _looks_that_disagree(base: Base, case: Case) -> list[DoubtFound]:

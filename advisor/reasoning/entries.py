@@ -90,14 +90,19 @@ def heard(base: Base, line: str) -> tuple[Entry, ...]:
     ()
     """
     words = _words(line)
-    out = []
-    for item in base.observations.values():
-        found = [(len(phrase.split()), answer) for answer, phrases in item.urgent.items() for phrase in phrases
-                 if _says(words, phrase.split())]
-        if found:  # the longest says most: gallons of oil on the floor are more than oil on the floor
-            answer = max(found, key=lambda one: one[0])[1]
-            out.append(Entry(item.name, answer, answer, said=" ".join(line.split())))
-    return tuple(out)
+    found = [(item.name, answer, start, start + len(phrase.split()))
+             for item in base.observations.values() for answer, phrases in item.urgent.items() for phrase in phrases
+             for start in _said(words, phrase.split())]
+    # the longest says most: gallons of oil on the floor are more than oil on the floor
+    spans = {(start, end) for _, _, start, end in found}
+    best: dict[str, tuple[int, str]] = {}
+    for name, answer, start, end in found:
+        if any(low <= start and end <= high and (low, high) != (start, end) for low, high in spans):
+            continue
+        if end - start > best.get(name, (0, ""))[0]:
+            best[name] = (end - start, answer)
+    said = " ".join(line.split())
+    return tuple(Entry(name, answer, answer, said=said) for name, (_, answer) in best.items())
 
 
 def _words(text: str) -> list[str]:
@@ -108,8 +113,9 @@ def _places(words: list[str], phrase: list[str]) -> list[int]:
     return [at for at in range(len(words) - len(phrase) + 1) if words[at:at + len(phrase)] == phrase]
 
 
-def _says(words: list[str], phrase: list[str]) -> bool:
-    return any(_NEGATED.isdisjoint(words[max(0, at - _NEAR):at]) for at in _places(words, phrase))
+def _said(words: list[str], phrase: list[str]) -> list[int]:
+    """Where a phrase stands with no `no` or `if` before it."""
+    return [at for at in _places(words, phrase) if _NEGATED.isdisjoint(words[max(0, at - _NEAR):at])]
 
 
 def wanted(base: Base, name: str) -> str:

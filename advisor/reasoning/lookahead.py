@@ -11,15 +11,17 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from advisor.library.base import Base
 from advisor.reasoning.derive import Findings
 from advisor.reasoning.engine import Engine, Session
+from advisor.reasoning.odds import belief
 from advisor.reasoning.ranking import Ranked, sums_of_pieces
-from advisor.reasoning.signatures import chart_of, predicted, telling_panel
+from advisor.reasoning.signatures import chart_of, predicted, telling_panel, with_sound
 from advisor.reasoning.stages import far_gone, together
-from advisor.reasoning.tables import Group, Scale, belief, scale_of
+from advisor.reasoning.tables import Group, Scale, scale_of
+from advisor.reasoning.turnout import COMPLAINT
 from advisor.reasoning.weighing import (
     Standing,
     View,
@@ -30,6 +32,9 @@ from advisor.reasoning.weighing import (
     standing_at,
     sums_of,
 )
+
+if TYPE_CHECKING:
+    from advisor.reasoning.signatures import Table
 
 NEGLIGIBLE: Final = 0.03
 """Below this probability a cause is valued by what an answer tells of it alone; what else is known is left aside."""
@@ -74,10 +79,14 @@ def values(
     base: Base, engine: Engine, findings: Findings, view: View, totals: Mapping[str, float], names: Iterable[str],
     ranked: Sequence[Ranked],
 ) -> dict[str, dict[str, float]]:
-    """For each open name: what its answer is worth for each cause, in bits. `ranked` are all causes as things stand."""
+    """For each open name: what its answer is worth for each cause, in bits. `ranked` are all causes as things stand,
+    with none of them.
+    """
     scale = scale_of(base)
     names = set(names)
     read_at = {name: telling_panel(base)[name] for name in names & telling_panel(base).keys() if base.signatures}
+    # What the last service left tells a change, and so nothing before the reading of today is there.
+    names -= {name for name, item in base.quantities.items() if item.last_of and item.last_of not in view.known}
     of_readings = _values_of_readings(base, view, totals, set(read_at.values()), ranked)
     touched = conditions_touched(base)
     stands_of = {cause: stands(scale, cause, view) for cause, odds in totals.items() if belief(odds) > NEGLIGIBLE}
@@ -111,10 +120,15 @@ def _values_of_readings(
         return {}
     chart = chart_of(base, view.known)
     beliefs = {one.name: one.belief for one in ranked}
+    if not scale_of(base).turnout.must(view.known.get(COMPLAINT)):
+        beliefs = with_sound(beliefs)
     gone = {one.name: far_gone(sums_of_pieces(one.evidence)) for one in ranked}
-    return {panel: {cause: expected_fall(belief(totals[cause]), shares)
-                    for cause, shares in predicted(chart, panel, view.known, beliefs, gone).items() if cause in totals}
-            for panel in open_ones}
+    out = {}
+    for panel in open_ones:
+        names, without, with_ = predicted(chart, panel, view.known, beliefs, gone)
+        falls = expected_falls([belief(totals[name]) if name in totals else 0.0 for name in names], without, with_)
+        out[panel] = {name: fall for name, fall in zip(names, falls, strict=True) if name in totals}
+    return out
 
 
 def alone(scale: Scale, name: str, cause: str, gone: float = 1.0) -> float:
@@ -298,6 +312,33 @@ def expected_fall(probability: float, answers: Iterable[tuple[float, float]]) ->
         if whole > 0:
             after += whole * entropy(probability * with_ / whole)
     return max(0.0, entropy(probability) - after)
+
+
+def expected_falls(probabilities: Sequence[float], without: Table, with_: Table) -> list[float]:
+    """The same for many causes at once: a column each, a row for each answer.
+
+    >>> import numpy as np
+    >>> falls = expected_falls([0.5, 0.5], np.array([[1.0, 0.7], [0.0, 0.3]]), np.array([[0.0, 0.7], [1.0, 0.3]]))
+    >>> [round(fall, 9) for fall in falls]
+    [1.0, 0.0]
+    """
+    import numpy as np
+
+    before = np.array(probabilities)
+    there = before * with_
+    whole = there + (1.0 - before) * without
+    after = (whole * _entropies(np.divide(there, whole, out=np.zeros_like(whole), where=whole > 0))).sum(axis=0)
+    falls: list[float] = np.maximum(0.0, _entropies(before) - after).tolist()
+    return falls
+
+
+def _entropies(probabilities: Table) -> Table:
+    """Entropies of a yes or no, in bits; zero where it is certain."""
+    import numpy as np
+
+    inside = np.clip(probabilities, 1e-300, 1.0 - 1e-16)
+    found: Table = -(inside * np.log2(inside) + (1.0 - inside) * np.log2(1.0 - inside))
+    return np.maximum(found, 0.0)
 
 
 def entropy(probability: float) -> float:

@@ -1,53 +1,45 @@
-"""Which check to make next: the expected fall in the entropy of the causes, over the minutes it takes.
-
-Reference: Heckerman, Breese, Rommelse, Decision-theoretic troubleshooting, CACM 38(3),
-1995 (probability over cost).
-"""
+"""Which check to make next: the steps that choose, in the order of what comes first."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import NEEDED_IN, Check, Observation, Quantity
-from advisor.reasoning.case import Case, Entry
+from advisor.library.items import NEEDED_IN, Check
+from advisor.reasoning.case import Case
+from advisor.reasoning.choice import (
+    WORTHLESS,
+    Choice,
+    Chosen,
+    Proposal,
+    choice_of,
+    minutes_of,
+    proving_checks,
+    ratio,
+    tells_apart,
+)
 from advisor.reasoning.derive import Findings
-from advisor.reasoning.engine import Engine, Fact
+from advisor.reasoning.engine import Engine
 from advisor.reasoning.gate import Gate, Stop
-from advisor.reasoning.hazards import CURED_STATE, HazardFound
-from advisor.reasoning.lookahead import entropy, values
-from advisor.reasoning.ranking import Ranked
-from advisor.reasoning.tables import belief
-from advisor.reasoning.weighing import POSSIBLE, ROUTINE, View, explaining, nearly_proved, spoken_for
+from advisor.reasoning.hazards import HazardFound
+from advisor.reasoning.lookahead import entropy
+from advisor.reasoning.odds import belief
+from advisor.reasoning.ranking import Ranked, none_leads
+from advisor.reasoning.turnout import ROUTINE, explaining
+from advisor.reasoning.weighing import POSSIBLE, View, nearly_proved
 
-LEADS: Final = 0.75
+CONFIRM_FROM: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
-WORTHLESS: Final = 0.01
-"""Bits below which a check is not worth proposing."""
-WORTH_A_MINUTE: Final = 0.012
-"""Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
-WORTH_A_MINUTE_OF_SERVICE: Final = 0.005
-"""The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
-ASIDE: Final = 0.3
-"""What it is worth to learn of a cause that the call is not about, against one that it is about."""
 SECOND_LOOK: Final = 2.0
 """Minutes of a second look at what is open, or a second reading with what is set up (our own estimate)."""
 _LIT: Final = ("any", "off", "live", "powered", "starting", "running", "stopping")
 """The states of the burner, from the safest to bring about on."""
 
 
-@dataclass(frozen=True, slots=True)
-class Proposal:
-    """A check worth making: its value in bits, its minutes with set-up, why now, and what it tells apart."""
-
-    check: str
-    value: float
-    minutes: float
-    reason: str
-    tells_apart: tuple[str, ...]
+BY_THE_MINUTE: Final = "it is worth most for its minutes"
+"""The reason of a check for which no other speaks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,144 +52,50 @@ class Advice:
     remedy_as_test: str = ""
     stopped: tuple[Stop, ...] = ()
     """What stands in the way of checks that would be worth making."""
-
-
-@dataclass(frozen=True, eq=False)
-class _Choice:
-    """What can be checked now, and what each of it is worth: what the steps of `next_check` choose from."""
-
-    base: Base
-    gate: Gate
-    findings: Findings
-    ranked: Sequence[Ranked]
-    hazards: Sequence[HazardFound]
-    rechecks: Sequence[str]
-    latest: Mapping[str, Entry]
-    complaint: str | None
-    checks: Sequence[Check]
-    """With an answer that is open, the instruments at hand, a state of the burner that can be had, and allowed."""
-    worth_of: Mapping[str, Mapping[str, float]]
-    """What the answer to each open name tells of each cause, in bits."""
-    minutes: Mapping[str, float]
-    """Of every check that is possible, whether it has been made or not."""
-    stops: Mapping[str, tuple[Stop, ...]]
-    done: frozenset[str]
-
-    @cached_property
-    def bits(self) -> Mapping[str, Mapping[str, float]]:
-        """What each check tells of each cause."""
-        matters = _matters(self)
-        return {check.name: _bits(check, self.worth_of, matters) for check in self.checks}
-
-    @cached_property
-    def proposals(self) -> Sequence[Proposal]:
-        """Of each check, the one that is worth most a minute first."""
-        return sorted((Proposal(name, sum(told.values()), self.minutes[name], "", _tells_apart(told))
-                       for name, told in self.bits.items()), key=lambda one: (-_ratio(one), one.check))
-
-    @cached_property
-    def by_name(self) -> Mapping[str, Proposal]:
-        """The proposals by their checks."""
-        return {one.check: one for one in self.proposals}
-
-    @cached_property
-    def confirmed(self) -> frozenset[str]:
-        """The causes that are a fact."""
-        return frozenset(one.name for one in self.ranked if one.confirmed)
-
-    @cached_property
-    def alarming(self) -> frozenset[Fact]:
-        """The findings that show a hazard."""
-        return frozenset(fact for found in self.hazards for firing in found.firings for fact in firing.facts)
-
-    @property
-    def price(self) -> float:
-        """The bits that a minute must be worth."""
-        return WORTH_A_MINUTE_OF_SERVICE if self.complaint == ROUTINE else WORTH_A_MINUTE
-
-    def seen(self, check: Check) -> bool:
-        """Whether something of what a check gives was entered already."""
-        return any(name in self.latest for name in check.gives)
-
-    def known(self, check: Check) -> bool:
-        """The same, or computed from entries."""
-        return any(name in self.latest or name in self.findings.numbers for name in check.gives)
-
-    def propose(self, check: str, reason: str) -> _Chosen:
-        """One of the checks, for a reason; None where it is not among them."""
-        return (replace(self.by_name[check], reason=reason), "") if check in self.by_name else None
+    spared: tuple[str, ...] = ()
+    """The instruments that are not to be used before what harms them is away."""
 
 
 def next_check(
     base: Base, engine: Engine, case: Case, findings: Findings, view: View, ranked: Sequence[Ranked],
-    gate: Gate, hazards: Sequence[HazardFound], rechecks: Sequence[str],
+    none: Ranked, gate: Gate, hazards: Sequence[HazardFound], rechecks: Sequence[str],
 ) -> Advice:
     """The check to make next: the first that one of `STEPS` chooses, each of which says why.
 
-    Left out are checks whose answers are all there (or were skipped, or could not be had), whose instrument is not at
-    hand, that can tell nothing yet or here, that need a fire where none burns, or that the gate stops. Where the gate
-    wants a look first, the look comes first. `hazards` are those not released; `rechecks` are the checks that take a
-    doubted reading again.
+    `hazards` are those not released; `rechecks` are the checks that take a doubted reading again.
     """
     if gate.emergency:
         return Advice(None, (), "emergency")
-    latest = case.latest
-    states = _states(base, findings)
-    proving = _proving(base, hazards)
-    at_hand = [check for check in base.checks.values() if check.state in states and _at_hand(check, case)
-               and (check.can_tell(view.known, latest) or check.name in proving)]  # a proof is never of no use
-    stops = {check.name: gate.stops_check(check) for check in at_hand}
-    possible = [check for check in at_hand if all(stop.missing for stop in stops[check.name])]
-    open_names = {check.name: [name for name in base.asked_by(check, view.known) if name not in latest]
-                  for check in possible}
-    looks = {check.name: _looks_first(base, stops[check.name], latest, possible) for check in possible
-             if open_names[check.name]}
-    checks = [check for check in possible if looks.get(check.name) is not None]
-    done = frozenset(one for name in latest for check in base.checks_giving.get(name, ()) if check.gives[0] in latest
-                     for one in check.takes_once)
-    minutes = {check.name: minutes_of(base, check, done) for check in possible}
-    unsettled = {one.name: one.alone for one in ranked if not one.confirmed}
-    worth_of = values(base, engine, findings, view, unsettled,
-                      {name for check in checks for name in check.gives if name not in view.known
-                       and (name in open_names[check.name] or name not in base.asked_of)}, ranked)
-    choice = _Choice(base, gate, findings, ranked, hazards, rechecks, latest, view.known.get("complaint"), checks,
-                     worth_of, minutes, stops, done)
-    in_the_way = tuple(dict.fromkeys(
-        stop for check in at_hand for stop in stops[check.name]
-        if (not stop.missing or _passed_over(stop, latest))
-        and any(name not in latest for name in base.asked_by(check, view.known))))
+    choice = choice_of(base, engine, case, findings, view, ranked, none, gate, hazards, rechecks)
+    spared = tuple(sorted(choice.harmed))
     for step in STEPS:
         found = step(choice)
         if found is None:
             continue
         first, remedy = found
-        look = looks.get(first.check)
-        if look:  # it has to be made before
-            stop = next(stop for stop in stops[first.check] if stop.missing)
-            first = replace(choice.by_name.get(look) or Proposal(look, 0.0, minutes[look], "", ()), reason=(
-                f"without it nobody can know whether the burner may be lit: {stop.because}"))
-            remedy = ""
+        made_first, reason = choice.before.get(first.check) or ("", "")
+        if made_first:
+            told = choice.by_name.get(made_first) or Proposal(made_first, 0.0, choice.minutes[made_first], "", ())
+            first, remedy = replace(told, reason=reason), ""
         behind = () if step is _closing else tuple(
-            one for one in choice.proposals if not looks.get(one.check) and one.check != first.check)[:4]
-        return Advice(first, behind, "", remedy, in_the_way)
-    why_none = "hazard" if in_the_way and hazards else "settled" if choice.confirmed else "exhausted"
-    return Advice(None, (), why_none, stopped=in_the_way)
+            one for one in choice.proposals
+            if not (choice.before.get(one.check) or ("",))[0] and one.check != first.check)[:4]
+        return Advice(first, behind, "", remedy, choice.in_the_way, spared)
+    why_none = ("hazard" if choice.in_the_way and hazards else "settled" if choice.confirmed
+                else "none-fits" if none_leads(none, ranked) else "exhausted")
+    return Advice(None, (), why_none, stopped=choice.in_the_way, spared=spared)
 
 
-_Chosen = tuple[Proposal, str] | None
-"""A check, and the remedy that is quicker, where one is."""
-
-
-def _proof(choice: _Choice) -> _Chosen:
+def _proof(choice: Choice) -> Chosen:
     """What proves that a hazard which was put right is gone."""
-    for name in _proving(choice.base, choice.hazards):
+    for name in proving_checks(choice.base, choice.hazards):
         found = choice.propose(name, "it proves that what was put right is right")
         if found:
             return found
     return None
 
 
-def _second_look(choice: _Choice) -> _Chosen:
+def _second_look(choice: Choice) -> Chosen:
     """A reading in doubt, taken again."""
     for name in choice.rechecks:
         if name in choice.minutes and not choice.stops[name]:
@@ -207,28 +105,51 @@ def _second_look(choice: _Choice) -> _Chosen:
     return None
 
 
-def _before_anything(choice: _Choice) -> _Chosen:
-    """People, the air of the room, the look round; then a start as it happens, once the looks that it needs are clear.
+def _before_anything(choice: Choice) -> Chosen:
+    """People, the air of the room, the look round, what was changed; then a start as it happens, once the looks that it
+    needs are clear.
 
     What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
-    needs a burner that runs.
+    needs a burner that runs. Where a question or a look at rest is worth more than what a start opens the way to, it
+    comes before the start.
     """
     for check in sorted(choice.checks, key=_as_it_is_lit):
         if _is_the_start(check) and check.gives[0] not in choice.latest:
+            at_rest = _at_rest(choice, check)
+            if at_rest:
+                return at_rest
             reason = "the others show only once it has been started"
         elif choice.seen(check):
             continue
         elif check.round:  # the list takes all of them at once
-            reason = "the look round comes first, on every call"
+            reason = "the look around comes first, on every call"
         elif check.safety and not check.closing and check.state != "stopping":
             reason = "hazards come first, on every call"
+        elif check.early:
+            reason = "what was touched last is the first suspect"
         else:
             continue
         return choice.propose(check.name, reason)
     return None
 
 
-def _what_may_be_dangerous(choice: _Choice) -> _Chosen:
+def _at_rest(choice: Choice, start: Check) -> Chosen:
+    """What may show a hazard or is worth most a minute, where it lights nothing, somebody called for a reason, and it
+    takes no longer than a start or settles which cause it is.
+    """
+    if choice.complaint in (None, ROUTINE):
+        return None
+    lit = {check.name for check in choice.checks if "fire" in NEEDED_IN[check.state]}
+    found = _what_may_be_dangerous(choice) or _worth_most(choice)
+    if found is None or found[0].check in lit:
+        return None
+    leader = next((one for one in choice.ranked if not one.confirmed), None)
+    settles = leader and belief(leader.alone) >= CONFIRM_FROM and (
+        choice.base.causes[leader.name].confirm_check == found[0].check)
+    return found if settles or found[0].minutes <= choice.minutes[start.name] else None
+
+
+def _what_may_be_dangerous(choice: Choice) -> Chosen:
     """A look on which alone a hazard hangs, and at the cause of which a hazard is a near-certain sign."""
     hanging = _hangs_a_hazard(choice.base, choice.findings, choice.latest)
     for check in sorted(choice.checks, key=lambda check: (check.minutes, check.name)):
@@ -245,48 +166,59 @@ def _what_may_be_dangerous(choice: _Choice) -> _Chosen:
     return None
 
 
-def _service_readings(choice: _Choice) -> _Chosen:
+def _service_readings(choice: Choice) -> Chosen:
     """On a routine call the readings, which it takes anyway."""
     left = _readings_left(choice) if choice.complaint == ROUTINE else []
     return choice.propose(left[0].name, "a service call takes the readings, and they tell most together") \
         if left else None
 
 
-def _worth_most(choice: _Choice) -> _Chosen:
+def _worth_most(choice: Choice) -> Chosen:
     """What is worth most for its minutes: the look that confirms a leading cause, the readings together, or one check.
     """
     useful = [one for one in choice.proposals if one.value >= max(WORTHLESS, choice.price * one.minutes)]
     settled = bool(choice.confirmed) and choice.complaint != ROUTINE and not _unsettled(choice)
     if settled:
-        roots = _roots(choice)
+        roots = choice.roots
         useful = [one for one in useful
                   if sum(bits for cause, bits in choice.bits[one.check].items() if cause in roots)
                   >= max(WORTHLESS, choice.price * one.minutes)]
-    leader = next((one for one in choice.ranked if not one.confirmed), None)
-    if leader and belief(leader.alone) >= LEADS and (useful or not choice.confirmed):
-        cause = choice.base.causes[leader.name]
+    open_ones = [one for one in choice.ranked if not one.confirmed]
+    leader = open_ones[0] if open_ones else None
+    for one in open_ones if useful or not choice.confirmed else ():
+        cause = choice.base.causes[one.name]
         found = choice.propose(cause.confirm_check, f"it confirms the leading cause: {cause.title}")
-        if found:
-            return found[0], _quicker_remedy(choice, leader.name, found[0])
+        if found and belief(one.alone) >= CONFIRM_FROM and cause.confirm_check not in choice.spared:
+            return found[0], _quicker_remedy(choice, one.name, found[0])
     together = _readings_together(choice)
     if together and not settled and together.value >= choice.price * together.minutes and (
-            not useful or _ratio(together) >= _ratio(useful[0])):
+            not useful or ratio(together) >= ratio(useful[0])):
         return replace(together, minutes=choice.minutes[together.check],
                        reason="the readings of a settled fire tell most together"), ""
     if useful:
-        reason = "another fault may lie behind what was found" if settled else "it is worth most for its minutes"
+        reason = "another fault may lie behind what was found" if settled else BY_THE_MINUTE
         best = replace(useful[0], reason=reason)
         return best, _quicker_remedy(choice, leader.name, best) if leader else ""
     return None
 
 
-def _closing(choice: _Choice) -> _Chosen:
-    """What no unit is left without: the safety checks and the readings that are left."""
-    unseen = [check for check in choice.checks if check.safety and not choice.seen(check)]
+def _closing(choice: Choice) -> Chosen:
+    """What no unit is left without: safety checks, on a yearly service function tests, and readings that are left."""
+    yearly = choice.complaint == ROUTINE
+    unseen = [check for check in choice.checks
+              if (check.safety or (check.tune_up and yearly)) and not choice.seen(check)]
     if unseen:
         return choice.propose(min(unseen, key=_as_it_is_lit).name, "no unit is left before this was seen")
     left = _readings_left(choice)
-    return choice.propose(left[0].name, "no unit is left without its readings") if left else None
+    if left:
+        return choice.propose(left[0].name, "no unit is left without its readings")
+    dangerous = {name for rule in choice.base.rules.values() if rule.hazard for name in rule.when}
+    for check in choice.checks:
+        if check.name in choice.spared and not choice.known(check) and dangerous.intersection(check.gives):
+            harm = "; ".join(dict.fromkeys(choice.base.instruments[one].spared_because for one in check.instruments))
+            return choice.propose(check.name, "no unit is left without it. What smokes is put right first; where that "
+                                              f"cannot be, it is read last and for no longer than it takes: {harm}")
+    return None
 
 
 STEPS: Final = (_proof, _second_look, _before_anything, _what_may_be_dangerous, _service_readings, _worth_most,
@@ -294,26 +226,13 @@ STEPS: Final = (_proof, _second_look, _before_anything, _what_may_be_dangerous, 
 """The order of what comes first."""
 
 
-def _ratio(proposal: Proposal) -> float:
-    return proposal.value / max(proposal.minutes, 0.25)
-
-
-def _tells_apart(bits: Mapping[str, float]) -> tuple[str, ...]:
-    """The causes of which something tells most."""
-    return tuple(sorted((cause for cause in bits if bits[cause] > WORTHLESS), key=lambda cause: -bits[cause])[:3])
-
-
-def _proving(base: Base, hazards: Iterable[HazardFound]) -> list[str]:
-    """The checks that prove what was put right."""
-    return [name for found in hazards if found.state == CURED_STATE for name in base.hazards[found.name].proof_checks]
-
-
-def _readings_left(choice: _Choice) -> list[Check]:
+def _readings_left(choice: Choice) -> list[Check]:
     """The readings that no visit goes without and that nothing tells yet."""
-    return [check for check in choice.checks if check.basic and not _is_the_start(check) and not choice.known(check)]
+    return [check for check in choice.checks if check.basic and not _is_the_start(check) and not choice.known(check)
+            and check.name not in choice.spared]
 
 
-def _readings_together(choice: _Choice) -> Proposal | None:
+def _readings_together(choice: Choice) -> Proposal | None:
     """The readings that are left as one: what they tell together, over the minutes that all of them take."""
     left = _readings_left(choice)
     if len(left) < 2:
@@ -326,37 +245,19 @@ def _readings_together(choice: _Choice) -> Proposal | None:
         done.update(check.takes_once)
         for cause, told in choice.bits[check.name].items():
             sums[cause] = min(entropy(belief(alone[cause])), sums.get(cause, 0.0) + told)
-    return Proposal(left[0].name, sum(sums.values()), minutes, "", _tells_apart(sums))
-
-
-def _looks_first(
-    base: Base, stops: Iterable[Stop], latest: Mapping[str, Entry], possible: Sequence[Check]
-) -> str | None:
-    """The quickest check that makes a look which is wanted first; empty where none is, None where none can be made."""
-    first = ""
-    for stop in stops:
-        giving = [check for check in base.checks_giving.get(stop.look, ()) if check in possible
-                  and "start" not in base.acts_of_check(check)]
-        if not giving or _passed_over(stop, latest):
-            return None
-        first = first or min(giving, key=lambda check: (check.minutes, check.name)).name
-    return first
-
-
-def _passed_over(stop: Stop, latest: Mapping[str, Entry]) -> bool:
-    """Whether somebody said that the look was not made, or could not be had."""
-    return stop.look in latest and latest[stop.look].value is None
+    return Proposal(left[0].name, sum(sums.values()), minutes, "", tells_apart(sums))
 
 
 def _is_the_start(check: Check) -> bool:
     return check.basic and check.state == "starting"
 
 
-def _as_it_is_lit(check: Check) -> tuple[bool, int, bool, float, str]:
+def _as_it_is_lit(check: Check) -> tuple[bool, int, bool, bool, float, str]:
     """What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
     needs a burner that runs.
     """
-    return not check.round, _LIT.index(check.state), not _is_the_start(check), check.minutes, check.name
+    return (not check.round, _LIT.index(check.state), not _is_the_start(check), check.early, check.minutes,
+            check.name)
 
 
 def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]) -> frozenset[str]:
@@ -375,7 +276,7 @@ def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]
     return frozenset(out)
 
 
-def _unsettled(choice: _Choice) -> bool:
+def _unsettled(choice: Choice) -> bool:
     """Whether the confirmed causes leave something open: a complaint that none of them explains, by itself or by what
     it brings about, or another cause that is at least possible.
     """
@@ -386,66 +287,10 @@ def _unsettled(choice: _Choice) -> bool:
     return any(one.belief >= POSSIBLE for one in choice.ranked if not one.confirmed)
 
 
-def _roots(choice: _Choice) -> frozenset[str]:
-    """The causes that may lie behind the confirmed ones."""
-    behind = (choice.base.causes[one].behind for one in choice.confirmed)
-    return frozenset(root for roots in behind for root in roots) - choice.confirmed
-
-
-def _matters(choice: _Choice) -> frozenset[str]:
-    """The causes about which the call is: those for which the complaint or what was seen of a hazard speaks, as long
-    as none of them is confirmed; and those that are possible or may lie behind a confirmed one. Where there is no
-    complaint and no hazard, all.
-    """
-    base = choice.base
-    told = [explaining(base, choice.complaint),
-            *(spoken_for(base).get(fact, frozenset()) for fact in choice.alarming)]
-    about = frozenset().union(*(causes for causes in told if not causes & choice.confirmed))
-    if not any(told) and not choice.confirmed:
-        return frozenset(one.name for one in choice.ranked)
-    possible = (one.name for one in choice.ranked if belief(one.alone) >= POSSIBLE)
-    return about.union(_roots(choice), possible)
-
-
-def _bits(check: Check, worth_of: Mapping[str, Mapping[str, float]], matters: frozenset[str]) -> dict[str, float]:
-    """What a check tells of each cause: the most that one of its answers does."""
-    bits: dict[str, float] = {}
-    for name in check.gives:
-        for cause, value in worth_of.get(name, {}).items():
-            bits[cause] = max(bits.get(cause, 0.0), value * (1.0 if cause in matters else ASIDE))
-    return bits
-
-
-def minutes_of(base: Base, check: Check, done: Collection[str]) -> float:
-    """The minutes of a check, with what it takes once a visit (instruments set up, parts opened, a fire that has
-    settled) and is not `done` yet.
-    """
-    once = sum(base.instruments[one].setup if one in base.instruments else base.accesses[one].minutes
-               for one in check.takes_once if one not in done)
-    return check.minutes + once
-
-
-def _quicker_remedy(choice: _Choice, leader: str, best: Proposal) -> str:
+def _quicker_remedy(choice: Choice, leader: str, best: Proposal) -> str:
     """The remedy of the leading cause, where a technician can do it quicker than the best check and every step of it
     is allowed.
     """
     remedy = choice.base.remedies[choice.base.causes[leader].remedy]
     quicker = remedy.who == "technician" and remedy.minutes < best.minutes
     return remedy.name if quicker and all(choice.gate.allows(step) for step in remedy.steps) else ""
-
-
-@lru_cache(maxsize=8)
-def _entered(base: Base) -> Mapping[str, Quantity | Observation]:
-    """What tells that something cannot be had, by name."""
-    return {item.name: item for item in base.entered if item.without}
-
-
-def _states(base: Base, findings: Findings) -> frozenset[str]:
-    """The states of the burner that can be had, by what was found."""
-    missing = {one for name, symbol in findings.symbols.items() if name in _entered(base)
-               for one in _entered(base)[name].without.get(symbol, ())}
-    return frozenset(state for state, needed in NEEDED_IN.items() if missing.isdisjoint(needed))
-
-
-def _at_hand(check: Check, case: Case) -> bool:
-    return case.instruments is None or all(one in case.instruments for one in check.instruments)

@@ -8,7 +8,7 @@ from itertools import combinations, product
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import WEIGHTS, Example, Rule
+from advisor.library.items import WEIGHTS, Cause, Example, Rule
 from advisor.library.yamlfiles import Problem
 from advisor.reasoning.assess import lean_engine_of
 from advisor.reasoning.case import Case
@@ -17,6 +17,8 @@ from advisor.reasoning.engine import PLAIN, Fact, conclusions
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.reasoning.tables import more_specific, scale_of
 
+BRINGS_ABOUT: Final = 0.25
+"""From this share on, a fault that is far gone brings a state about."""
 DROWNED: Final = 2.0
 """Decibans by which a supporting rule may count against its cause before its author is told."""
 
@@ -105,6 +107,39 @@ def unconfirmable(base: Base) -> Iterator[Problem]:
             yield Problem(cause.place.file, cause.place.line, what)
 
 
+def out_of_reach(base: Base) -> Iterator[Problem]:
+    """Causes whose confirming check needs what the cause itself takes away: a fire where none lights, oil that flows
+    where the motor stands still.
+    """
+    for cause in base.causes.values():
+        check = base.checks[cause.confirm_check]
+        for name, symbol, missing in _taken_away(base, cause):
+            lacks = set(check.lacks(missing))
+            if lacks:
+                what = (f"cause {cause.name}: its check {check.name} is made with the burner {check.burner}, but the "
+                        f"cause makes {name} {symbol}, and then there is no {' and no '.join(sorted(lacks))}; name a "
+                        "check that can be made then, or correct the state")
+                yield Problem(cause.place.file, cause.place.line, what)
+
+
+def _taken_away(base: Base, cause: Cause) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """What a cause that is far gone brings about, by its signature or where its chain leaves nothing else, of that with
+    which something cannot be had; and what that is.
+    """
+    signature = base.signatures.get(cause.name)
+    for item in base.entered:
+        shares: dict[str, float] = {}
+        for shown in signature.shows if signature else ():
+            if shown.of == item.name and not shown.at:
+                shares = dict(shown.far_gone)
+        for link in cause.chain:
+            if not shares and link.moves == item.name and len(link.to) == 1:
+                shares[link.to[0]] = 1.0
+        for symbol, missing in item.without.items():
+            if shares.get(symbol, 0.0) >= BRINGS_ABOUT:
+                yield item.name, symbol, missing
+
+
 def overruled(base: Base) -> Iterator[Problem]:
     """Rules that only support a cause where a wider rule, which they replace, confirms it."""
     for cause in base.causes:
@@ -162,7 +197,7 @@ def twins(base: Base) -> Iterator[Problem]:
 
 def findings(base: Base) -> list[Problem]:
     """All of the above."""
-    parts = (examples, contradictions, repeats, overruled, drowned, unconfirmable, one_handed, twins)
+    parts = (examples, contradictions, repeats, overruled, drowned, unconfirmable, out_of_reach, one_handed, twins)
     return [problem for part in parts for problem in part(base)]
 
 

@@ -12,19 +12,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from advisor.library.base import Base
-from advisor.library.items import IN_ORDER, Shown
-from advisor.reasoning.stages import BEGUN
+from advisor.library.items import IN_ORDER, NONE_OF_THESE, Shown
+from advisor.reasoning.stages import INCIPIENT_SHARE
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Table = NDArray[np.float64]
 
 Known = Mapping[str, str]
 Stages = tuple[float, float]
 """The shares of a level where the fault is far gone, and where it has only begun."""
 LEAST: Final = 1e-4
 """No level is impossible: instruments and people err, and nobody has seen every unit."""
+UNKNOWN_MOVES: Final = 0.2
+"""How often a fault that nobody here knows is taken to move a reading or a look, to anywhere (our own estimate)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,10 +47,24 @@ class Chart:
     given: Mapping[str, str]
     levels: Mapping[str, tuple[str, ...]]
     rows: Mapping[tuple[str, str, str], Mapping[str, Stages]]
+    _columns: dict[tuple[str, str], tuple[tuple[str, ...], Table]] = field(default_factory=dict, repr=False)
 
     def row(self, panel: str, level: str, known: Known) -> Mapping[str, Stages]:
         """For each cause how often it shows this level, with what is known of the panel that it is given with."""
         return self.rows[panel, level, known.get(self.given[panel], "")]
+
+    def columns(self, panel: str, known: Known) -> tuple[tuple[str, ...], Table]:
+        """All causes, and the shares of each level for them: first where they are far gone, then where only begun."""
+        import numpy as np
+
+        at = known.get(self.given[panel], "")
+        found = self._columns.get((panel, at))
+        if found is None:
+            rows = [self.rows[panel, level, at] for level in self.levels[panel]]
+            names = tuple(rows[0])
+            found = self._columns[panel, at] = names, np.array(
+                [[[row[name][stage] for name in names] for row in rows] for stage in (0, 1)])
+        return found
 
 
 @lru_cache(maxsize=8)
@@ -89,10 +111,22 @@ def _chart(base: Base, kind: tuple[tuple[str, str], ...]) -> Chart:
     levels = {name: base.named[name].symbols for name in panels}
     ordinary = _stated(base, IN_ORDER, known)
     rows: dict[tuple[str, str, str], dict[str, Stages]] = {}
-    for cause in (IN_ORDER, *base.causes):
-        stated = {**ordinary, **(_stated(base, cause, known) if cause in base.signatures else {})}
+    for cause in (IN_ORDER, *base.causes, NONE_OF_THESE):
+        if cause == NONE_OF_THESE:
+            stated = {key: _anywhere(shown, levels[key[0]]) for key, shown in ordinary.items()}
+        else:
+            stated = {**ordinary, **_own(base, cause, known)}
+        own = {of for of, _ in (stated if cause in (IN_ORDER, NONE_OF_THESE) else _own(base, cause, known))}
         alone: dict[tuple[str, str], Stages] = {}
+        moved: set[str] = set()
         for panel in panels:
+            if given[panel] not in moved and panel not in own:
+                for level in levels[panel]:  # as on a sound unit
+                    alone[panel, level] = rows[panel, level, ""][IN_ORDER]
+                    for at in ("", *(levels[given[panel]] if given[panel] else ())):
+                        rows[panel, level, at][cause] = rows[panel, level, at][IN_ORDER]
+                continue
+            moved.add(panel)
             above = levels[given[panel]] if given[panel] else ("",)
             for level in levels[panel]:
                 whole = [0.0, 0.0]
@@ -107,6 +141,11 @@ def _chart(base: Base, kind: tuple[tuple[str, str], ...]) -> Chart:
     return Chart(panels, given, levels, rows)
 
 
+def _own(base: Base, cause: str, known: Known) -> dict[tuple[str, str], Shown]:
+    """What a cause itself states; nothing where it has no signature."""
+    return _stated(base, cause, known) if cause in base.signatures else {}
+
+
 def _stated(base: Base, name: str, known: Known) -> dict[tuple[str, str], Shown]:
     """What a signature states for this kind of unit, by panel and level of the one that it is given with."""
     signature = base.signatures[name]
@@ -115,6 +154,13 @@ def _stated(base: Base, name: str, known: Known) -> dict[tuple[str, str], Shown]
         if all(known.get(one) in any_of for one, any_of in unlike.when.items()):
             out.update({(shown.of, shown.at): shown for shown in unlike.shows})
     return out
+
+
+def _anywhere(shown: Shown, levels: tuple[str, ...]) -> Shown:
+    """What is shown with a fault that nobody here knows: as without it, but where it moves the reading."""
+    shares = {level: (1.0 - UNKNOWN_MOVES) * shown.far_gone.get(level, 0.0) + UNKNOWN_MOVES / len(levels)
+              for level in levels}
+    return Shown(shown.of, shown.at, shares, shares)
 
 
 def _parents_first(base: Base) -> tuple[str, ...]:
@@ -131,20 +177,21 @@ def _parents_first(base: Base) -> tuple[str, ...]:
     return tuple(out)
 
 
-def weights_of(beliefs: Mapping[str, float]) -> dict[str, float]:
-    """How much the show of each cause counts as what a unit shows without the one in question: its probability; and
-    that of a sound unit, that none of them is there.
-    """
+def with_sound(beliefs: Mapping[str, float]) -> dict[str, float]:
+    """How likely each cause is, and that the unit is sound: none of them is there, each by itself."""
     return {**beliefs, IN_ORDER: math.prod(1.0 - min(one, 0.999) for one in beliefs.values())}
 
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """What one panel says of one cause, in decibans: where it is far gone, and where it has only begun."""
+    """What one panel says of one cause against all others, in decibans: where it is far gone, and where it has only
+    begun. `among` added, it is against all that can be there, this cause included.
+    """
 
     panel: str
     gone: float
     begun: float
+    among: float
 
 
 def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Iterable[str]) -> dict[str, list[Read]]:
@@ -157,7 +204,7 @@ def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Itera
     known : mapping
         The level of each panel that was read.
     beliefs : mapping of float
-        The probability of each cause by everything else than these readings.
+        The probability of each cause by everything else than these readings, and that the unit is sound.
     causes : iterable of str
         The causes asked for.
 
@@ -166,12 +213,12 @@ def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Itera
     >>> from advisor.library.base import load
     >>> base = load()
     >>> known = {"excess_air": "low", "smoke": "heavy"}
-    >>> found = read(chart_of(base, known), known, dict(base.common), ["air-shutter-too-closed"])
+    >>> found = read(chart_of(base, known), known, with_sound(base.common), ["air-shutter-too-closed"])
     >>> sum(one.gone for one in found["air-shutter-too-closed"]) > 5
     True
     """
     # how likely each is at either stage, and shows what has been read so far
-    weights = {cause: ((1.0 - BEGUN) * weight, BEGUN * weight) for cause, weight in weights_of(beliefs).items()}
+    weights = {cause: ((1.0 - INCIPIENT_SHARE) * weight, INCIPIENT_SHARE * weight) for cause, weight in beliefs.items()}
     out: dict[str, list[Read]] = {cause: [] for cause in causes}
     for panel in chart.panels:
         if panel not in known:
@@ -185,32 +232,35 @@ def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Itera
             others = 1.0 - sum(weights.get(cause, (0.0, 0.0))) / of_all
             without = max(of_shown - sum(shown.get(cause, (0.0, 0.0))), 1e-9) / max(others, 1e-9)
             gone, begun = row[cause]
-            found.append(Read(panel, 10.0 * math.log10(gone / without), 10.0 * math.log10(begun / without)))
+            found.append(Read(panel, 10.0 * math.log10(gone / without), 10.0 * math.log10(begun / without),
+                              10.0 * math.log10(without / of_shown)))
         weights = shown
     return out
 
 
 def predicted(
     chart: Chart, panel: str, known: Known, beliefs: Mapping[str, float], gone: Mapping[str, float]
-) -> dict[str, list[tuple[float, float]]]:
-    """For each cause how often each level of an open panel is met without it, and with it.
+) -> tuple[tuple[str, ...], Table, Table]:
+    """How often each level of an open panel is met without a cause, and with it: a row a level, a column a cause.
 
     Parameters
     ----------
     beliefs : mapping of float
-        The probability of each cause by all that is known.
+        The probability of each cause by all that is known, and that the unit is sound.
     gone : mapping of float
         How likely each, if it is there, is far gone.
+
+    Returns
+    -------
+    tuple
+        The causes of the columns; the shares without each of them; the shares with it.
     """
-    weights = weights_of(beliefs)
-    of_all = sum(weights.values())
-    out: dict[str, list[tuple[float, float]]] = {cause: [] for cause in beliefs}
-    for level in chart.levels[panel]:
-        row = chart.row(panel, level, known)
-        with_ = {cause: far * row[cause][0] + (1.0 - far) * row[cause][1]
-                 for cause in weights for far in (gone.get(cause, 1.0 - BEGUN),)}
-        of_shown = sum(weights[cause] * share for cause, share in with_.items())
-        for cause, found in out.items():
-            without = (of_shown - weights[cause] * with_[cause]) / max(of_all - weights[cause], 1e-12)
-            found.append((max(without, 0.0), with_[cause]))
-    return out
+    import numpy as np  # only here and in the look-ahead: most of a start needs no arrays
+
+    names, rows = chart.columns(panel, known)
+    weights = np.array([beliefs.get(name, 0.0) for name in names])
+    far = np.array([gone.get(name, 1.0 - INCIPIENT_SHARE) for name in names])
+    with_ = far * rows[0] + (1.0 - far) * rows[1]
+    shown = with_ * weights
+    without = (shown.sum(axis=1, keepdims=True) - shown) / np.maximum(weights.sum() - weights, 1e-12)
+    return names, np.maximum(without, 0.0), with_

@@ -18,10 +18,12 @@ from typing import Final, NamedTuple
 from advisor.library.base import Base
 from advisor.library.items import NONE, Rule
 from advisor.library.rulebase import CONFIRMING, by_table
+from advisor.reasoning.odds import decibans
 from advisor.reasoning.signatures import told_in_figures
-from advisor.reasoning.stages import BEGUN
+from advisor.reasoning.stages import INCIPIENT_SHARE
+from advisor.reasoning.turnout import COMPLAINT, Turnout, turnout_of
 
-_CONFIRMING_WITHOUT: Final = 0.01
+FALSE_ALARM_RATE: Final = 0.01
 """How often a confirming sign is taken to be seen without its cause: 1 call in 100."""
 
 Known = Mapping[str, str]
@@ -160,6 +162,8 @@ class Scale:
     patterns: Mapping[str, Pattern]
     groups: Mapping[str, tuple[Group, ...]]
     priors: Mapping[str, float]
+    """The odds of each cause on a yearly service, in decibans."""
+    turnout: Turnout
     groups_with: Mapping[str, Mapping[str, tuple[Group, ...]]]
     """For each name: the causes it bears on, each with its tables on that name."""
     equipment: frozenset[str]
@@ -206,35 +210,18 @@ def scale_of(base: Base) -> Scale:
               for name, pattern in patterns.items()}
     told = told_in_figures(base)
     groups = {cause: tuple(_groups(base, cause, usual, equipment, told)) for cause in base.causes}
+    turnout = turnout_of(base)
     groups_with: dict[str, dict[str, tuple[Group, ...]]] = {}
     for cause, own in groups.items():
         for group in own:
             for name in group.names:
                 bearing = groups_with.setdefault(name, {})
                 bearing[cause] = (*bearing.get(cause, ()), group)
-    priors = {name: decibans(share) for name, share in base.common.items()}
+    priors = {name: decibans(share) for name, share in turnout.service.items()}
     # What is known stays for good: spare the garbage collector from walking through it again in every turn.
     gc.freeze()
     stories = {item.name: frozenset(item.tells_of) for item in base.entered if item.tells_of}
-    return Scale(patterns, groups, priors, groups_with, equipment, told, stories)
-
-
-def decibans(probability: float) -> float:
-    """A probability as odds in decibans.
-
-    >>> round(decibans(0.5), 3), round(decibans(10 / 11), 3)
-    (0.0, 10.0)
-    """
-    return 10.0 * math.log10(probability / (1.0 - probability))
-
-
-def belief(odds: float) -> float:
-    """Odds in decibans as a probability; the inverse of `decibans`.
-
-    >>> round(belief(10.0), 4)
-    0.9091
-    """
-    return 1.0 / (1.0 + math.pow(10.0, -odds / 10.0))
+    return Scale(patterns, groups, priors, turnout, groups_with, equipment, told, stories)
 
 
 def _pattern(base: Base, condition: str, made: dict[str, Pattern], equipment: frozenset[str]) -> Pattern:
@@ -274,10 +261,11 @@ def _pattern(base: Base, condition: str, made: dict[str, Pattern], equipment: fr
 def _groups(
     base: Base, cause: str, usual: Mapping[str, Mapping[str, float]], equipment: frozenset[str], told: frozenset[str]
 ) -> Iterator[Group]:
-    """The tables of a cause. Rules on nothing but readings that signatures tell of (`told`) say in words what those say
-    in figures, so they weigh nothing, unless they prove the cause.
+    """The tables of a cause. Rules on nothing but readings that signatures tell of (`told`), or on the complaint where
+    the cause tells its shares of calls, say in words what those say in figures, so they weigh nothing, unless they
+    prove the cause.
     """
-    given = equipment | told
+    given = equipment | told | ({COMPLAINT} if base.causes[cause].calls else set())
     for names, own in by_table(base.rules_about[cause], given).items():
         if given.issuperset(names) and not equipment.issuperset(names) and not any(cause in rule.confirms
                                                                                    for rule in own):
@@ -313,7 +301,7 @@ def _early(without: Mapping[Cell, float], with_: Mapping[Cell, float]) -> dict[C
     """How often each cell is met where the cause has only begun and does nothing elsewhere yet: as without it, but for
     what is met so seldom with it that it would be even if nothing but those that have begun met it.
     """
-    shares = {cell: min(share, with_[cell] / BEGUN) for cell, share in without.items()}
+    shares = {cell: min(share, with_[cell] / INCIPIENT_SHARE) for cell, share in without.items()}
     whole = sum(shares.values())
     return {cell: share / whole for cell, share in shares.items()}
 
@@ -333,10 +321,10 @@ def _without(usual: Mapping[Cell, float], confirming: set[Cell]) -> dict[Cell, f
     """How often each cell is met where the cause is absent: as usual, but a confirming sign hardly ever."""
     total = sum(usual.values())
     seen = sum(usual[cell] for cell in confirming)
-    if not seen or seen / total <= _CONFIRMING_WITHOUT:
+    if not seen or seen / total <= FALSE_ALARM_RATE:
         return {cell: share / total for cell, share in usual.items()}
-    rest = (1.0 - _CONFIRMING_WITHOUT) / (total - seen) if total > seen else 0.0
-    scaled = _CONFIRMING_WITHOUT / seen
+    rest = (1.0 - FALSE_ALARM_RATE) / (total - seen) if total > seen else 0.0
+    scaled = FALSE_ALARM_RATE / seen
     return {cell: share * (scaled if cell in confirming else rest) for cell, share in usual.items()}
 
 

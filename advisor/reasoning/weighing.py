@@ -1,6 +1,6 @@
 """From what is known to how likely each cause is.
 
-Each cause starts at the odds of how common it is and gains or loses decibans. All rules that test the same
+Each cause starts at the odds of its share of such calls and gains or loses decibans. All rules that test the same
 names for a cause form one table of likelihood ratios over the joint answers, scaled so that it is coherent:
 averaged over the usual answers it is 1. So an expected sign that was looked for and not found speaks against
 its cause by itself, and while a name of a table is unknown, the table is averaged over its usual answers.
@@ -24,6 +24,7 @@ from advisor.library.items import NONE, WEIGHTS, fits
 from advisor.reasoning.engine import Fact, Firing
 from advisor.reasoning.stages import together
 from advisor.reasoning.tables import Group, Key, Known, Scale, scale_of
+from advisor.reasoning.turnout import COMPLAINT
 
 LIKELY: Final = 0.6
 POSSIBLE: Final = 0.1
@@ -41,8 +42,6 @@ class View:
     soft: Mapping[str, tuple[float, ...]]
     grounds: Grounds
     _heard: dict[str, list[Standing]] = field(default_factory=dict, compare=False, repr=False)
-ROUTINE: Final = "routine"
-"""The answer that there is no complaint."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +51,14 @@ class Evidence:
 
     `rules` fired; where none did and that speaks against the cause, the signs of `looked_for` were looked for and not
     found; otherwise the names that are still unknown are `open`.
-    `eliminated` marks what a cause gains because the complaint must have one and the others are ruled out, `begun`
-    what it keeps or does not gain because it may have only begun.
+    `of_calls` is the share of such calls that turn out to be this, where the complaint says it. `eliminated` marks what
+    a cause gains because the complaint must have one and the others are ruled out, `begun` what it keeps or does not
+    gain because it may have only begun.
     `explained_by` is a likelier cause that accounts for the same findings, so that they count less here.
     `shared` marks what it loses because others, as able to do it, share the call with it.
-    `of_reading` marks what the signature of the cause says of a reading, against those of all others.
+    `of_units` marks what a cause gains where it is known that this is one of the few units that can have it.
+    `of_reading` marks what the signature of the cause says of a reading, against those of all others; `among` is what
+    has to be added where the cause is compared with those others, which all have the reading in common.
     """
 
     names: tuple[str, ...]
@@ -71,6 +73,9 @@ class Evidence:
     begun: bool = False
     of_reading: bool = False
     shared: bool = False
+    of_calls: float = 0.0
+    of_units: bool = False
+    among: float = 0.0
 
 
 def word_for(probability: float) -> str:
@@ -169,14 +174,30 @@ def sums_of(found: Iterable[tuple[float, Standing]]) -> tuple[float, float]:
     return gone, begun
 
 
+def start(scale: Scale, cause: str, view: View) -> float:
+    """The odds of a cause in decibans before any evidence: how common it is on such calls, to such units."""
+    shift = scale.turnout.shift(cause, view.known.get(COMPLAINT))
+    return scale.priors[cause] + shift + scale.turnout.here(cause, view.known)[1]
+
+
 def total(scale: Scale, cause: str, view: View) -> float:
-    """The odds of a cause in decibans: how common it is, and the evidence of what is known."""
-    return scale.priors[cause] + together(sums_of(counted(heard(scale, cause, view))))
+    """The odds of a cause in decibans: how common it is on such calls to such units, and the evidence of what is known.
+    """
+    return start(scale, cause, view) + together(sums_of(counted(heard(scale, cause, view))))
 
 
 def evidence(scale: Scale, cause: str, view: View) -> tuple[Evidence, ...]:
     """The evidence on a cause, the strongest first."""
     out = []
+    complaint = view.known.get(COMPLAINT)
+    shift = scale.turnout.shift(cause, complaint)
+    if shift:
+        named = scale.turnout.named.get((cause, complaint or ""), ())
+        out.append(Evidence((COMPLAINT,), shift, shift, shift, named, (), (),
+                            of_calls=scale.turnout.share(cause, complaint)))
+    units, gain = scale.turnout.here(cause, view.known)
+    if gain:
+        out.append(Evidence(units, gain, gain, gain, (), (), (), of_units=True))
     for share, one in counted(heard(scale, cause, view)):
         signs = one.group.signs(view.known)
         looked_for = signs.blocked if not signs.fired and one.full < 0 else ()
@@ -209,13 +230,6 @@ def nearly_proved(base: Base) -> Mapping[Fact, frozenset[str]]:
                 for symbol in any_of:
                     out.setdefault((name, symbol), set()).update(causes)
     return {fact: frozenset(causes) for fact, causes in out.items()}
-
-
-def explaining(base: Base, complaint: str | None) -> frozenset[str]:
-    """The causes for which a complaint speaks; none where there is no complaint."""
-    if complaint is None or complaint == ROUTINE:
-        return frozenset()
-    return spoken_for(base).get(("complaint", complaint), frozenset())
 
 
 def soft_states(scale: Scale, known: Known, only: Iterable[str] | None = None) -> dict[str, tuple[float, ...]]:

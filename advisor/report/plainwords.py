@@ -68,18 +68,21 @@ SUBJECTS: Final[Mapping[str, str]] = {
     "air": "The fire needs the right amount of air: too little makes smoke, too much carries heat away.",
     "building": "A fire takes its air from the house; where the house holds it back, the exhaust can come in.",
     "controls": "The controls start and stop the fire and shut it down when something is wrong; they must work surely.",
+    "domestic-hot-water": "Hot water for the taps has to come steadily, and never so hot that it scalds.",
     "fuel": "Clean, dry oil has to reach the fire without a break, and none of it may leak.",
     "head": "Here air and oil meet; if they do not mix well, the flame smokes and wastes oil.",
     "heat-exchanger": "Heat reaches the house only through clean, tight metal; soot on it keeps heat in the exhaust.",
+    "hot-water-boiler": "The water must carry the heat to every room, stay inside, and have room to swell.",
     "ignition": "The oil must light the moment it comes; a late start is rough and sooty.",
     "oil": "The oil has to come as a fine, even spray; anything else burns with smoke or not at all.",
+    "steam": "Steam needs clean water at its line, and a free way out to the radiators and back.",
     "venting": "The chimney and its pipe must carry all exhaust outdoors, in any weather.",
 }
 """Why it matters, for each subject of causes."""
 
 HOUSEHOLD: Final = (
     Step("Have working carbon monoxide alarms near the bedrooms and on each floor. If one sounds, or people feel a "
-         "headache, dizzy or sick: everybody out into fresh air, then call the emergency number from outside."),
+         "headache, dizzy or sick: everybody out into fresh air, then call 911 from outside."),
     Step("If the burner stops, press its reset button once at most, then call for service: oil gathers at each try.",
          ("reset",)),
     Step("Call at once about soot in the rooms, a smell of oil or exhaust, a rumble or a bang at the start."),

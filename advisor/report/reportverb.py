@@ -18,7 +18,7 @@ from advisor.library.yamlfiles import near
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import read_case, write_whole
-from advisor.visit.airguide import settings_of
+from advisor.visit.airsetting import settings_of
 from advisor.visit.remedy import causes_of, put_right
 
 SOUND: Final = 0

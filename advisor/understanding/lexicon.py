@@ -8,7 +8,9 @@ from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import WHOLE, Observation, Quantity
+from advisor.library.items import MAYBE, WHOLE, Observation, Quantity
+from advisor.understanding.everyday import is_everyday
+from advisor.understanding.synonyms import alike
 from advisor.understanding.tokens import NO, NOT, SMALL, Token, phrase_stems, plain_line, stem_of, tokens_of
 
 FINE: Final = ("ok", "okay", "fine", "good", "all good", "all right", "alright", "normal", "great", "perfect", "clear",
@@ -43,17 +45,27 @@ class Saying:
     alone: bool
     """It means the answer without the name of the thing."""
     generic: bool = False
+    maybe: bool = False
+    """Whether it means the answer is asked."""
+    urgent: bool = False
+    """It is heard by itself (`entries.heard`); here it counts only where it is denied."""
 
 
 @dataclass(frozen=True, eq=False)
 class Lexicon:
-    """All of it, for one base. `words` are all words that any of it is made of, by which a misspelled one is known."""
+    """All of it, for one base. `words` are all words that any of it is made of, each with its stem: a misspelled one is
+    known by them."""
 
     base: Base
     names: tuple[Name, ...]
     sayings: Mapping[str, tuple[Saying, ...]]
     alone: tuple[Saying, ...]
     words: Mapping[str, str]
+    stems: frozenset[str]
+    spoken: frozenset[str]
+    """The words by which answers are said."""
+    used: Mapping[tuple[str, str], frozenset[str]]
+    """The words that are used of each answer of each observation."""
     hints: Mapping[str, Mapping[str, str]]
     """For each observation the words that are used of one of its answers alone, and which."""
     numbers: Mapping[str, tuple[tuple[str, float], ...]]
@@ -72,7 +84,7 @@ def lexicon_of(base: Base) -> Lexicon:
         stems = phrase_stems(phrase)
         for token in tokens_of(plain_line(phrase)):
             if token.kind == "word":
-                spelled.setdefault(token.stem, token.low)
+                spelled.setdefault(token.low, token.stem)
         if len(stems) > 1 and (stems[0] in SMALL or (len(stems[0]) < 2 and stems[0] not in (NOT, NO))):
             whole.add(stems)
         return stems
@@ -96,6 +108,8 @@ def lexicon_of(base: Base) -> Lexicon:
     sayings = {item.name: _sayings(item, called.get(item.name, ()), learn) for item in base.observations.values()}
     for phrase in (*FINE, *BAD):
         learn(phrase)
+    for word, first in alike().items():
+        learn(word) if first in spelled else None
     numbers: dict[str, list[tuple[str, float]]] = {}
     for quantity in base.quantities.values():
         for word, value in quantity.words.items():
@@ -103,6 +117,11 @@ def lexicon_of(base: Base) -> Lexicon:
             numbers.setdefault(stem_of(word), []).append((quantity.name, value))
     return Lexicon(base, tuple(names), sayings,
                    tuple(one for some in sayings.values() for one in some if one.alone), spelled,
+                   frozenset(spelled.values()),
+                   frozenset(stem for some in sayings.values() for one in some for stem in one.stems),
+                   {(item.name, answer): frozenset(
+                       stem for one in sayings[item.name] if one.answer == answer and not one.generic
+                       for stem in one.stems) for item in base.observations.values() for answer in item.answers},
                    {item.name: _hints(item, sayings[item.name], called.get(item.name, ()))
                     for item in base.observations.values()},
                    {word: tuple(some) for word, some in numbers.items()})
@@ -125,19 +144,22 @@ def _sayings(item: Observation, called: Iterable[tuple[str, ...]], learn: object
     out: dict[tuple[str, tuple[str, ...]], Saying] = {}
     assert callable(learn)
 
-    def add(answer: str, phrase: str, alone: bool, generic: bool = False) -> None:
+    def add(answer: str, phrase: str, alone: bool, generic: bool = False, maybe: bool = False, urgent: bool = False,
+            ) -> None:
         stems = learn(phrase)
         if set(stems) <= {NOT, NO, "yes", "noth"}:
             return  # too little to be found in a sentence; right behind the name it is an answer (`answers.py`)
-        alone = alone or any(set(name) < set(stems) for name in called)
+        alone = alone or maybe or any(set(name) < set(stems) for name in called)
         key = (answer, stems)
         if key not in out or (alone and not out[key].alone):
-            out[key] = Saying(item.name, answer, stems, alone, generic)
+            out[key] = Saying(item.name, answer, stems, alone, generic, maybe, urgent)
 
     for answer in item.answers:
         add(answer, answer.replace("-", " "), False)
         for phrase in item.said.get(answer, ()):
-            add(answer, phrase.removeprefix(WHOLE), phrase.startswith(WHOLE))
+            add(answer, phrase.lstrip(WHOLE + MAYBE), phrase.startswith(WHOLE), maybe=phrase.startswith(MAYBE))
+        for phrase in item.urgent.get(answer, ()):
+            add(answer, phrase, True, urgent=True)
     taken = {stems for _, stems in out}
     if item.sound and not (item.urgent or item.clear):  # a CO alarm that is "good" has sounded or has not
         for phrase in FINE:
@@ -169,29 +191,8 @@ def spelled_right(lexicon: Lexicon, tokens: Sequence[Token]) -> tuple[Token, ...
     ['stack', 'temperatur']
     """
     return tuple(replace(one, stem=_nearest(lexicon, one.low) or one.stem)
-                 if one.kind == "word" and len(one.low) > 3 and one.stem not in lexicon.words and not one.small
-                 and not one.denies and one.low not in _PLAIN else one for one in tokens)
-
-
-_PLAIN: Final = frozenset((
-    "about", "above", "after", "again", "always", "another", "back", "basket", "because", "been", "before", "being",
-    "below", "board", "boat", "boss", "both", "bought", "bring", "brother", "brought", "build", "busy", "called",
-    "calls", "came", "carpenter", "carry", "change", "check", "child", "city", "class", "clothes", "coffee", "come",
-    "could", "day", "days", "dinner", "dog", "done", "door", "down", "electrician", "every", "father", "first",
-    "floor", "from", "gave", "give", "given", "goes", "going", "good", "great", "guess", "guys", "hand", "have",
-    "hear", "heat", "hello", "help", "here", "high", "home", "hope", "hour", "house", "just", "kids", "know", "lady",
-    "last", "late", "leave", "left", "like", "line", "long", "look", "lost", "love", "lunch", "maybe", "mind",
-    "money", "month", "more", "morning", "most", "mother", "move", "much", "must", "name", "need", "neighbor", "news",
-    "next", "night", "note", "only", "open", "other", "over", "owner", "part", "people", "phone", "place", "plan",
-    "please", "plumber", "plus", "point", "price", "put", "quick", "quiet", "rate", "really", "right", "rise", "road",
-    "roof", "said", "same", "seem", "send", "should", "show", "side", "sign", "since", "sister", "size", "small",
-    "some", "somebody", "something", "sometimes", "soon", "sort", "sound", "start", "stay", "step", "still", "stop",
-    "store", "such", "sure", "take", "tell", "tenant", "test", "than", "thank", "thanks", "their", "them", "then",
-    "there", "these", "they", "thing", "think", "this", "those", "time", "today", "together", "tomorrow", "tonight",
-    "truck", "turn", "under", "until", "used", "usually", "very", "visit", "wait", "wall", "want", "warm", "wash",
-    "week", "were", "what", "when", "where", "which", "while", "who", "whole", "whose", "wife", "will", "wind",
-    "winter", "wire", "with", "without", "work", "would", "write", "wrong", "year", "yesterday", "young"))
-"""Words of every day that are no misspelling of a word of the trade, near as they are."""
+                 if one.kind == "word" and len(one.low) > 3 and one.stem not in lexicon.stems and not one.small
+                 and not one.denies and not is_everyday(one.low) else one for one in tokens)
 
 
 @lru_cache(maxsize=4_000)
@@ -204,7 +205,7 @@ def _nearest(lexicon: Lexicon, word: str) -> str:
     from rapidfuzz.distance import OSA  # a slip of the fingers changes two letters over, too
 
     best: dict[int, set[str]] = {}
-    for stem, known in lexicon.words.items():
+    for known, stem in lexicon.words.items():
         if len(known) < 4 or known[0] != word[0] or abs(len(known) - len(word)) > 2:
             continue
         distance = OSA.distance(word, known, score_cutoff=2)

@@ -14,14 +14,17 @@ from functools import lru_cache
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import WHOLE, Observation
-from advisor.understanding.tokens import Token, plain_line, tokens_of
+from advisor.library.items import MAYBE, WHOLE, Observation
+from advisor.understanding.tokens import NOT, Token, plain_line, tokens_of
 
 SAYS: Final = 1.0
 MEANS: Final = 0.7
 THING: Final = 0.5
 _UNKNOWN: Final = 3.0
 """What a word that no bag holds leaves unsaid."""
+
+_DENIES: Final = 2
+"""So many telling words behind a denial are denied."""
 
 _SURE: Final = (12.0, 0.5, 4.0)
 _NEAR: Final = (8.0, 0.45, 0.0)
@@ -65,18 +68,26 @@ def _texts(item: Observation, answer: str) -> Iterable[tuple[str, float]]:
     yield from ((text, THING) for text in (item.title, item.question, item.line, *item.aliases))
     yield item.means.get(answer, ""), MEANS
     for text in (answer.replace("-", " "), *item.said.get(answer, ()), *item.urgent.get(answer, ())):
-        yield text.removeprefix(WHOLE), SAYS
+        yield text.lstrip(WHOLE + MAYBE), SAYS
 
 
 def _stems(tokens: Iterable[Token]) -> set[str]:
-    return {token.stem for token in tokens if token.kind == "word" and (token.denies or not token.small)}
+    """The words of a text; what stands behind a denial in its part is another word than what is told."""
+    out: set[str] = set()
+    denied, left = -1, 0
+    for token in tokens:
+        if token.denies:
+            denied, left = token.part, _DENIES
+        elif token.kind == "word" and not token.small:
+            out.add(f"{NOT}{token.stem}" if token.part == denied and left > 0 else token.stem)
+            left -= 1
+    return out
 
 
 def likest(base: Base, tokens: Sequence[Token], asked: str = "") -> Like | None:
     """The answers that words are like; None where they are like none.
 
-    A denial counts only where the answer is said with one; else what is denied would be taken for what is. To say that
-    a thing on which somebody's safety hangs is sound, likeness never suffices.
+    For what somebody's safety hangs on, and for what the call is about, likeness never suffices: it is asked.
 
     >>> from advisor.library.base import load
     >>> likest(load(), tokens_of("the carpenter was here")) is None
@@ -103,9 +114,9 @@ def likest(base: Base, tokens: Sequence[Token], asked: str = "") -> Like | None:
 
     if not reaches(_NEAR):
         return None
-    name, answer = order[0]
+    name = order[0][0]
     item = base.observations[name]
-    denied = any(token.denies and order[0] not in bags.uses.get(token.stem, {}) for token in tokens)
-    away = bool(item.urgent or item.clear) and answer in (item.sound, item.clear)
+    told = any(order[0] in bags.uses.get(stem, {}) for stem in stems if not stem.startswith(NOT))
+    weighty = name != asked and (name in base.safety_looks or item.part == "complaint")
     near = tuple(key for key in order[:3] if score[key] > 0.75 * best)
-    return Like(near, reaches(_SURE) and not denied and not away)
+    return Like(near, reaches(_SURE) and told and not weighty)

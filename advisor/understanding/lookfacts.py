@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from itertools import pairwise, permutations
 from typing import Final
 
@@ -11,25 +11,30 @@ from advisor.reasoning.entries import read_entry
 from advisor.understanding.facts import ALONE, ASKED, FAR, LOOK, Fact
 from advisor.understanding.layout import Line, Named, between, places_of
 from advisor.understanding.lexicon import ABSENT, BAD, Saying
-from advisor.understanding.tokens import NO, NOT, phrase_stems
+from advisor.understanding.tokens import HOW_MUCH, NO, NOT, phrase_stems
 
 
-def look_facts(line: Line, asked: str) -> Iterator[Fact]:
-    """What a line may say of things seen, heard and known."""
+def look_facts(line: Line, asked: str, known: Container[str] = ()) -> Iterator[Fact]:
+    """What a line may say of things seen, heard and known; `known` is what is entered already."""
     there = {token.stem for token in line.tokens}
+    doubtful: dict[frozenset[int], list[Entry]] = {}
+    told: dict[frozenset[int], list[Fact]] = {}
     for saying in line.lexicon.alone:
         if there.issuperset(saying.stems):
-            gap = 1 if len(saying.stems) < 3 else 2
-            spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, gap, True)]
-            if len(saying.stems) in (2, 3) and not _DENIALS & set(saying.stems):  # "single line", "line single"
-                spots += [(0.3, tuple(sorted(spot))) for stems in permutations(saying.stems) if stems != saying.stems
-                          for spot in places_of(stems, line.tokens, 1, False)]
-            for cost, spot in spots:
-                cost += _spread(line, spot)
-                if cost <= FAR and not any(line.tokens[at + 1].low == "room" for at in spot if at + 1 < len(
-                        line.tokens)) and not (len(spot) < 3 and _only_when(line, spot[0])):
-                    yield from _look(line, saying, spot, spot, cost, ALONE)
+            for cost, spot in _spots(line, saying):
+                if not saying.maybe:
+                    for fact in _look(line, saying, spot, spot, cost, ALONE):
+                        if fact.by_denial or not saying.urgent:
+                            told.setdefault(fact.tokens, []).append(fact)
+                elif _denied(line, spot, spot) is None:
+                    doubtful.setdefault(frozenset(spot), []).append(_entry(saying.of, saying.answer))
+    for facts in told.values():
+        yield from _told_apart(line, facts, known)
+    for tokens, entries in doubtful.items():
+        yield Fact((), tokens, 0.1, ALONE, tuple((entry,) for entry in entries))
     for named in line.named:
+        if any(set(named.at) < set(other.at) for other in line.named if other.last - other.first < len(other.at)):
+            continue  # "strainer" of a nozzle strainer
         for name in named.name.items:
             if name in line.base.observations:
                 yield from _of_thing(line, name, named, there)
@@ -38,6 +43,48 @@ def look_facts(line: Line, asked: str) -> Iterator[Fact]:
             if there.issuperset(saying.stems):
                 for spot in places_of(saying.stems, line.tokens, 1, False):
                     yield from _look(line, saying, spot, spot, 0.5 + _spread(line, spot), ASKED)
+
+
+def _told_apart(line: Line, facts: Sequence[Fact], known: Container[str]) -> Iterator[Fact]:
+    """What the same words say of several things: of what the call is about first, until that is known; all that
+    somebody's safety hangs on; of the rest it is asked which.
+    """
+    base = line.base
+    rest: list[Fact] = []
+    for fact in facts:
+        parts = {base.observations[name].part for name in fact.names}
+        if "complaint" in parts and "complaint" not in known:
+            rest = [fact]
+            break
+        if not fact.entries or "equipment" in parts or not base.safety_looks.isdisjoint(fact.names):
+            yield fact
+        elif "complaint" not in parts or len(facts) == 1:
+            rest.append(fact)
+    meanings = list(dict.fromkeys(fact.entries for fact in rest))
+    if len(meanings) < 2:
+        yield from rest
+    else:
+        yield Fact((), rest[0].tokens, min(fact.cost for fact in rest), ALONE, tuple(meanings))
+
+
+def _spots(line: Line, saying: Saying) -> Iterator[tuple[float, tuple[int, ...]]]:
+    """Where a phrase that needs no name stands, and how far-fetched that is; two or three words in any order."""
+    size = len(saying.stems)
+    free = line.lexicon.used[saying.of, saying.answer]
+    spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, 0 if size == 2 else size - 1, size > 2,
+                                               free)]
+    if size in (2, 3) and not _DENIALS & set(saying.stems):  # "single line", "line single"
+        spots += [(0.3, tuple(sorted(spot))) for stems in permutations(saying.stems) if stems != saying.stems
+                  for spot in places_of(stems, line.tokens, 0, False, free)]
+    for cost, spot in spots:
+        cost += _spread(line, spot)
+        if any(set(spot) < set(named.at) and saying.of not in named.name.items and not any(
+                line.tokens[at].breaks for at in range(named.first, named.last)) for named in line.named) \
+                and saying.of not in line.base.equipment:
+            continue  # "low water" of a low water cutoff
+        room = any(line.tokens[at + 1].low == "room" for at in spot if at + 1 < len(line.tokens))
+        if cost <= FAR and not room and not (size < 3 and _only_when(line, spot[0])):
+            yield cost, spot
 
 
 _DENIALS: Final = frozenset((NOT, NO, "noth", "nobod"))
@@ -50,10 +97,29 @@ def _only_when(line: Line, at: int) -> bool:
     while at > 0:
         at -= 1
         if line.tokens[at].low in _WHEN:
-            return True
+            return line.tokens[at].low != "with" or line.tokens[at + 1].low not in ("a", "an", "no", "some")
         if not line.tokens[at].small or line.tokens[at].breaks:
             return False
     return False
+
+
+def _of_another(line: Line, at: int, things: set[int], generic: bool) -> bool:
+    """Whether a word such as good stands before what it is said of, and that is another thing: "with a good fire"."""
+    behind = line.tokens[at + 1] if at + 1 < len(line.tokens) else None
+    if behind is None or at + 1 in things or behind.kind != "word" or behind.breaks or behind.small:
+        return False
+    named = any(at + 1 in one.at for one in line.named)
+    return named or (generic and behind.low not in HOW_MUCH)
+
+
+_IT: Final = frozenset(("it", "its", "they", "theyre", "them", "both"))
+
+
+def _goes_on(line: Line, named: Named, at: int) -> bool:
+    """Whether the next part goes on to tell of a thing that was named: "cell reads 2500 ohms and it's filthy"."""
+    part = line.tokens[at].part
+    first = next(token for token in line.tokens if token.part == part and not token.breaks)
+    return part == line.tokens[named.last].part + 1 and first.low.replace("'", "") in _IT
 
 
 def _spread(line: Line, spot: Sequence[int]) -> float:
@@ -72,7 +138,10 @@ def _of_thing(line: Line, name: str, named: Named, there: set[str]) -> Iterator[
             low, high = (named.last, spot[0]) if spot[0] > named.last else (spot[-1], named.first)
             if all(stem.isdigit() for stem in saying.stems) and high - low > 1:
                 continue  # a number further on is one of its own: "oil coming in at 2 C"
-            cost = 0.15 + _spread(line, spot) + between(line, low, high, things | set(spot))
+            far = between(line, low, high, things | set(spot))
+            if len(spot) == 1 and _of_another(line, spot[0], things, saying.generic):
+                continue
+            cost = 0.15 + _spread(line, spot) + (min(far, 0.8) if _goes_on(line, named, spot[0]) else far)
             cost += 0.1 if saying.generic else 0.0
             cost += 0.0 if spot[0] > named.last else 0.05
             if cost <= FAR and not _only_when(line, min(named.first, spot[0])):
@@ -140,7 +209,8 @@ def none_facts(line: Line) -> Iterator[Fact]:
         if deny is None or line.tokens[deny].stem != NO or len(quantities) != 1 or quantities[0].derived:
             continue
         quantity = quantities[0]
-        if quantity.part != "reading" or not quantity.plausible[0] <= 0 <= quantity.plausible[1]:
+        low, high = quantity.plausible
+        if quantity.part != "reading" or quantity.kind == "temperature" or not low <= 0 <= high:
             continue
         entry = read_entry(line.base, quantity.name, "0")
         told = len(named.at) > 1 and quantity.kind not in ("concentration", "temperature")
@@ -170,11 +240,12 @@ def _look(line: Line, saying: Saying, tokens: Sequence[int], spot: Sequence[int]
         return
     covered = frozenset({*tokens, deny})
     others = [answer for answer in item.answers if answer != saying.answer]
-    if item.sound and saying.answer != item.sound:
-        yield Fact((_entry(item.name, item.sound),), covered, cost, kind, by_denial=True)
+    sound = item.sound or item.clear
+    if sound and saying.answer != sound:
+        yield Fact((_entry(item.name, sound),), covered, cost, kind, by_denial=True)
     elif len(others) == 1:
         yield Fact((_entry(item.name, others[0]),), covered, cost, kind, by_denial=True)
-    elif item.sound and kind != ALONE:
+    elif sound and kind != ALONE:
         yield Fact((), covered, cost, kind, tuple((_entry(item.name, answer),) for answer in others[:6]))
     else:
         yield Fact((), covered, cost + 0.2, kind, denied=True)

@@ -8,6 +8,7 @@ from typing import Final
 from advisor.understanding.tokens import Token
 
 TOLD, ASKS, IF, DOUBTS, PAST, TARGET = "told", "asks", "if", "doubts", "past", "target"
+TRIAL, ELSEWHERE = "trial", "elsewhere"
 
 _ASKING: Final = frozenset(("what", "whats", "why", "how", "hows", "where", "wheres", "which", "who", "whos", "should",
                             "shall", "whatd"))
@@ -20,12 +21,22 @@ _DOUBT: Final = frozenset(("maybe", "perhaps", "might", "possibly", "probably", 
                            "thinking", "suspect", "suspects", "unsure", "wonder", "wondering", "assume", "assuming",
                            "supposedly", "likely", "believe", "apparently", "presumably"))
 _DOUBTS: Final = (("could", "be"), ("may", "be"), ("not", "sure"), ("no", "idea"), ("dont", "know"), ("not", "certain"),
-                  ("hard", "to", "say"), ("hard", "to", "tell"), ("cant", "tell"), ("cannot", "tell"), ("or", "so"),
+                  ("hard", "to", "say"), ("hard", "to", "tell"), ("cant", "tell"), ("cannot", "tell"),
                   ("may", "have"), ("should", "have", "been"))
 _TIMES: Final = frozenset(("year", "years", "time", "visit", "season", "winter", "fall", "spring", "summer", "month",
                            "months", "service", "cleaning", "tuneup", "fill", "test", "reading", "readings", "tech",
                            "guy", "call"))
 _PAST: Final = frozenset(("ago", "previous", "previously", "originally", "formerly", "yesterday"))
+_TRIALS: Final = (("at", "first"), ("for", "the", "first"), ("at", "the", "start"), ("at", "start"), ("on", "startup"),
+                  ("at", "startup"), ("on", "start"), ("at", "light", "off"), ("right", "after", "it", "lights"))
+"""What is read then is not yet, or no longer, what the unit does."""
+_HELD: Final = frozenset(("held", "holding"))
+_ELSEWHERE: Final = frozenset(("cousin", "cousins", "uncle", "aunt", "neighbor", "neighbors", "friend", "friends",
+                        "truck", "van", "car", "phone", "dog", "cat"))
+"""Of whom or what else it is told."""
+_PLACES: Final = (("next", "town"), ("next", "door"), ("down", "the", "street"), ("across", "the", "street"),
+                  ("other", "house"), ("on", "tv"), ("years", "ago"), ("last", "winter"), ("last", "year"),
+                  ("last", "season"))
 _TARGETS: Final = (("should", "be"), ("supposed", "to"), ("needs", "to", "be"), ("want", "it"), ("aim", "for"),
                    ("aiming", "for"), ("target", "is"), ("will", "set"), ("going", "to"), ("gonna",), ("spec", "is"),
                    ("calls", "for"), ("ought", "to"), ("would", "like"), ("shooting", "for"), ("need", "to"),
@@ -61,7 +72,7 @@ def moods_of(tokens: Sequence[Token], text: str) -> tuple[frozenset[str], ...]:
         if word in _IF:
             mine.add(IF)
             all_of.add(IF)
-        if word in _DOUBT or any(_at(words, at, run) for run in _DOUBTS):
+        if (word in _DOUBT and not _numbered(tokens, at)) or any(_at(words, at, run) for run in _DOUBTS):
             (all_of if first or word in ("think", "guess", "suspect", "believe") else mine).add(DOUBTS)
         if word in _PAST or (word in ("last", "past", "prior") and set(words[at + 1:at + 3]) & _TIMES):
             mine.add(PAST)
@@ -69,8 +80,20 @@ def moods_of(tokens: Sequence[Token], text: str) -> tuple[frozenset[str], ...]:
             mine.add(PAST)
         if any(_at(words, at, run) for run in _TARGETS):
             mine.add(TARGET)
+        if any(_at(words, at, run) for run in _TRIALS):
+            mine.add(TRIAL)
+        if word in _HELD and {"shut", "closed", "open"} & set(words[at + 1:at + 6]):
+            all_of.add(TRIAL)
+        if (word in _ELSEWHERE and words[at + 1:at + 2] not in (["hair"], ["see"])) or any(
+                _at(words, at, run) for run in _PLACES):
+            all_of.add(ELSEWHERE)
     return tuple(frozenset(parts[token.part] | stretches[token.stretch]) or frozenset((TOLD,)) for token in tokens)
 
 
 def _at(words: Sequence[str], at: int, run: Sequence[str]) -> bool:
     return tuple(words[at:at + len(run)]) == tuple(run)
+
+
+def _numbered(tokens: Sequence[Token], at: int) -> bool:
+    """Whether a word says of a number that it is about right: "maybe 6 feet", "probably a 3"."""
+    return any(token.kind == "number" for token in tokens[at + 1:at + 3])

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Final
 
+from advisor.reasoning.case import Entry
 from advisor.reasoning.entries import EntryError, read_entry
 from advisor.understanding.facts import ASKED, NUMBER, Fact
 from advisor.understanding.layout import Line, Named, between
@@ -61,13 +62,20 @@ def lists(line: Line) -> Iterator[Fact]:
                 quantities = [name for name in named.name.items if name in line.base.quantities]
                 if len(quantities) >= size and _beside(line, named.last + 1, run[0].first, {"of", "both", ":", "="}):
                     yield from _pairs(line, quantities[:size], run, set(named.at), 0.1)
-            singles = [one for one in line.named if len(one.name.items) == 1
-                       and one.name.items[0] in line.base.quantities and one.last < run[0].first]
+            singles = [one for one in line.named if one.last < run[0].first
+                       and not line.base.quantities.keys().isdisjoint(one.name.items)]
             for first in singles:
                 row = _row(line, first, singles, size)
                 if row and _beside(line, row[-1].last + 1, run[0].first, {":", "=", ",", "are", "were"}):
-                    yield from _pairs(line, [one.name.items[0] for one in row], run,
-                                      {at for one in row for at in one.at}, 0.3)
+                    names = [_fitting(line, one, number) for one, number in zip(row, run, strict=True)]
+                    if all(names):
+                        yield from _pairs(line, names, run, {at for one in row for at in one.at}, 0.3)
+
+
+def _fitting(line: Line, named: Named, number: Number) -> str:
+    """Of the quantities that a name has the first that a number can be of; empty where it can be of none."""
+    return next((name for name in named.name.items
+                 if name in line.base.quantities and any(made(line, name, number, set(), 1.0))), "")
 
 
 def _row(line: Line, first: Named, singles: list[Named], size: int) -> list[Named]:
@@ -115,12 +123,25 @@ def words_for_numbers(line: Line, asked: str) -> Iterator[Fact]:
                 cost = between(line, named.last if at > named.last else named.first, at, set(named.at))
                 if cost <= 1.0:
                     yield Fact((entry,), frozenset({at, *named.at}), cost + 0.1, NUMBER)
-            own = not any(token.stem in saying.stems for some in line.lexicon.sayings.values() for saying in some)
+            own = token.stem not in line.lexicon.spoken
             if own and token.kind == "word" and not token.stem.isdigit():
                 yield Fact((entry,), frozenset((at,)), 0.6, NUMBER)
+            if "co2" in line.base.quantities:
+                yield from _beside_smoke(line, entry, at)
             if "co2" in line.base.quantities and at > 1 and line.tokens[at - 1].low in ("over", "a", "an"):
                 over = at - 1 if line.tokens[at - 1].low == "over" else at - 2
                 number = next((one for one in line.numbers if one.end == over), None)
                 if number is not None and line.tokens[over].low == "over":
                     for fact in made(line, "co2", number, {over}, 0.3):
                         yield Fact((*fact.entries, entry), fact.tokens | {at, at - 1}, 0.3, NUMBER)
+
+
+def _beside_smoke(line: Line, smoke: Entry, at: int) -> Iterator[Fact]:
+    """`trace at 12.2`, `11.5 on a trace`: a percentage said with the smoke is the CO2."""
+    for number in line.numbers:
+        first, last = (number.end, at) if number.end <= at else (at + 1, number.first)
+        between = {token.low for token in line.tokens[first:last]}
+        if number.to is None and number.value > 3 and between & {"at", "on", "with"} \
+                and between <= {"at", "on", "with", "a", "an", "smoke", "%", "percent"}:
+            for fact in made(line, "co2", number, set(), 0.5):
+                yield Fact((*fact.entries, smoke), fact.tokens | {at}, 0.5, NUMBER)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from advisor.library.items import Observation, Quantity
 from advisor.physics import units
@@ -12,10 +13,18 @@ from advisor.reasoning.entries import EntryError, normal, read_entry
 from advisor.understanding.facts import ALONE, COMPUTED, LOOK, NUMBER, Fact
 from advisor.understanding.layout import Line, words_of
 from advisor.understanding.likeness import likest
-from advisor.understanding.measures import unit_behind
-from advisor.understanding.moods import ASKS, DOUBTS, IF, PAST, TARGET, moods_of
+from advisor.understanding.measures import unit_behind, units_behind
+from advisor.understanding.moods import ASKS, DOUBTS, ELSEWHERE, IF, PAST, TARGET, TRIAL, moods_of
 from advisor.understanding.rest import Rest
+from advisor.understanding.tokens import HOW_MUCH
 from advisor.understanding.understood import MOST_CHOICES, Asked, Choice, Heard, Left, Understood, entry_words
+
+SPARE: Final = 0
+"""So many more words than it explains may stand beside a fact of things seen."""
+
+
+MOST_FAR: Final = 0.6
+"""A number further than this from a name, and without a unit, is asked."""
 
 
 @dataclass
@@ -37,8 +46,14 @@ class Report:
         questions: list[tuple[int, Asked]] = []
         remarked: set[int] = set()
         spent: set[int] = set(self.alarmed)
+        elsewhere = any(ELSEWHERE in moods[at] for at in self.alarmed) or (
+            not self.alarmed and any(ELSEWHERE in mood for mood in moods))
         for entry in self.urgent:
-            found.append((-1, Heard(replace(entry, said=line.text), line.text)))  # people first
+            if elsewhere:
+                item = Fact((entry,), self.alarmed, 0.0, ALONE)
+                questions.append((-1, self.sure(item, line.text)))
+            else:
+                found.append((-1, Heard(replace(entry, said=line.text), line.text)))  # people first
         for fact in sorted(self.outweighed(), key=lambda one: min(one.tokens)):
             at = min(fact.tokens)
             mood = frozenset().union(*(moods[one] for one in fact.tokens))
@@ -59,7 +74,9 @@ class Report:
                 found += [(at, Heard(self.with_words(entry, fact, words), words)) for entry in alike]
             elif fact.options:
                 questions.append((at, self.which(fact, words)))
-            elif mood & {DOUBTS} or self.takes_safety_for_seen(fact):
+            elif mood & {DOUBTS} or self.takes_safety_for_seen(fact) or (
+                    TRIAL in mood and self.is_reading(fact)) or self.says_little(fact) or self.is_far(fact) or (
+                    ELSEWHERE in mood and fact.kind in (ALONE, LOOK)):
                 questions.append((at, self.sure(fact, words)))
             else:
                 found += [(at, Heard(self.with_words(entry, fact, words), words)) for entry in self.refined(fact)]
@@ -103,6 +120,32 @@ class Report:
                     continue
             out.append(fact)
         return out
+
+    def says_little(self, fact: Fact) -> bool:
+        """Whether a fact of things seen leaves more of its part unexplained than it explains, so that the words may
+        well say something else: "had to bang on the door five minutes before she let me in".
+        """
+        if fact.kind not in (ALONE, LOOK) or self.line.base.equipment.issuperset(fact.names):
+            return False
+        parts = {self.line.tokens[at].part for at in fact.tokens}
+        known = frozenset().union(*(one.tokens for one in self.facts)) | self.alarmed
+        telling = [at for at, token in enumerate(self.line.tokens)
+                   if token.part in parts and token.kind == "word" and not token.small and token.low not in HOW_MUCH]
+        covered = sum(at in known for at in telling)
+        spare = SPARE if len(fact.tokens) < 3 and fact.kind == ALONE else SPARE + 2
+        return len(telling) - covered > covered + spare
+
+    def is_far(self, fact: Fact) -> bool:
+        """Whether it is a number without a unit that stands far from the name it was taken for."""
+        number = next((one for one in self.line.numbers if one.first in fact.tokens), None)
+        return fact.kind == NUMBER and fact.cost > MOST_FAR and number is not None and len(fact.entries) == 1 \
+            and not units_behind(self.line, number) and not number.hashed
+
+    def is_reading(self, fact: Fact) -> bool:
+        """Whether it is the number of a reading."""
+        quantities = self.line.base.quantities
+        return fact.kind == NUMBER and any(name in quantities and quantities[name].part == "reading"
+                                           for name in fact.names)
 
     def takes_safety_for_seen(self, fact: Fact) -> bool:
         """Whether a denial would stand for a whole look on which safety hangs: no jumper at the limit is no proof that

@@ -10,7 +10,7 @@ from advisor.reasoning.case import Entry
 from advisor.understanding.layout import Line, words_of
 from advisor.understanding.likeness import likest
 from advisor.understanding.moods import ASKS, DOUBTS, IF, PAST, TARGET
-from advisor.understanding.tokens import Token
+from advisor.understanding.tokens import Token, stem_of
 from advisor.understanding.understood import MOST_CHOICES, Asked, Choice, Heard, Left, Understood, entry_words
 
 
@@ -34,6 +34,7 @@ class Rest:
         for part in dict.fromkeys(token.part for token in line.tokens):
             if part in used:
                 left += self.numbers_left(part, spent)
+                found += self.beside(part, spent, moods, found)
                 continue
             if runs and runs[-1][-1] == part - 1 and self.joined(part):
                 runs[-1].append(part)
@@ -60,6 +61,14 @@ class Rest:
                 found.append((line.tokens.index(tokens[0]), plain))
                 continue
             question = self.ambiguous(tokens, moods) if not remarked & set(run) else None
+            if question and self.is_plain(question, tokens):
+                found.append((line.tokens.index(tokens[0]), Heard(question.choices[0].entries[0], words)))
+                continue
+            if question and not {one.entry for _, one in found}.isdisjoint(
+                    replace(entry, said=heard.said) for choice in question.choices for entry in choice.entries
+                    for _, one in found for heard in (one.entry,)):
+                remarks.append(words)  # a word more of what was said: "weak and yellow"
+                continue
             like = None if question or remarked & set(run) else self.like(tokens, moods, words, found)
             if isinstance(like, Heard):
                 found.append((line.tokens.index(tokens[0]), like))
@@ -150,6 +159,8 @@ class Rest:
             return None
         if any(one.kind == "number" for one in telling):
             return None
+        if len(telling) == 1 and telling[0].stem != stem_of(telling[0].low):
+            return None  # one word, and that misspelled
         stems = {token.stem for token in telling}
         meant = [saying for some in line.lexicon.sayings.values() for saying in some
                  if not saying.generic and set(saying.stems) == stems]
@@ -160,6 +171,32 @@ class Rest:
         choices = tuple(Choice(entry_words(line.base, entry), (entry,)) for entry in (
             Entry(of, answer, answer, said=words) for of, answer in entries))
         return Asked(f"What is {words!r} said of?", words, choices)
+
+    def beside(
+        self, part: int, spent: set[int], moods: Sequence[frozenset[str]], found: Sequence[tuple[int, Heard]],
+    ) -> list[tuple[int, Heard]]:
+        """What the words of a part that stand together beside its facts are surely like."""
+        runs: list[list[int]] = [[]]
+        for at, token in enumerate(self.line.tokens):
+            if token.part == part and not token.breaks and at not in spent:
+                runs[-1].append(at)
+            elif runs[-1]:
+                runs.append([])
+        out = []
+        for run in runs:
+            tokens = [self.line.tokens[at] for at in run]
+            if sum(not token.small for token in tokens) < 3:
+                continue
+            like = self.like(tokens, moods, words_of(self.line, {part}), found)
+            if isinstance(like, Heard):
+                out.append((run[0], like))
+        return out
+
+    def is_plain(self, question: Asked, tokens: Sequence[Token]) -> bool:
+        """Whether two words or more can be said of one thing alone, on which nobody's safety hangs."""
+        names = {entry.name for choice in question.choices for entry in choice.entries}
+        telling = [token for token in tokens if not token.small]
+        return len(question.choices) == 1 and len(telling) > 1 and self.line.base.safety_looks.isdisjoint(names)
 
     def like(
         self, tokens: Sequence[Token], moods: Sequence[frozenset[str]], words: str, found: Sequence[tuple[int, Heard]],

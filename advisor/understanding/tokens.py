@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+from advisor.understanding.synonyms import alike
+
 NOT: Final = "¬"
 """The stem of the words that deny what is done or how it is: not, never, isn't, won't ..."""
 
@@ -32,6 +34,10 @@ _NOT: Final = frozenset((
 _NO: Final = frozenset(("no", "without", "none", "nope"))
 _WHERE: Final = (r"\s+(?:at|to|up|down|in|into|on|off|over|under|by|next|there|here|now|away|after|before|back|out|"
                  r"behind)\b")
+_FIRES: Final = r"\s+(?:up|off|back|again|it|on|dep\w+|chief|company|truck|service|marshal|valve)\b"
+_MAY: Final = frozenset(("to", "will", "wont", "won't", "not", "cant", "can't", "didnt", "didn't", "doesnt", "doesn't",
+                         "on", "caught"))
+_BEGUN: Final = frozenset(("start", "starts", "started", "began", "begins"))
 _ENDED: Final = frozenset(("quit", "quits", "stopped", "stops"))
 _DENYING: Final = frozenset((NOT, NO, "noth", "nobod"))
 SMALL: Final = frozenset((
@@ -46,6 +52,15 @@ SMALL: Final = frozenset((
     "right", "well", "ok", "okay", "yeah", "yes", "also", "plus", "came", "comes", "come", "or", "all", "bit", "little",
     "still", "today", "hes", "shes", "ill", "id", "whole", "thing", "one", "guy", "please", "sir", "hey"))
 """Words that say little by themselves: a phrase is found whether or not they stand in it."""
+
+HOW_MUCH: Final = frozenset((
+    "totally", "completely", "badly", "half", "fully", "partly", "nearly", "almost", "mostly", "big", "nice", "good",
+    "way", "only", "solid", "old", "real", "awful", "mighty", "slightly", "somewhat", "plumb", "dang", "darn", "damn",
+    "maybe", "probably", "also", "already", "every", "always", "usually", "sometimes", "now", "own", "since", "last",
+    "night", "morning", "today", "yesterday", "week", "day", "called", "told", "said", "customer", "homeowner", "owner",
+    "tenant", "lady", "wife", "husband", "guy", "somebody", "someone", "man", "sure", "enough", "looking", "going",
+    "goes", "keeps", "kept", "thing", "stuff", "place", "side"))
+"""Words that tell how much, who or when, or nothing: they part no phrase."""
 
 _HARD: Final = frozenset((";", ".", "!", "?", "but", "however", "though", "although", "except", "otherwise", "\n"))
 _SOFT: Final = frozenset((",", "and", "then", "also", "&", "(", ")", "while", "plus", "/", "|", "because"))
@@ -121,7 +136,18 @@ def stem_of(word: str) -> str:
         return low
     stem = str(_stemmer().stemWord(low))
     stem = _IRREGULAR.get(stem, stem)
-    return stem[:-1] if len(stem) > 3 and stem[-1] in "ie" else stem
+    stem = stem[:-1] if len(stem) > 3 and stem[-1] in "ie" else stem
+    return _alike().get(stem, stem)
+
+
+@lru_cache(maxsize=1)
+def _alike() -> dict[str, str]:
+    """The stems of words that mean the same as another, with its stem."""
+    def bare(word: str) -> str:
+        stem = str(_stemmer().stemWord(word))
+        return stem[:-1] if len(stem) > 3 and stem[-1] in "ie" else stem
+
+    return {bare(word): bare(first) for word, first in alike().items()}
 
 
 @lru_cache(maxsize=1)
@@ -150,8 +176,10 @@ def tokens_of(line: str) -> tuple[Token, ...]:
         stem = stem_of(low) if kind == "word" else low
         if low == "right" and re.match(_WHERE, line[found.end():].lower()):
             stem = "just"  # "right at the primary" says nothing of right and wrong
-        if low in _ENDED and re.match(r"\s+\w{2,}ing\b", line[found.end():]):
-            stem = NOT  # "quit climbing"
+        if re.match(r"\s+\w{2,}ing\b", line[found.end():]):
+            stem = NOT if low in _ENDED else "just" if low in _BEGUN else stem  # "quit climbing", "starts smoking"
+        if low == "fire" and not re.match(_FIRES, line[found.end():].lower()) and not (out and out[-1].low in _MAY):
+            stem = stem_of("flame")
         out.append(Token(text, low, stem, kind, found.start(), found.end(), part, stretch, bool(breaks)))
     return tuple(out)
 

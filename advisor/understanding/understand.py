@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from advisor.library.base import Base
 from advisor.reasoning.case import Entry
-from advisor.reasoning.entries import heard
+from advisor.reasoning.entries import heard, normal
 from advisor.understanding.answers import answer_facts, meant_by, named_facts
 from advisor.understanding.choose import chosen
+from advisor.understanding.facts import ALONE, Fact
 from advisor.understanding.layout import Line, named_in, places_of
 from advisor.understanding.lexicon import lexicon_of, spelled_right
 from advisor.understanding.lookfacts import look_facts, none_facts, status_facts
@@ -55,13 +57,38 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     tokens = spelled_right(lexicon, tokens_of(text))
     numbers = numbers_of(tokens)
     laid = Line(text, lexicon, tokens, numbers, named_in(lexicon, tokens, numbers))
-    urgent = heard(base, text)
+    facts = [*number_facts(laid, asked), *look_facts(laid, asked, known or {}), *status_facts(laid), *none_facts(laid),
+             *answer_facts(laid, asked), *named_facts(laid)]
+    urgent = [_said_fuller(laid, entry, facts) for entry in heard(base, text) if not _of_more(laid, entry, facts)]
     alarmed = _alarm_tokens(laid, urgent)
-    facts = [fact for fact in (*number_facts(laid, asked), *look_facts(laid, asked), *status_facts(laid),
-                                *none_facts(laid), *answer_facts(laid, asked), *named_facts(laid))
-             if not (set(fact.names) & {one.name for one in urgent}) and not fact.tokens <= alarmed]
-    taken = chosen(laid, facts)
+    alarms = {one.name for one in urgent}
+    taken = chosen(laid, [fact for fact in facts if not (set(fact.names) & alarms) and not fact.tokens <= alarmed
+                          and not (fact.kind == ALONE and alarmed & fact.tokens
+                                   and not base.safety_looks.isdisjoint(fact.names))])
     return Report(laid, asked, known or {}, urgent, alarmed, taken).made()
+
+
+def _of_more(line: Line, entry: Entry, facts: Sequence[Fact]) -> bool:
+    """Whether the words of an emergency are part of what says another one: a puddle of oil, in the chamber."""
+    safety, words = line.base.safety_looks, _alarm_tokens(line, [entry])
+    return any(fact.kind == ALONE and fact.entries and words and words < _around(fact) and fact.names != (entry.name,)
+               and not fact.by_denial and not safety.isdisjoint(fact.names)
+               and fact.entries[0].value not in ("none", "no") for fact in facts)
+
+
+def _around(fact: Fact) -> frozenset[int]:
+    return frozenset(range(min(fact.tokens), max(fact.tokens) + 1))
+
+
+def _said_fuller(line: Line, entry: Entry, facts: Sequence[Fact]) -> Entry:
+    """An emergency as it was heard, or as more words of the line tell it: a headache that goes away outdoors."""
+    item = line.base.observations[entry.name]
+    heard_in = [len(phrase.split()) for phrase in item.urgent[str(entry.value)] if phrase in normal(line.text)]
+    fuller = [fact for fact in facts if fact.kind == ALONE and fact.names == (entry.name,) and fact.entries
+              and fact.entries[0].value not in (item.sound, item.clear) and not fact.by_denial
+              and len(fact.tokens) > max(heard_in, default=2)]
+    best = max(fuller, key=lambda fact: len(fact.tokens), default=None)
+    return replace(best.entries[0], said=entry.said) if best else entry
 
 
 def _alarm_tokens(line: Line, urgent: Sequence[Entry]) -> frozenset[int]:

@@ -28,6 +28,15 @@ _MILD_DAY, _USUAL_CO2, _OTHER = 60.0, 12.0, 0.4  # degF; %; points for draft, di
 
 
 @dataclass(frozen=True, slots=True)
+class Scale:
+    """The marks of the shutter where it is shut and wide open, and the smallest move, in marks."""
+
+    shut: float = 0.0
+    wide: float = 10.0
+    step: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Figures:
     """What the setting has to keep, and the scale of the shutter.
 
@@ -124,7 +133,7 @@ def _co2_on_a_mild_day(fuel: Fuel, set_at: float) -> float:
 
 
 def figures_for(
-    case: Case, base: Base, margin: float | None = None, shut: float = 0.0, wide: float = 10.0
+    case: Case, base: Base, scale: Scale = Scale(), margin: float | None = None,
 ) -> Figures:
     """The figures for the unit of a case: the manufacturer's own where entered, else those for its kind of burner.
 
@@ -151,4 +160,4 @@ def figures_for(
     old = answers.get("burner_type") == "old-style"
     margin = margin_for(case, base) if margin is None else margin
     return Figures(ceiling, min(value("co2-low"), ceiling - margin), value("co-flue"), clean,
-                   smoke if old else clean, margin, shut, wide)
+                   smoke if old else clean, margin, scale.shut, scale.wide, scale.step)

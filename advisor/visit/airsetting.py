@@ -19,7 +19,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from advisor.visit.airfigures import Figures, figures_for
+from advisor.library.base import Base
+from advisor.physics import combustion
+from advisor.physics.units import PhysicsError
+from advisor.reasoning.case import Case
+from advisor.reasoning.derive import derive
+from advisor.visit.airfigures import Figures, Scale, figures_for
 from advisor.visit.curve import Knee, Setting, SettingError
 from advisor.visit.knee import (
     STEEPNESS,
@@ -36,8 +41,8 @@ from advisor.visit.knee import (
 )
 from advisor.visit.shutter import place_for
 
-__all__ = ["AirAdvice", "Figures", "Setting", "SettingError", "advise", "figures_for", "findings", "knee",
-           "reset_effect"]
+__all__ = ["AirAdvice", "Figures", "Scale", "Setting", "SettingError", "advise", "figures_for", "findings", "knee",
+           "reset_effect", "settings_of"]
 
 NEAR: Final = 0.3
 """CO2 nearer to the aim than this is on it: the accuracy of the instruments, %."""
@@ -62,6 +67,42 @@ class AirAdvice:
     aim: float | None = None
     knee: Knee | None = None
     findings: tuple[tuple[str, str], ...] = ()
+
+
+def settings_of(case: Case, base: Base) -> tuple[Setting, ...]:
+    """The air settings of a case: each mark with the smoke, CO2 and CO entered after it, before the next mark.
+
+    CO2 is computed from O2 where only that was entered. A mark without smoke and CO2 makes no setting.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.case import Entry
+    >>> entries = [("shutter_mark", 4.0), ("smoke", 0.0), ("o2", 6.0), ("shutter_mark", 3.5), ("smoke", 1.0)]
+    >>> case = Case(tuple(Entry(name, str(value), value) for name, value in entries))
+    >>> [(one.shutter, one.smoke, round(one.co2, 1), one.co) for one in settings_of(case, load())]
+    [(4.0, 0.0, 11.1, None)]
+    """
+    fuel = derive(case, base).fuel
+    groups: list[dict[str, float]] = []
+    for entry in case.entries:
+        if not isinstance(entry.value, float):
+            continue
+        if entry.name == "shutter_mark":
+            groups.append({"shutter_mark": entry.value})
+        elif groups:
+            groups[-1][entry.name] = entry.value
+    out = []
+    for group in groups:
+        co2 = group.get("co2")
+        if co2 is None and "o2" in group:
+            try:
+                co2 = combustion.co2_from_o2(fuel, group["o2"])
+            except PhysicsError:
+                continue
+        if co2 is not None and co2 > 0 and "smoke" in group:
+            out.append(Setting(group["shutter_mark"], group["smoke"], round(co2, 2), group.get("co")))
+    return tuple(out)
 
 
 def advise(settings: Sequence[Setting], figures: Figures = Figures()) -> AirAdvice:  # noqa: B008

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from advisor.library.base import Base
 from advisor.library.items import Quantity
-from advisor.pages.wording import WIDTH, plain, wrapped
+from advisor.pages.wording import columns, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, local_time
@@ -94,7 +94,7 @@ def course_lines(moments: Sequence[Moment], base: Base, plain_marks: bool | None
         first, last = (units.format_value(value, kind) for value in (known[0], known[-1]))
         tail = f"{first.removesuffix(units.symbol(kind)).strip()} to {last}" if len(known) > 1 else first
         lead = f"  {base.title(name):<32} "
-        room = max(1, WIDTH - len(lead) - len(tail) - 2)
+        room = max(1, columns() - len(lead) - len(tail) - 2)
         cut = cut or len(values) > room
         lines.append(f"{lead}{_bars(values[-room:], plain_marks)}  {tail}")
     return [*lines, "  (bars of the latest visits only: there is no room for more)"] if cut else lines

@@ -24,7 +24,8 @@ from advisor.plant.builders import KINDS, healthy
 from advisor.plant.burner import Plant
 from advisor.plant.faults import SEVERITY, applicable
 from advisor.reasoning.assess import assess
-from advisor.reasoning.weighing import ROUTINE, word_for
+from advisor.reasoning.turnout import ROUTINE, turnout_of
+from advisor.reasoning.weighing import word_for
 from tests.closed_loop import (
     as_advised,
     at_random,
@@ -161,11 +162,12 @@ def first_right(results: Sequence[Result], among: int) -> float:
 
 
 def as_often_as_met(results: Sequence[Result]) -> float:
-    """Per cent of the single-fault cases with the fault named first, each by how common it is taken to be."""
-    common = load().common
-    single = [one for one in results if len(one.faults) == 1]
-    whole = sum(common[one.faults[0]] for one in single)
-    return 100.0 * sum(common[one.faults[0]] for one in single if one.place(one.faults[0]) == 0) / whole
+    """Per cent of the single-fault cases with the fault named first, each by how often such a call turns out to be it.
+    """
+    turnout = turnout_of(load())
+    single = [(turnout.share(one.faults[0], one.complaint), one) for one in results if len(one.faults) == 1]
+    whole = sum(share for share, _ in single)
+    return 100.0 * sum(share for share, one in single if one.place(one.faults[0]) == 0) / whole if whole else 0.0
 
 
 def both_right(results: Sequence[Result]) -> float:
@@ -216,7 +218,7 @@ def report(results: Sequence[Result], strategy: str) -> None:
         single = [one for one in some if len(one.faults) == 1]
         print(f"  {called}: first {first_right(some, 1):.1f} %, among three {first_right(some, 3):.1f} % "
               f"of {len(single)}, in {mean_minutes(single):.0f} minutes")
-    print(f"  each fault by how common it is: first {as_often_as_met(results):.1f} %")
+    print(f"  each fault by how often such a call turns out to be it: first {as_often_as_met(results):.1f} %")
     minutes = sorted(one.minutes for one in faulty)
     print(f"  minutes of checks: median {minutes[len(minutes) // 2]:.0f}, mean {mean_minutes(faulty):.0f}; "
           f"checks: mean {sum(len(one.checks) for one in results) / len(results):.1f}")

@@ -94,7 +94,7 @@ def starts() -> None:
             start = time.perf_counter()
             words = ["-m", "advisor.cli", "consult", str(Path(folder) / "case.yaml")]
             child = pexpect.spawn(sys.executable, words, cwd=str(Path(__file__).parents[2]), timeout=60)
-            child.expect("appliance>")
+            child.expect("complaint>")
             ratios.append((time.perf_counter() - start) / bare)
             child.close(force=True)
     print(f"start to first prompt over `import prompt_toolkit`: median {statistics.median(ratios):.2f}")

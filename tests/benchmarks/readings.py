@@ -21,7 +21,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from advisor.library.base import Base, load
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import Case
-from advisor.reasoning.weighing import LIKELY, ROUTINE
+from advisor.reasoning.turnout import ROUTINE
+from advisor.reasoning.weighing import LIKELY
 from tests.benchmarks.accuracy import place, scenario
 from tests.closed_loop import INTAKE, answers, call, shows, truth
 

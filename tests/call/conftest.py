@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from advisor.call.disk import CaseFile
+from advisor.call.autosave import CaseFile
 from advisor.library.base import load
 
 

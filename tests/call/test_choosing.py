@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from advisor.call.complete import candidates, problem
-from advisor.call.disk import CaseFile
-from advisor.call.follow import Turn
+from advisor.call.autosave import CaseFile
+from advisor.call.completion import candidates, problem
 from advisor.call.terminal import label
+from advisor.call.turn import Turn
 from advisor.library.base import load
 from advisor.reasoning.case import SKIPPED
 from advisor.reasoning.casefile import read_case

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-from advisor.call.disk import CaseFile
+from advisor.call.autosave import CaseFile
 from advisor.call.phrases import read_phrase
 from advisor.library.base import load
 from advisor.reasoning.case import Case
@@ -32,7 +30,7 @@ def test_what_was_heard_is_read_again_from_the_file(name: str, answer: str, phra
 def test_every_verb_goes_on_with_the_case_of_an_emergency(file: CaseFile) -> None:
     play(file, "boiler", "the wife has a headache and feels dizzy")
     assert read_case(file.path, load()).latest["symptoms"].value == "yes"
-    for words in (("diagnose",), ("diagnose", "--json"), ("report",), ("consult",), ("test",)):
+    for words in (("diagnose",), ("diagnose", "--json"), ("report",), ("call",)):
         status, _, errors = run(words[0], str(file.path), *words[1:], typed="")
         assert status in (0, 1), (words, errors)
         assert "is not an answer" not in errors
@@ -49,22 +47,6 @@ def test_what_is_no_reading_beside_it_is_kept_as_a_remark(file: CaseFile) -> Non
     assert "kept as a remark: the dog is brown" in shown
     assert read_case(file.path, load()).remarks == turn.case.remarks
     assert play(file, "undo", turn=turn)[0].case.remarks == ()
-
-
-def test_the_guided_test_keeps_all_that_was_heard(tmp_path: Path) -> None:
-    path = tmp_path / "test.yaml"
-    run("test", str(path), typed="co2 11\nthe wife has a headache and it smells like gas, stack 500\n")
-    entries = {one.name: one.value for one in read_case(path, load()).entries}
-    assert entries["symptoms"] == "yes"
-    assert entries["vapor_smell"] == "fuel-gas"
-    assert entries["stack_temperature"] == 500.0
-
-
-def test_an_alarm_at_the_mark_of_the_shutter_is_no_refused_mark(tmp_path: Path) -> None:
-    path = tmp_path / "air.yaml"
-    path.write_text("entries: {burner_type: retention-head, oil_in_chamber: none, smoke: 2, warmed_up: 'yes'}\n")
-    run("test", str(path), "--air", "--shut", "1", "--wide", "8", typed="3\n5\n6\n20\n4, the wife has a headache\n")
-    assert read_case(path, load()).latest["symptoms"].value == "yes"
 
 
 def test_a_failed_reading_at_the_look_round_says_its_own_fault(file: CaseFile) -> None:

@@ -37,7 +37,7 @@ def talk(typed: str | bytes, *words: str, folder: Path) -> tuple[int, str]:
 
 @pytest.fixture
 def terminal(tmp_path: Path) -> Iterator[pexpect.spawn]:
-    child = pexpect.spawn(sys.executable, [*COMMAND, "consult", "case.yaml"], env=SURROUNDINGS, cwd=str(tmp_path),
+    child = pexpect.spawn(sys.executable, [*COMMAND, "call", "case.yaml"], env=SURROUNDINGS, cwd=str(tmp_path),
                           dimensions=(24, 80), encoding="utf-8", timeout=60)
     child.expect("customer complains of>")
     yield child
@@ -72,7 +72,7 @@ def test_where_nothing_is_entered_no_file_is_left(tmp_path: Path) -> None:
 
 
 def test_lines_from_standard_input_never_wait_for_prompt_toolkit(tmp_path: Path) -> None:
-    code = ("import sys; from advisor.cli import main; status = main(['consult', 'case.yaml']); "
+    code = ("import sys; from advisor.cli import main; status = main(['call', 'case.yaml']); "
             "assert 'prompt_toolkit' not in sys.modules; sys.exit(status)")
     done = subprocess.run([sys.executable, "-c", code], input=b"stack 520\n", capture_output=True, env=SURROUNDINGS,
                           cwd=tmp_path, timeout=120, check=False)
@@ -81,25 +81,25 @@ def test_lines_from_standard_input_never_wait_for_prompt_toolkit(tmp_path: Path)
 
 
 def test_the_exit_status_tells_hazards_and_bad_files(tmp_path: Path) -> None:
-    assert talk("room co 250\n", "consult", "case.yaml", folder=tmp_path)[0] == 1
+    assert talk("room co 250\n", "call", "case.yaml", folder=tmp_path)[0] == 1
     (tmp_path / "bad.yaml").write_text("entries: {smoke: black}")
-    status, out = talk("", "consult", "bad.yaml", folder=tmp_path)
+    status, out = talk("", "call", "bad.yaml", folder=tmp_path)
     assert (status, "bad.yaml:1" in out) == (2, True)
     assert (tmp_path / "bad.yaml").read_text() == "entries: {smoke: black}"
 
 
 def test_an_empty_file_is_a_new_case_and_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     (tmp_path / "case.yaml").write_text("")
-    assert talk("smoke 3\n", "consult", "case.yaml", folder=tmp_path)[0] == 0
+    assert talk("smoke 3\n", "call", "case.yaml", folder=tmp_path)[0] == 0
     assert kept(tmp_path) == {"smoke": 3.0}
-    status, out = talk("smoke 3\n", "consult", "no/such/case.yaml", folder=tmp_path)
+    status, out = talk("smoke 3\n", "call", "no/such/case.yaml", folder=tmp_path)
     assert status == 0
     assert "NOT ON DISK: no such file or directory" in out
 
 
 def test_junk_on_standard_input_is_refused_line_by_line(tmp_path: Path) -> None:
     junk = b"\xff\xfe\x00\n" + b"x" * 100_000 + b"\n\x1b[2J\n= = ;;; ,,,\n" + b"stack 520\n" + b"y" * 3_000_000
-    status, out = talk(junk, "consult", "case.yaml", folder=tmp_path)
+    status, out = talk(junk, "call", "case.yaml", folder=tmp_path)
     assert status == 0
     assert kept(tmp_path) == {"stack_temperature": 520.0}
     assert "\x1b" not in out
@@ -107,7 +107,7 @@ def test_junk_on_standard_input_is_refused_line_by_line(tmp_path: Path) -> None:
 
 
 def test_the_demo_goes_from_the_intake_to_the_closed_case(tmp_path: Path) -> None:
-    status, out = talk((ROOT / "demo" / "consultation.txt").read_text(), "consult", "case.yaml", folder=tmp_path)
+    status, out = talk((ROOT / "demo" / "consultation.txt").read_text(), "call", "case.yaml", folder=tmp_path)
     assert status == 0
     assert "confirmed soot in the flue passages" in out
     assert "REMEDY for soot in the flue passages" in out
@@ -118,19 +118,19 @@ def test_the_demo_goes_from_the_intake_to_the_closed_case(tmp_path: Path) -> Non
 
 def test_a_terminal_completes_shows_problems_and_ends_with_ctrl_d(terminal: pexpect.spawn, tmp_path: Path) -> None:
     terminal.send("soot\r")
-    terminal.expect("kind of appliance>")
+    terminal.expect("appliance>")
     terminal.send(_WHERE + "boi")
     terminal.expect("heats water or makes steam")  # the meaning stands beside the answer
     terminal.send("\t\r")
-    terminal.expect("what carries the heat of a boiler>")
+    terminal.expect("hot water or steam>")
     terminal.send(_WHERE + "stack 500 psi")
     terminal.expect("psi is a pressure unit")  # while it is being typed
     terminal.send("\x03")
     terminal.expect("line cleared")
-    terminal.expect("what carries the heat of a boiler>")
+    terminal.expect("hot water or steam>")
     terminal.send("stack 520\r")
     terminal.expect("stack temperature 520 degF")
-    terminal.expect("what carries the heat of a boiler>")
+    terminal.expect("hot water or steam>")
     terminal.sendeof()
     assert ended(terminal) == 0
     assert kept(tmp_path) == {"complaint": "soot", "appliance": "boiler", "stack_temperature": 520.0}
@@ -163,11 +163,11 @@ def test_100_kilobytes_pasted_into_a_terminal_are_one_clear_line(terminal: pexpe
 
 
 def test_after_a_kill_every_accepted_entry_is_there(tmp_path: Path) -> None:
-    child = subprocess.Popen([sys.executable, *COMMAND, "consult", "case.yaml"], stdin=subprocess.PIPE,
+    child = subprocess.Popen([sys.executable, *COMMAND, "call", "case.yaml"], stdin=subprocess.PIPE,
                              stdout=subprocess.PIPE, env=SURROUNDINGS, cwd=tmp_path)
     assert child.stdin is not None
     assert child.stdout is not None
-    lines = ((b"boiler\n", b"kind of appliance: boiler"), (b"smoke 3, stack 520\n", b"stack temperature 520"))
+    lines = ((b"boiler\n", b"appliance: boiler"), (b"smoke 3, stack 520\n", b"stack temperature 520"))
     for line, shown in lines:
         child.stdin.write(line)
         child.stdin.flush()
@@ -186,7 +186,7 @@ def test_after_a_kill_every_accepted_entry_is_there(tmp_path: Path) -> None:
     child.stdout.close()
     expected = {"appliance": "boiler", "smoke": 3.0, "stack_temperature": 520.0, "o2": 5.5}
     assert kept(tmp_path) == expected
-    status, again = talk("entries\n", "consult", "case.yaml", folder=tmp_path)
+    status, again = talk("entries\n", "call", "case.yaml", folder=tmp_path)
     assert status == 0
     assert "4 entries" in again
     assert [one.name for one in tmp_path.iterdir()] == ["case.yaml"]

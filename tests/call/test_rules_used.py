@@ -60,7 +60,7 @@ def test_a_case_of_other_rules_is_told_once_and_read_all_the_same(tmp_path: Path
     assert (status, errors) == (0, "")
     assert out == same
     save_case(Case((Entry("smoke", "4", 4.0),)), path, own)
-    _, out, _ = run("consult", str(path), typed="quit\n")
+    _, out, _ = run("call", str(path), typed="quit\n")
     assert told in " ".join(out.split())
 
 
@@ -82,7 +82,7 @@ def test_what_was_confirmed_by_rules_that_are_not_given_is_named(tmp_path: Path)
 
 
 def test_a_consultation_writes_the_rules_of_now(tmp_path: Path) -> None:
-    from advisor.call.disk import CaseFile
+    from advisor.call.autosave import CaseFile
 
     base = load()
     file = CaseFile(tmp_path / "case.yaml", base)

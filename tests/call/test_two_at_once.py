@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from advisor.call.disk import CaseFile
+from advisor.call.autosave import CaseFile
 from advisor.library.base import load
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.casefile import BusyError, alone_on, read_case, save_case
@@ -20,15 +20,14 @@ def test_a_second_opening_is_refused_in_words(tmp_path: Path) -> None:
     path = tmp_path / "case.yaml"
     save_case(Case(SMOKE), path, load())
     with alone_on(path):
-        for verb in ("consult", "test"):
-            status, _, errors = run(verb, str(path), typed="stack 520\n")
-            assert status == 2
-            assert "is open at another prompt; close it there first" in errors
+        status, _, errors = run("call", str(path), typed="stack 520\n")
+        assert status == 2
+        assert "is open at another prompt; close it there first" in errors
         assert run("diagnose", str(path))[0] == 0  # reading goes on
         with pytest.raises(BusyError), alone_on(path):
             pass
     assert read_case(path, load()) == Case(SMOKE)
-    assert run("consult", str(path), typed="stack 520\n")[0] == 0
+    assert run("call", str(path), typed="stack 520\n")[0] == 0
     assert sorted(one.name for one in tmp_path.iterdir()) == ["case.yaml"]  # no lock is left behind
 
 
@@ -57,6 +56,6 @@ def test_leftovers_of_a_kill_are_swept_and_others_stay(tmp_path: Path) -> None:
 
 
 def test_a_case_file_is_for_its_owner_alone(tmp_path: Path) -> None:
-    run("consult", typed="boiler\n", folder=tmp_path)
+    run("call", typed="boiler\n", folder=tmp_path)
     made = list(tmp_path.iterdir())
     assert [one.stat().st_mode & 0o777 for one in made] == [0o600]

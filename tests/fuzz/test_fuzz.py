@@ -86,7 +86,7 @@ def run(*words: object, typed: bytes = b"") -> tuple[int, str]:
 
 @settings(max_examples=150, suppress_health_check=list(HealthCheck))
 @given(spoiled((DEMO / "sooting-boiler.yaml").read_bytes()), st.sampled_from(
-    [["diagnose"], ["diagnose", "--json"], ["report"], ["consult"], ["test"]]))
+    [["diagnose"], ["diagnose", "--json"], ["report"], ["call"], ["test"]]))
 def test_spoiled_case_files(text: bytes, verb: list[str]) -> None:
     with folder() as place:
         path = place / "a.yaml"
@@ -106,7 +106,7 @@ def test_spoiled_work_files(text: bytes) -> None:
     with folder() as place:
         (place / "a.yaml").write_text("entries: {smoke: 4}\n")
         (place / "a.work.yaml").write_bytes(text)
-        status, _ = run("consult", place / "a.yaml")
+        status, _ = run("call", place / "a.yaml")
         if status == 2:
             assert (place / "a.work.yaml").read_bytes() == text
         assert read_case(place / "a.yaml", load()).latest["smoke"].value == 4.0
@@ -146,7 +146,7 @@ def test_whatever_is_typed_at_a_consultation(typed: list[str]) -> None:
     with folder() as place:
         path = place / "a.yaml"
         text = "\n".join(["o2 5.5", *typed, ""])
-        status, said = run("consult", path, typed=text.encode("utf-8", "surrogatepass"))
+        status, said = run("call", path, typed=text.encode("utf-8", "surrogatepass"))
         assert status in (0, 1), said
         assert "NOT ON DISK" not in said
         base = load()
@@ -156,7 +156,7 @@ def test_whatever_is_typed_at_a_consultation(typed: list[str]) -> None:
         kept = read_case(path, base)
         if not taken_back and not any(entry.how == CORRECTED for entry in kept.entries):
             assert ("o2", 5.5) in [(entry.name, entry.value) for entry in kept.entries]
-        run("consult", path)  # goes on with it, and changes nothing
+        run("call", path)  # goes on with it, and changes nothing
         assert read_case(path, base) == kept
 
 

@@ -132,8 +132,8 @@ GUIDANCE = [
             "joint_leaks: tight, over fire: -.02, breech: -.04", "cold-duct-air air-shutter-too-open",
             COMMON),
     Guidance("no call at the control, motor stands",
-            "complaint: no-heat, start: nothing, control_call: no, voltage: 120 V", "no-call-for-heat",
-            COMMON),
+            "complaint: no-heat, start: nothing, control_call: no, voltage: 120 V",
+            "thermostat-set-down thermostat-batteries-dead thermostat-failed operating-control-open", COMMON),
     Guidance("motor and spark run, no oil at the bleed, no vacuum leak",
             "complaint: no-heat, start: spray-no-flame, oil_at_bleed_port: none, lockout: at-start",
             "tank-empty-or-valve-shut oil-line-kinked-or-shut pump-worn filter-or-strainer-plugged "

@@ -10,8 +10,9 @@ from advisor.library.base import load
 from advisor.reasoning.assess import assess, engine_of
 from advisor.reasoning.case import Case
 from advisor.reasoning.lookahead import NEGLIGIBLE, alone, conditions_touched, entropy, stands, values
-from advisor.reasoning.tables import belief, decibans, scale_of
-from advisor.reasoning.weighing import View, soft_states, standing_at, total
+from advisor.reasoning.odds import belief, decibans
+from advisor.reasoning.tables import scale_of
+from advisor.reasoning.weighing import View, soft_states, standing_at, start, total
 from tests.reasoning.test_weighing import case_of, cases, entered
 
 
@@ -27,12 +28,12 @@ def test_parts_weighed_again_come_to_the_same_as_the_whole(case: Case, data: st.
     then = View({**view.known, name: answer}, view.soft, view.grounds)
     for cause, groups in scale.groups_with.get(name, {}).items():
         now = stands(scale, cause, view)
-        assert now.sum == pytest.approx(total(scale, cause, view) - scale.priors[cause], abs=1e-9)
+        assert now.sum == pytest.approx(total(scale, cause, view) - start(scale, cause, view), abs=1e-9)
         for one, other in zip(now.parts, now.parts[1:], strict=False):
             assert not one.touches(other.behind, other.stories)
         moved = now.moved({group: standing_at(scale, group, group.key(then.known, then.soft), then)
                            for group in groups})
-        assert moved == pytest.approx(total(scale, cause, then) - scale.priors[cause], abs=1e-9)
+        assert moved == pytest.approx(total(scale, cause, then) - start(scale, cause, then), abs=1e-9)
 
 
 def test_an_unlikely_cause_counts_by_what_the_answer_tells_of_it_alone() -> None:

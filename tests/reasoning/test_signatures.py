@@ -13,7 +13,8 @@ from advisor.library.items import IN_ORDER
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.families import leading_family
-from advisor.reasoning.signatures import chart_of, predicted, read, told_in_figures, weights_of
+from advisor.reasoning.odds import belief
+from advisor.reasoning.signatures import chart_of, predicted, read, told_in_figures, with_sound
 
 BASE = load()
 KINDS: tuple[dict[str, str], ...] = (
@@ -59,22 +60,24 @@ def test_a_level_alone_is_the_mean_over_what_it_is_given_with() -> None:
 def test_belief_averaged_over_the_levels_of_a_panel_is_the_belief_before(panel: str, kind: dict[str, str]) -> None:
     """Bayes: the predicted shares with and without a cause average to its own probability again."""
     beliefs = {cause: BASE.common[cause] / 2 for cause in BASE.causes}
-    shares = predicted(chart_of(BASE, kind), panel, kind, beliefs, dict.fromkeys(beliefs, 0.8))
-    for cause, belief in beliefs.items():
-        met = [(belief * with_ + (1 - belief) * without, belief * with_) for without, with_ in shares[cause]]
+    names, without, with_ = predicted(chart_of(BASE, kind), panel, kind, with_sound(beliefs), {})
+    for cause, before in beliefs.items():
+        column = names.index(cause)
+        met = [(before * shown + (1 - before) * usual, before * shown)
+               for usual, shown in zip(without[:, column], with_[:, column], strict=True)]
         assert sum(both for both, _ in met) == pytest.approx(1.0, abs=0.02)
-        assert sum(both * (with_ / both) for both, with_ in met) == pytest.approx(belief, rel=0.03)
+        assert sum(both * (with_ / both) for both, with_ in met) == pytest.approx(before, rel=0.03)
 
 
 def test_what_all_show_alike_says_nothing_and_no_reading_no_evidence() -> None:
-    assert all(not found for found in read(chart_of(BASE, {}), {}, dict(BASE.common), BASE.causes).values())
+    assert all(not found for found in read(chart_of(BASE, {}), {}, with_sound(BASE.common), BASE.causes).values())
 
 
 @given(st.permutations(["excess_air", "smoke", "net_stack", "draft_drop"]))
 def test_what_readings_say_together_does_not_hang_on_their_order(order: list[str]) -> None:
     levels = {"excess_air": "normal", "smoke": "some", "net_stack": "high", "draft_drop": "high"}
     sums = [sum(one.gone for one in read(chart_of(BASE, {}), {name: levels[name] for name in names},
-                                         dict(BASE.common), ["sooted-gas-passages"])["sooted-gas-passages"])
+                                         with_sound(BASE.common), ["sooted-gas-passages"])["sooted-gas-passages"])
             for names in (order, sorted(levels))]
     assert sums[0] == pytest.approx(sums[1])
 
@@ -82,13 +85,14 @@ def test_what_readings_say_together_does_not_hang_on_their_order(order: list[str
 def test_a_likelier_cause_explains() -> None:
     """A starved flame speaks less for a dirty wheel once the shutter is known to be shut (explaining away)."""
     known, cause = {"excess_air": "low", "smoke": "heavy"}, "fan-wheel-dirty"
-    sums = [sum(one.gone for one in read(chart_of(BASE, known), known, {**BASE.common, **more}, [cause])[cause])
+    chart = chart_of(BASE, known)
+    sums = [sum(one.gone for one in read(chart, known, with_sound({**BASE.common, **more}), [cause])[cause])
             for more in ({}, {"air-shutter-too-closed": 0.95})]
     assert sums[1] < sums[0] - 2
 
 
 def test_a_sound_unit_weighs_as_much_as_that_nothing_is_there() -> None:
-    assert weights_of({"a": 0.5, "b": 0.5})[IN_ORDER] == pytest.approx(0.25)
+    assert with_sound({"a": 0.5, "b": 0.5})[IN_ORDER] == pytest.approx(0.25)
 
 
 # What a master reads from the instruments together: all common practice.
@@ -121,9 +125,8 @@ def test_readings_alone_name_a_family_and_hardly_ever_a_member() -> None:
 
 def test_the_causes_for_which_something_speaks_share_the_call() -> None:
     found = told(complaint="smoke-while-running", co2=13.8, smoke=6, flame_look="dark-smoky")
-    able = [one for one in found.causes if one.alone > one.prior and not one.confirmed]
-    assert sum(one.belief for one in able) <= 0.91
-    assert sorted(able, key=lambda one: -one.alone) == sorted(able, key=lambda one: -one.belief)
+    assert sum(one.belief for one in (*found.causes, found.none)) == pytest.approx(1.0, abs=0.01)
+    assert found.none.belief < belief(found.none.prior)
 
 
 def test_rules_that_only_say_in_words_what_signatures_say_in_figures_weigh_nothing() -> None:
@@ -167,5 +170,5 @@ def test_a_change_tells_more_than_a_level() -> None:
 def test_smoke_that_is_new_speaks_louder_than_smoke_that_always_was() -> None:
     """Common practice: a unit left at zero that smokes has changed."""
     new, old = (told(co2=12, smoke=3, last_co2=12, last_smoke=last) for last in (0, 3))
-    healthy = [1.0 - sum(one.belief for one in found.causes if one.alone > one.prior) for found in (new, old)]
-    assert healthy[0] <= healthy[1] + 1e-9
+    healthy = [math.prod(1.0 - belief(one.alone) for one in found.causes) for found in (new, old)]
+    assert healthy[0] < healthy[1]

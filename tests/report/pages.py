@@ -11,7 +11,7 @@ from advisor.library.base import Base, load
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.casefile import parse_case, read_case
 from advisor.report.render import Report, report_html
-from advisor.visit.airguide import settings_of
+from advisor.visit.airsetting import settings_of
 
 DEMO = Path(__file__).parents[2] / "demo"
 DAY = date(2026, 11, 25)

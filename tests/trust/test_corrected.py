@@ -1,4 +1,4 @@
-"""What was once wrong, told through a diagnosis: each row with what it must and must not say, and its source beside it."""
+"""What was corrected: each through the diagnosis, with its source beside it."""
 
 from __future__ import annotations
 

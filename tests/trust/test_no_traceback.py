@@ -20,7 +20,7 @@ from advisor.visit.remedy import Job, Work
 ROOT = Path(__file__).parents[2]
 CASE = "entries: [{smoke: 4, at: '2026-01-05T10:00'}, {stack: 500 F, at: '2026-01-05T10:00+02:00'}, {co2: 10}]\n"
 VERBS = (["diagnose", "a.yaml"], ["diagnose", "-"], ["report", "a.yaml"], ["explain", "smoke"], ["--help"],
-         ["--version"], ["record", "units"], ["consult", "c.yaml"], ["test", "t.yaml"])
+         ["--version"], ["record", "units"], ["call", "c.yaml"], ["test", "t.yaml"])
 
 
 def run(folder: Path, *words: str, typed: str = "", before: str = "", **there: str) -> tuple[int, str]:
@@ -64,7 +64,7 @@ def test_a_home_that_is_none(tmp_path: Path, home: str) -> None:
     home = str(tmp_path / home) if home == "a.yaml" else home
     for words in (["record", "where"], ["record", "units"], ["diagnose", "--learned", "a.yaml"], ["--version"]):
         run(tmp_path, *words, HOME=home, BURNER_ADVISOR_RECORD="", XDG_DATA_HOME="")
-    status, said = run(tmp_path, "consult", "c.yaml", typed="smoke 3\nunit Mill\nsave ~/x\nsave ~nobody-here/x\n",
+    status, said = run(tmp_path, "call", "c.yaml", typed="smoke 3\nunit Mill\nsave ~/x\nsave ~nobody-here/x\n",
                        HOME=home, BURNER_ADVISOR_RECORD="", XDG_DATA_HOME="")
     assert (status, "the record:" in said) == (0, True)
     assert read_case(tmp_path / "c.yaml", load()).latest["smoke"].value == 3.0
@@ -101,7 +101,7 @@ def test_a_kept_visit_with_answers_of_another_version_is_shown_and_reckoned_with
     for words in (["show", "1"], ["visits", "Mill"], ["trend", "Mill"], ["learned"]):
         assert run(tmp_path, "record", *words)[0] == 0
     assert "mauve" in run(tmp_path, "record", "show", "1")[1]
-    assert run(tmp_path, "consult", "c.yaml", typed="unit Mill\nsmoke 3\n")[0] == 0
+    assert run(tmp_path, "call", "c.yaml", typed="unit Mill\nsmoke 3\n")[0] == 0
 
 
 @pytest.mark.parametrize("there", [{"LC_ALL": "C"}, {"LC_ALL": "POSIX", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"},
@@ -111,7 +111,7 @@ def test_letters_that_the_locale_lacks_are_shown_and_kept(tmp_path: Path, there:
     for words in (["diagnose", "a.yaml"], ["report", "a.yaml"], ["report", "a.yaml", "--html", "a.html"],
                   ["test", "a.yaml"]):
         run(tmp_path, *words, typed="\xff\nGröße\n", **there)
-    run(tmp_path, "consult", "a.yaml", typed="unit new Größe\nsmoke 3\nquit\n", **there)
+    run(tmp_path, "call", "a.yaml", typed="unit new Größe\nsmoke 3\nquit\n", **there)
     with open_record(tmp_path / "r.sqlite3") as record:
         meant = "GrÃ¶Ã\x9fe".replace("\x9f", " ") if there.get("PYTHONIOENCODING") == "latin-1" else "Größe"
         assert find_unit(record, meant)
@@ -126,7 +126,7 @@ def test_times_that_nobody_can_mean_are_refused_in_words(tmp_path: Path, at: str
     with open_record(tmp_path / "r.sqlite3") as record:
         add_unit(record, Unit("Mill Lane"))
     for words in (["diagnose", "a.yaml"], ["record", "keep", "b.yaml", "--unit", "Mill", "--at", at],
-                  ["consult", "b.yaml"]):
+                  ["call", "b.yaml"]):
         status, said = run(tmp_path, *words)
         assert (status, f"'{at}' is not a time such as 2026-11-25T10:30" in said) == (2, True), said
 
@@ -145,12 +145,12 @@ def test_times_on_the_edge_with_and_without_a_zone_in_any_zone(tmp_path: Path, z
                   ["record", "visits", "Mill"], ["record", "show", "1"], ["record", "trend", "Mill", "--svg", "a.svg"],
                   ["record", "units"], ["record", "export", "all.jsonl"]):
         assert run(tmp_path, *words, TZ=zone)[0] in (0, 1), words
-    run(tmp_path, "consult", "a.yaml", typed="unit Mill\nremedy soot\nretest\nkeep\nsmoke 2\n", TZ=zone)
+    run(tmp_path, "call", "a.yaml", typed="unit Mill\nremedy soot\nretest\nkeep\nsmoke 2\n", TZ=zone)
     run(tmp_path, "test", "a.yaml", typed="cannot\n" * 12 + "stack 480\n5 481\n", TZ=zone)
 
 
 def test_a_folder_for_a_case_and_a_name_that_is_no_text(tmp_path: Path) -> None:
-    for verb in ("consult", "test"):
+    for verb in ("call", "test"):
         for folder in ("/", ".", "..", str(tmp_path)):
             status, said = run(tmp_path, verb, folder)
             assert (status, said) == (2, f"{Path(folder)}:1: is a folder; name a case file in it, such as case.yaml\n")
@@ -170,7 +170,7 @@ def test_what_a_kill_left_beside_a_case_goes_at_the_next_start(tmp_path: Path) -
     others = [tmp_path / ".case.other.yaml.x1.new", tmp_path / ".other.yaml.x1.new"]
     for left in (*mine, *others):
         left.write_text("part of a ca")
-    assert run(tmp_path, "consult", "case.yaml", typed="quit\n")[0] == 0
+    assert run(tmp_path, "call", "case.yaml", typed="quit\n")[0] == 0
     assert [left for left in (*mine, *others) if left.exists()] == others
 
 
@@ -200,7 +200,7 @@ def test_every_file_made_is_for_its_owner_alone(tmp_path: Path) -> None:
     """Whatever the umask: they tell of customers."""
     before = os.umask(0)
     try:
-        run(tmp_path, "consult", typed="smoke 4\nunit new Mill Lane\nremedy sooted-gas-passages\ndone all\nretest\n"
+        run(tmp_path, "call", typed="smoke 4\nunit new Mill Lane\nremedy sooted-gas-passages\ndone all\nretest\n"
                                        "smoke 1\nkeep\nsave copy\ntest\nquit\nquit\n")
         (case,) = tmp_path.glob("burner-case-????????-????.yaml")
         run(tmp_path, "test", typed="yes\n")

@@ -55,7 +55,7 @@ def test_a_foul_case_is_shown_as_text_by_every_verb(tmp_path: Path) -> None:
     assert "Mill [31m 31m" in run(tmp_path, "report", case.name, "--note", f"a{FOUL.replace(chr(0), '')}b")
     run(tmp_path, "test", case.name, typed=f"stack {FOUL}\nquit\n")
     typed = ("room co ", " 3\n", "\nentries\nwhy ", "\nunit new B", "\nkeep note ", "\nquit\n")
-    run(tmp_path, "consult", case.name, typed=FOUL.join(typed))
+    run(tmp_path, "call", case.name, typed=FOUL.join(typed))
     assert not NO_TEXT.search(case.read_text())
 
 

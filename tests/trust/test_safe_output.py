@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import builtins
-import io
 import json
 import tempfile
 from collections.abc import Iterator
-from contextlib import redirect_stdout
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
-from unittest.mock import patch
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from advisor.call import guided
-from advisor.call.disk import CaseFile
-from advisor.call.session import begin, opening, reply
+from advisor.call.autosave import CaseFile
+from advisor.call.conclude import begin
+from advisor.call.parts import entire
+from advisor.call.prompt import opening
 from advisor.library.base import load
 from advisor.library.items import Rule, Step
 from advisor.pages.document import document
@@ -30,10 +27,7 @@ from advisor.reasoning.case import CURED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.report.plainwords import HOUSEHOLD
 from advisor.report.render import Report, report_html, report_text
-from advisor.visit.airguide import Scale, guide
-from advisor.visit.desk import Desk, Left
-from advisor.visit.procedure import Progress
-from advisor.visit.testverb import lead
+from tests.call.playing import say
 
 SHOWN = 30
 """Letters from which on a text is long enough to be found again in an output."""
@@ -75,28 +69,16 @@ def outputs(case: Case, now: Assessment) -> Iterator[tuple[str, str]]:
     with tempfile.TemporaryDirectory() as folder:
         file = CaseFile(Path(folder) / "case.yaml", base)
         turn = begin(base, case)
-        yield "consult", "\n".join(opening(turn, file))
+        yield "call", "\n".join(entire(opening(turn, file)))
         leading = [one.name for one in now.causes[:2]]
-        for line in ("next", "how", "why", "all", "causes", *(f"remedy {name}" for name in leading), "next",
-                     *(f"explain {name}" for name in leading), "explain measure-smoke", "how measure smoke",
-                     "how watch-start", f"why {next(iter(base.rules))}", "stack 500"):
-            turn, shown = reply(turn, line, file)
-            yield f"consult: {line}", "\n".join(shown)
-        for name, run in (("test", lambda desk: lead(desk, Scale())), ("air", lambda desk: guide(desk, Scale()))):
-            out = io.StringIO()
-            with redirect_stdout(out), patch.object(builtins, "input", side_effect=EOFError):
-                try:
-                    desk = Desk(base, Path(folder) / f"{name}.yaml", Progress("analyzer", case))
-                    desk.alarms()
-                    run(desk)
-                except Left:
-                    pass
-            yield name, out.getvalue()
-            out = io.StringIO()
-            with redirect_stdout(out), patch.object(builtins, "input", side_effect=EOFError):
-                guide_turn, _ = reply(begin(base, case), name, file)
-                shown = guided.run(guide_turn, file)[1] if guide_turn.guide else []
-            yield f"consult: {name}", out.getvalue() + "\n".join(shown)
+        for line in ("next", "steps", "why", "all", "causes", *(f"remedy {name}" for name in leading), "next",
+                     *(f"explain {name}" for name in leading), "explain measure-smoke", "steps measure smoke",
+                     "steps watch-start", f"why {next(iter(base.rules))}", "stack 500"):
+            turn, shown = say(turn, line, file)
+            yield f"call: {line}", "\n".join(shown)
+        for line in ("test", "test analyzer", "air"):
+            _, shown = say(begin(base, case), line, file)
+            yield f"call: {line}", "\n".join(shown)
 
 
 @st.composite
@@ -130,7 +112,7 @@ def test_no_output_of_any_verb_asks_for_what_an_open_hazard_forbids(case: Case) 
         said = one_line(text)
         for step in bad:
             assert step.text not in said, f"{verb}: {step.text} {step.acts}"
-        if now.gate.emergency and verb in ("diagnose", "consult"):
+        if now.gate.emergency and verb in ("diagnose", "call"):
             assert one_line("\n".join(emergency_lines(load(), now.gate))) in said
 
 

@@ -28,6 +28,8 @@ class Item:
     may: Mapping[str, str]
     asks: bool
     remark: bool
+    names: frozenset[str] = frozenset()
+    """All names of its file: whoever wrote it did not know of what came later, and a line may say that, too."""
 
     @property
     def held_out(self) -> bool:
@@ -42,8 +44,9 @@ class Item:
 def corpus(path: Path = SAID) -> tuple[Item, ...]:
     """The lines of a file."""
     items = yaml.load(path.read_text(), yaml.BaseLoader) or []
+    names = frozenset(name for one in items for key in ("gives", "may") for name in one.get(key) or {})
     return tuple(Item(one["line"], one.get("gives") or {}, one.get("may") or {}, one.get("asks") == "true",
-                      one.get("remark") == "true") for one in items)
+                      one.get("remark") == "true", names) for one in items)
 
 
 def verdict(base: Base, item: Item) -> tuple[str, str]:
@@ -52,11 +55,13 @@ def verdict(base: Base, item: Item) -> tuple[str, str]:
     said = understand(base, item.line)
     got = {one.name: one.value for one in said.entries}
     wrong = [f"{name} {value}" for name, value in got.items()
-             if not any(name in wanted and _same(base, name, value, wanted[name]) for wanted in (item.gives, item.may))]
+             if name in item.names and not any(name in wanted and _same(base, name, value, wanted[name])
+                                               for wanted in (item.gives, item.may))]
     if wrong:
         return "wrong", ", ".join(wrong)
-    missed = [name for name, wanted in item.gives.items() if name not in got and not _offered(base, said, name, wanted)]
-    asked = [name for name in item.gives if name not in got and name not in missed]
+    missed = [name for name, wanted in item.gives.items()
+              if name in base.named and name not in got and not _offered(base, said, name, wanted)]
+    asked = [name for name in item.gives if name in base.named and name not in got and name not in missed]
     if missed or asked:
         return "missed" if missed else "asked", ", ".join([*missed, *(f"{name} (asked)" for name in asked)])
     if item.asks and not (said.questions or said.remarks or said.left or said.ask or got):

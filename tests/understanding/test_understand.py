@@ -184,7 +184,7 @@ def test_a_number_in_any_unit_gives_the_same_entry(name: str, share: float, data
 
 @pytest.mark.parametrize(("line", "name"), [
     ("no jumper on the limit", "safety_bypassed"), ("no oil leaks at the pump", "oil_leak"),
-    ("no combustibles near the burner except a gas can", "combustibles_near"), ("no oil in chamber", "oil_in_chamber"),
+    ("no combustibles near the burner", "combustibles_near"), ("no oil in chamber", "oil_in_chamber"),
     ("no smoke in the rooms", "room_smoke"), ("no co alarm", "co_alarm"),
 ])
 def test_denying_one_thing_is_no_look_on_which_safety_hangs_but_where_it_is_asked(line: str, name: str) -> None:

@@ -1,0 +1,160 @@
+"""The commands that reach the shop's record: a unit with its history, and this visit kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime
+from typing import TypeVar
+
+from advisor.call.conclude import drifts
+from advisor.call.parts import TEXT, part
+from advisor.call.put import put
+from advisor.call.repair import proven_causes
+from advisor.call.turn import Change, Heard, Turn
+from advisor.library.base import Base
+from advisor.pages.wording import wrapped
+from advisor.reasoning.assess import assess
+from advisor.reasoning.casefile import write_whole
+from advisor.reasoning.entries import EntryError
+from advisor.visit.airsetting import settings_of
+from advisor.visit.record import (
+    Record,
+    RecordError,
+    Unit,
+    Visit,
+    add_unit,
+    find_unit,
+    open_record,
+    save_visit,
+    visits,
+)
+from advisor.visit.recordlines import course_lines, drift_lines, visit_lines
+from advisor.visit.remedy import finished, remedy_of
+from advisor.visit.trend import Moment, as_last_left, completed, history, measures, moment_of, of_the_unit
+
+_SHOWN = 4
+"""Earlier visits that are listed; the others are counted."""
+
+T = TypeVar("T")
+
+
+def unit(turn: Turn, rest: str, now: datetime) -> Heard:
+    """Tie the case to a unit: show its history, complete what is known of it. `unit new LABEL` adds one."""
+    base = turn.base
+    words = rest.split()
+    if words and words[0].lower() == "new":
+        label = " ".join(words[1:])
+        known = Unit(label, equipment=of_the_unit(turn.found, base), measured_in=measures(base))
+        _with_record(lambda record: add_unit(record, known), make=True)
+        rest = label
+    label = rest or turn.work.unit
+    if not label:
+        raise EntryError("which unit? unit LABEL ties this case to one of the record; unit new LABEL adds one")
+    meant, kept = _with_record(lambda record: _of(record, label))
+    found = completed(turn.found, meant, base)
+    tied = replace(turn, earlier=history(kept, base))
+    found = replace(found, entries=(*as_last_left(tied.earlier, found, base), *found.entries))
+    more = [entry.name for entry in found.entries[:len(found.entries) - len(turn.found.entries)]]
+    shown = history_lines(replace(tied, found=found), meant, kept, now)
+    if more:
+        shown += wrapped(f"known of it, and completed here: {', '.join(base.title(name) for name in more)}", 2, 4)
+    if found == turn.found and meant.label == turn.work.unit:
+        return tied, (*part(TEXT, shown), *put(turn, turn))
+    return Change(tied, found, replace(turn.work, unit=meant.label), above=part(TEXT, shown))
+
+
+def history_lines(turn: Turn, meant: Unit, kept: tuple[Visit, ...], now: datetime) -> list[str]:
+    """The earlier visits to a unit, the course of its numbers up to today, and what has drifted."""
+    base = turn.base
+    where = ", ".join(words for words in (meant.customer, meant.address) if words)
+    out = wrapped(f"UNIT {meant.label}{f' ({where})' if where else ''}", 0, 2)
+    if not kept:
+        return [*out, "  no earlier visit is in the record"]
+    if len(kept) > _SHOWN:
+        out.append(f"  {len(kept)} visits; the latest:")
+    out += [line for visit in kept[-_SHOWN:] for line in visit_lines(visit, base)]
+    today = moment_of(turn.found, base, now.astimezone())
+    moments = (*turn.earlier, *([today] if today.numbers else []))
+    out += course_lines(moments, base)
+    return [*out, *(drift_lines(drifts(turn), base) or ["  nothing has drifted that the rules would notice"])]
+
+
+def keep(turn: Turn, rest: str, now: datetime) -> Heard:
+    """Put the visit into the record: as found, as left, the causes confirmed, the remedies done."""
+    base, work = turn.base, turn.work
+    if not turn.found.entries:
+        raise EntryError("nothing is entered yet, so there is nothing to keep")
+    if not work.unit:
+        raise EntryError("first say which unit this is: unit LABEL for one of the record, unit new LABEL to add it")
+    note = rest
+    if work.kept:
+        if rest.split()[:1] != ["again"]:
+            raise EntryError(f"this visit is in the record already, as visit {work.kept}; keep again keeps it once "
+                             "more, with what was entered since")
+        note = rest.partition(" ")[2]
+    seen = tuple(one.name for one in turn.arrival.causes if one.confirmed) if turn.arrival else ()
+    confirmed = tuple(dict.fromkeys((*seen, *proven_causes(turn))))
+    remedies = tuple(dict.fromkeys(remedy_of(base, job).name for job in finished(base, work)))
+
+    def kept_in(record: Record) -> Visit:
+        meant = find_unit(record, work.unit)
+        after = work.after if turn.retesting else None
+        return save_visit(record, meant, completed(turn.found, meant, base),
+                          completed(after, meant, base) if after is not None else None, confirmed=confirmed,
+                          remedies=remedies, note=note, at=now.astimezone(), measured_in=measures(base),
+                          rules=base.rules_used)
+
+    visit = _with_record(kept_in)
+    said = [f"kept as visit {visit.number} of {work.unit}"]
+    said += [f"confirmed: {', '.join(base.title(name) for name in confirmed)}" if confirmed else "no cause confirmed"]
+    said += [f"done: {', '.join(base.title(name) for name in remedies)}"] if remedies else []
+    return Change(turn, turn.found, replace(work, kept=visit.number), past=turn.past,
+                  above=part("said", wrapped("; ".join(said), 0, 2)))  # what is kept is not taken back
+
+
+def report(turn: Turn, rest: str, now: datetime) -> Heard:
+    """Write the sheets for the customer and the office beside the case file."""
+    from advisor.report.render import Report, report_html
+
+    base, work = turn.base, turn.work
+    if not turn.found.entries:
+        raise EntryError("nothing is entered yet, so there is nothing to report")
+    seen = tuple(one.name for one in turn.arrival.causes if one.confirmed) if turn.arrival else ()
+    confirmed = tuple(dict.fromkeys((*seen, *proven_causes(turn))))
+    remedies = tuple(dict.fromkeys(remedy_of(base, job).name for job in finished(base, work)))
+    after = assess(replace(work.after, earlier=turn.found.entries), base) if turn.retesting else None
+    air = settings_of(work.after, base) if turn.retesting else ()
+    sheet = Report(work.unit or turn.found.title or turn.path.stem, now.date(), assess(turn.found, base), after, "",
+                   remedies, confirmed, (rest,) if rest else (),
+                   tuple((one.smoke, one.co2) for one in air or settings_of(turn.found, base)), "")
+    path = turn.path.with_name(f"{turn.path.stem}.report.html")
+    try:
+        write_whole(path, report_html(base, sheet))
+    except OSError as error:
+        raise EntryError(f"{path}: cannot be written ({error.strerror or error})") from None
+    return turn, (*part("said", wrapped(f"The report is in {path}.", 0, 2)), *put(turn, turn))
+
+
+def earlier_visits(base: Base, label: str) -> tuple[tuple[Moment, ...], list[str]]:
+    """The moments of a unit's visits, and a line where the record cannot be read."""
+    if not label:
+        return (), []
+    try:
+        return history(_with_record(lambda record: _of(record, label))[1], base), []
+    except EntryError as error:
+        return (), wrapped(str(error), 0, 2)
+
+
+def _of(record: Record, label: str) -> tuple[Unit, tuple[Visit, ...]]:
+    meant = find_unit(record, label)
+    return meant, visits(record, meant)
+
+
+def _with_record(do: Callable[[Record], T], make: bool = False) -> T:
+    """What is done with the record; errors: `EntryError`, in a line, so that the call goes on."""
+    try:
+        with open_record(make=make) as record:
+            return do(record)
+    except RecordError as error:
+        raise EntryError(f"the record: {' '.join(str(error).split())} (the case itself is kept; go on)") from None
