@@ -383,12 +383,16 @@ class Check(Item):
     """Can be made by somebody who stays outside."""
     closing: bool = False
     """A safety check that may wait till the end of the visit: it belongs to the list that no unit is left without."""
+    tune_up: bool = False
+    """A function test of the yearly service, where it stands on that list too."""
     together: bool = False
     """What it gives stands on one paper, and is asked on one line."""
     settled: bool = False
     """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
     brings: tuple[str, ...] = ()
     """What may come back by the check itself, since it tries a remedy: a fire with oil from a can."""
+    early: bool = False
+    """A question that is asked before the first start."""
 
     def lacks(self, missing: Collection[str]) -> frozenset[str]:
         """What it needs of what cannot be had."""

@@ -46,7 +46,7 @@ for _name, _words in {
     "lockout_pattern": "never at-start during-run at-random cold-mornings", "resets_pressed": "none once many",
     "control_call": "yes no comes-and-goes", "control_output": "yes no drops-out",
     "limit_cycling": "thermostat limit safety",
-    "thermostat_circuit": "closes at-wall at-control open-somewhere", "thermostat_check": "no-change stops",
+    "thermostat_circuit": "closes at-wall at-control", "thermostat_check": "no-change stops",
     "wiring_look": "sound loose", "passages_look": "clean sooted scaled blocked",
     "joint_leaks": "tight door sections connector", "gasket_look": "sound broken",
     "exchanger_look": "sound suspect cracked", "water_side": "good kettling low-flow leaking fitting-leaks",

@@ -30,7 +30,7 @@ from advisor.reasoning.ranking import Ranked, none_leads
 from advisor.reasoning.turnout import ROUTINE, explaining
 from advisor.reasoning.weighing import POSSIBLE, View, nearly_proved
 
-LEADS: Final = 0.75
+CONFIRM_FROM: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
 SECOND_LOOK: Final = 2.0
 """Minutes of a second look at what is open, or a second reading with what is set up (our own estimate)."""
@@ -106,7 +106,8 @@ def _second_look(choice: Choice) -> Chosen:
 
 
 def _before_anything(choice: Choice) -> Chosen:
-    """People, the air of the room, the look round; then a start as it happens, once the looks that it needs are clear.
+    """People, the air of the room, the look round, what was changed; then a start as it happens, once the looks that it
+    needs are clear.
 
     What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
     needs a burner that runs. Where a question or a look at rest is worth more than what a start opens the way to, it
@@ -124,6 +125,8 @@ def _before_anything(choice: Choice) -> Chosen:
             reason = "the look around comes first, on every call"
         elif check.safety and not check.closing and check.state != "stopping":
             reason = "hazards come first, on every call"
+        elif check.early:
+            reason = "what was touched last is the first suspect"
         else:
             continue
         return choice.propose(check.name, reason)
@@ -141,7 +144,7 @@ def _at_rest(choice: Choice, start: Check) -> Chosen:
     if found is None or found[0].check in lit:
         return None
     leader = next((one for one in choice.ranked if not one.confirmed), None)
-    settles = leader and belief(leader.alone) >= LEADS and (
+    settles = leader and belief(leader.alone) >= CONFIRM_FROM and (
         choice.base.causes[leader.name].confirm_check == found[0].check)
     return found if settles or found[0].minutes <= choice.minutes[start.name] else None
 
@@ -185,7 +188,7 @@ def _worth_most(choice: Choice) -> Chosen:
     for one in open_ones if useful or not choice.confirmed else ():
         cause = choice.base.causes[one.name]
         found = choice.propose(cause.confirm_check, f"it confirms the leading cause: {cause.title}")
-        if found and belief(one.alone) >= LEADS and cause.confirm_check not in choice.spared:
+        if found and belief(one.alone) >= CONFIRM_FROM and cause.confirm_check not in choice.spared:
             return found[0], _quicker_remedy(choice, one.name, found[0])
     together = _readings_together(choice)
     if together and not settled and together.value >= choice.price * together.minutes and (
@@ -200,8 +203,10 @@ def _worth_most(choice: Choice) -> Chosen:
 
 
 def _closing(choice: Choice) -> Chosen:
-    """What no unit is left without: the safety checks and the readings that are left."""
-    unseen = [check for check in choice.checks if check.safety and not choice.seen(check)]
+    """What no unit is left without: safety checks, on a yearly service function tests, and readings that are left."""
+    yearly = choice.complaint == ROUTINE
+    unseen = [check for check in choice.checks
+              if (check.safety or (check.tune_up and yearly)) and not choice.seen(check)]
     if unseen:
         return choice.propose(min(unseen, key=_as_it_is_lit).name, "no unit is left before this was seen")
     left = _readings_left(choice)
@@ -247,11 +252,12 @@ def _is_the_start(check: Check) -> bool:
     return check.basic and check.state == "starting"
 
 
-def _as_it_is_lit(check: Check) -> tuple[bool, int, bool, float, str]:
+def _as_it_is_lit(check: Check) -> tuple[bool, int, bool, bool, float, str]:
     """What makes a start dangerous is looked for before anything is switched on, and the start is watched before what
     needs a burner that runs.
     """
-    return not check.round, _LIT.index(check.state), not _is_the_start(check), check.minutes, check.name
+    return (not check.round, _LIT.index(check.state), not _is_the_start(check), check.early, check.minutes,
+            check.name)
 
 
 def _hangs_a_hazard(base: Base, findings: Findings, latest: Mapping[str, object]) -> frozenset[str]:

@@ -21,9 +21,9 @@ _ROUND = {
     "puffback": "none", "wiring_state": "sound", "cellar_water": "dry", "oil_in_chamber": "none",
     "resets_pressed": "none", "safety_bypassed": "no", "relief_valve": "sound", "water_low": "no",
     "vent_disconnected": "no", "combustibles_near": "no", "heat_damage": "none", "flame_rollout": "no",
-    "room co": "0 ppm",
+    "room co": "0 ppm", "changed_lately": "nothing", "house_changed": "nothing",
 }
-"""The look round, all clear."""
+"""The look round, all clear, and nothing changed before it began."""
 WATER = "appliance: boiler, heat_medium: water, burner: retention-head, draft type: natural"
 STEAM = "appliance: boiler, heat_medium: steam, burner: retention-head, draft type: natural"
 HEATER = "appliance: water-heater, burner: retention-head, draft type: natural"
