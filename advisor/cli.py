@@ -266,12 +266,13 @@ def _rules(arguments: argparse.Namespace) -> int:
 
 
 def _check_rules(arguments: argparse.Namespace) -> int:
+    from advisor.bench.benchcheck import bench_problems
     from advisor.reasoning.rulecheck import coverage, findings, source_shares
 
     base = load(arguments.folder)
     for path, why in base.passed_over.items():
         print(f"{path}: {why}; it is passed over")
-    problems = findings(base)
+    problems = [*findings(base), *bench_problems(base)]
     if problems:
         print(in_lines(problems))
     print(f"{len(base.rules)} rules ({', '.join(f'{count} {kind}' for kind, count in source_shares(base).items())}), "

@@ -33,10 +33,11 @@ def items(
     >>> [kind for kind, name, _ in items(DATA / "units.yaml", ("unit",), [])][0]
     'unit'
     """
-    root = parse_yaml(read_text(path, path.name), path.name)
+    shown = f"advisor/bench/data/{path.name}" if path.parent == DATA else path.name
+    root = parse_yaml(read_text(path, shown), shown)
     if not isinstance(root.value, list):
-        problems.append(Problem(path.name, root.line, f"must be a list of items (- {next(iter(kinds))}: ...), not "
-                                                      f"{root.kind}"))
+        problems.append(Problem(shown, root.line, f"must be a list of items (- {next(iter(kinds))}: ...), not "
+                                                  f"{root.kind}"))
         return
     seen: dict[tuple[str, str], Node] = {}
     for node in root.value:

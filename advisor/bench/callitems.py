@@ -185,6 +185,10 @@ def practice_data(base: Base) -> PracticeData:
             if name not in base.checks and name not in base.remedies:
                 fields.wrong(f"{fields.what}: no check or remedy is called so")
             for word in fields.texts("words", required=True):
+                read = base.words.get(word, "")
+                given = {check.name for check in base.checks_giving.get(read, ())}
+                if given and name in base.checks and name not in given and read not in base.equipment:
+                    fields.wrong(f"{fields.what}: {word!r} is {base.title(read)}, which {name} does not give")
                 if found[kind].setdefault(word, name) != name:
                     fields.wrong(f"{fields.what}: {word!r} asks for {found[kind][word]} already")
         else:

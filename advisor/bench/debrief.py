@@ -11,11 +11,14 @@ from advisor.bench.practice import Done, State
 from advisor.bench.world import World, truth
 from advisor.library.base import Base
 from advisor.pages.wording import origin_text, wrapped
+from advisor.plant import SOUND
 from advisor.reasoning.assess import Assessment, assess
 
 RIGHT, PARTLY, WRONG = "right", "partly", "wrong"
 _TOLD_NOTHING: Final = 0.02
 """A check that moves no cause by more than this has told nothing of the causes."""
+_DECIDES: Final = 0.1
+"""A step that moves the belief in what it was by more than this may be called the one that decided."""
 _MOST_RULES: Final = 4
 
 
@@ -76,6 +79,8 @@ class Compared:
     done: Done
     advised: str
     why: str
+    beside: str
+    """What it would have done but for that, and why; empty where that was no look for safety."""
     same: bool
     needless: bool
     moved: float
@@ -90,14 +95,16 @@ def compared(base: Base, state: State) -> tuple[Compared, ...]:
         before = assess(done.before, base)
         after = assess(done.after, base, look_ahead=False)
         advised, why, check = _advised(base, before)
+        beside = _beside(base, before)
         if retest and not before.gate.emergency:
             check = done.name if done.name in retest else retest[0]
             advised, why = base.title(check), "the retest: work is proven by readings taken after it"
+            beside = ""
         retest = [one for one in retest if one != done.name]
         if done.kind == "mend":
             retest = list(base.remedies[done.name].retest.checks)
         rise = max((_belief(after, one) - _belief(before, one) for one in state.call.hidden), default=0.0)
-        out.append(Compared(done, advised, why, bool(check) and check == done.name,
+        out.append(Compared(done, advised, why, beside, bool(check) and check == done.name,
                             _needless(base, state, done, before, after), rise))
     return tuple(out)
 
@@ -120,6 +127,19 @@ def _advised(base: Base, before: Assessment) -> tuple[str, str, str]:
     apart = [base.title(name) for name in first.tells_apart[:3]]
     why = first.reason or (f"it bears on {', '.join(apart)}" if apart else check.why)
     return check.title, why, check.name
+
+
+def _beside(base: Base, before: Assessment) -> str:
+    """The check that is worth most for what it is, where a look for safety goes before it."""
+    first = before.checks.first
+    owed = base.checks[first.check] if first else None
+    if before.gate.emergency or owed is None or not (owed.safety or owed.round):
+        return ""
+    for other in before.checks.others:
+        check = base.checks[other.check]
+        if not (check.safety or check.round) and other.tells_apart:
+            return f"{check.title}: it bears on {', '.join(base.title(name) for name in other.tells_apart[:3])}"
+    return ""
 
 
 def _needless(base: Base, state: State, done: Done, before: Assessment, after: Assessment) -> bool:
@@ -151,6 +171,7 @@ def debrief(base: Base, state: State) -> list[str]:
     verdict, steps = judged(base, state), compared(base, state)
     out = ["", "AFTER THE CALL", *_was(base, state, verdict), ""]
     out += wrapped(f"{state.minutes:.0f} minutes, parts ${state.cost:.0f}, {len(state.done)} steps.", 0, 2)
+    out += _section("Instruments", _instruments(base, state))
     out += _section("Unsafe", state.unsafe)
     out += _section("Left out of what no unit is left without",
                     (base.title(name) for name in left_out(base, state)))
@@ -159,7 +180,7 @@ def debrief(base: Base, state: State) -> list[str]:
     out += _section("Put right what was not wrong", dict.fromkeys(base.title(one.done.name) for one in steps
                                                                   if one.needless and one.done.kind == "mend"))
     best = max(steps, key=lambda one: one.moved, default=None)
-    if best is not None and best.moved > _TOLD_NOTHING:
+    if best is not None and best.moved > _DECIDES:
         out += _section("The finding that decided", [f"{_step_title(base, best.done)}: it moved the belief in what it "
                                                      f"was by {100 * best.moved:.0f} points of a hundred"])
     out += _steps(base, steps)
@@ -177,10 +198,32 @@ def _was(base: Base, state: State, verdict: Verdict) -> list[str]:
         out += wrapped(f"{base.title(one)} is not there.", 2)
     for one in state.call.hidden:
         cause = base.causes[one]
-        did = any(done.kind == "mend" and done.name == cause.remedy for done in state.done)
-        mended = "you put it right" if did else "it was not put right"
+        mended = _mended(base, state, cause.remedy)
         out += wrapped(f"{cause.title}: shown by {base.title(cause.confirm_check)}: {cause.confirm_shows}. Remedy: "
                        f"{base.title(cause.remedy)}; {mended}.", 2, 4)
+    return out
+
+
+def _mended(base: Base, state: State, remedy: str) -> str:
+    """Whether a remedy was done, and proven by what was read after it."""
+    at = next((at for at, done in enumerate(state.done) if done.kind == "mend" and done.name == remedy), None)
+    if at is None:
+        return "it was not put right"
+    after = {done.name for done in state.done[at + 1:]}
+    left = [base.title(name) for name in base.remedies[remedy].retest.checks if name not in after]
+    return "you put it right, and proved it" if not left else (
+        f"you put it right; what would have proved it was not all read again: {', '.join(left)}")
+
+
+def _instruments(base: Base, state: State) -> list[str]:
+    """What was wrong with the instruments, and whether it was found and put right."""
+    out = []
+    for name, proving in practice_data(base).proving.items():
+        if any(getattr(state.call.kit, field) != getattr(SOUND, field) for field in proving.fields):
+            found = "found" if any(done.name == name and done.kind == "check" for done in state.done) else "not found"
+            right = any(done.name == name and done.kind == "put-right" for done in state.done)
+            out.append(f"{base.title(name)}: something was wrong with it; {found}, "
+                       f"{'put right' if right else 'not put right'}")
     return out
 
 
@@ -214,10 +257,12 @@ def _steps(base: Base, steps: Iterable[Compared]) -> list[str]:
         out += wrapped(_step_title(base, one.done), 2, first=f"{number}. ")
         if one.same:
             out.append("     the same")
-        elif one.advised == last:
-            out.append("     advisor: still that")
-        else:
+        elif one.advised != last:
             out += wrapped(f"{one.advised}: {one.why}", 5, 14, "advisor: ")
+        elif not one.beside or one.beside.startswith(f"{_step_title(base, one.done)}:"):
+            out.append("     advisor: still that first")
+        else:
+            out += wrapped(f"still that first; and then {one.beside}", 5, 14, "advisor: ")
         last = one.advised
     return out if len(out) > 2 else []
 

@@ -41,7 +41,9 @@ _ALONE: Final = {
     "what do i know": "notes", "time": "notes", "quit": "quit", "exit": "quit", "stop": "quit", "q": "quit",
     "reset": "reset", "press reset": "reset", "press the reset": "reset", "push the reset": "reset",
     "push the button": "reset", "hit the reset": "reset", "press the button": "reset",
-    "give up": "close", "everyone out": "out", "everybody out": "out", "get everyone out": "out", "people out": "out",
+    "give up": "close", "nothing is wrong": "close", "nothing wrong": "close", "all in order": "close",
+    "it is in order": "close", "the unit is in order": "close",
+    "everyone out": "out", "everybody out": "out", "get everyone out": "out", "people out": "out",
     "get people out": "out", "evacuate": "out", "clear the house": "out", "get out": "out",
     "start it": "start", "start the burner": "start", "light it": "start", "fire it": "start", "fire it up": "start",
     "try to start it": "start", "turn it on": "start",
@@ -55,7 +57,8 @@ _RIGHT: Final = re.compile(r"(?:put right|zero|re-?zero|recalibrate|set right) (
 _MENDS: Final = re.compile(r"(?:mend|fix|repair|remedy|do the remedy|cure)[: ]+(?:the )?(.+)")
 _LEADS: Final = re.compile(r"(?:please|now|let me|let's|lets|i want to|i will|i'll|can i|could i|go|"
                            r"take a look|have a look|check|measure|take|read|look|see|show me|show|test|try|pull|get|"
-                           r"find|what is|what's|whats|how is|how's|inspect|examine|do|run|make|give me)\b ?")
+                           r"find|what is|what's|whats|what are|what does|how is|how are|how's|inspect|examine|do|"
+                           r"run|make|give me)\b ?")
 _SMALL: Final = re.compile(r"(?:for|at|over|in|the|a|an|my|your|some|up|into) ")
 NOTCH: Final = 5.0
 """Percent of opening that one notch is."""
@@ -108,11 +111,9 @@ def deeds(base: Base, line: str, known: Mapping[str, object] | None = None) -> t
     if whole is not None:
         return (whole,)
     parts = [part.strip() for part in re.split(r",|;| and then | then | and ", text) if part.strip()]
-    try:
-        return (Deed("check", check_called(base, text, known).name),)
-    except EntryError:
-        if len(parts) < 2:
-            raise
+    exact = _called_exactly(base, text)
+    if exact or len(parts) < 2:
+        return (Deed("check", exact or check_called(base, text, known).name),)
     found = [_deed(base, part, known) or Deed("check", check_called(base, part, known).name) for part in parts]
     return tuple(dict.fromkeys(found))
 
@@ -132,7 +133,7 @@ def _deed(base: Base, text: str, known: Mapping[str, object]) -> Deed | None:
         return Deed("put-right", proving)
     if found := _CLOSES.fullmatch(said):
         return Deed("close", causes=tuple(dict.fromkeys(_causes(base, found[1], known))))
-    for words in (said, _plain(said)):
+    for words in _shorter(said):
         if (asked := practice_data(base).asks.get(words)) is not None:
             return Deed("check" if asked in base.checks else "mend", asked)
     remedy = _remedy(base, said, known)
@@ -239,12 +240,19 @@ def _plain(text: str) -> str:
     >>> _plain("take a look at the nozzle"), _plain("what's the stack")
     ('nozzle', 'stack')
     """
-    rest = text.strip()
-    while found := _LEADS.match(rest) or _SMALL.match(rest):
-        if found.end() == len(rest):
-            break
-        rest = rest[found.end():]
-    return rest.strip() or text.strip()
+    return _shorter(text)[-1]
+
+
+def _shorter(text: str) -> list[str]:
+    """A text, and what is left of it as one word after the other that only leads up to something is taken away.
+
+    >>> _shorter("check the over fire")
+    ['check the over fire', 'the over fire', 'over fire', 'fire']
+    """
+    out = [text.strip().removesuffix(" please").rstrip(", ")]
+    while (found := _LEADS.match(out[-1]) or _SMALL.match(out[-1])) and found.end() < len(out[-1]):
+        out.append(out[-1][found.end():].strip())
+    return out
 
 
 def check_called(base: Base, text: str, known: Mapping[str, object] | None = None) -> Check:
@@ -262,13 +270,9 @@ def check_called(base: Base, text: str, known: Mapping[str, object] | None = Non
     ('measure-drafts', 'measure-room-co')
     """
     plain, known = _plain(text.casefold()), known or {}
-    for words in dict.fromkeys((text, plain)):
-        if normal(words) in _named(base):
-            return base.checks[_named(base)[normal(words)]]
-    for words in dict.fromkeys((text, plain)):
-        name = understand(base, words).ask
-        if name in base.checks_giving:
-            return base.checks_giving[name][0]
+    exact = _called_exactly(base, text)
+    if exact:
+        return base.checks[exact]
     here = [one for one in base.checks.values() if base.asked_by(one, known)]
     given = {one.name: base.checks_giving[one.name][0].name for one in base.entered if one.name in base.checks_giving}
     found = _by_words(plain, here) or list(dict.fromkeys(
@@ -285,6 +289,17 @@ def check_called(base: Base, text: str, known: Mapping[str, object] | None = Non
                          f"{base.title(heard.heard[0].entry.name)}")
     raise EntryError(f"{shorten(text)!r} is nothing that can be looked at, read or done here; such as: smoke, stack, "
                      "look at the nozzle, ask the people, replace the nozzle; help shows all")
+
+
+def _called_exactly(base: Base, text: str) -> str:
+    """The check that is called just so, or that gives what is called just so; empty where none is."""
+    for words in dict.fromkeys((text, *_shorter(text.casefold()))):
+        if normal(words) in _named(base):
+            return _named(base)[normal(words)]
+        name = understand(base, words).ask
+        if name in base.checks_giving:
+            return base.checks_giving[name][0].name
+    return ""
 
 
 @lru_cache(maxsize=4)

@@ -102,6 +102,8 @@ def answer(base: Base, world: World, name: str, nth: int = 0, true: bool = False
     if given is not None:
         return read_entry(base, name, given.typed)
     try:
+        if isinstance(item, Quantity) and item.last_of in MEASURED:  # the last service left the unit sound
+            return typed(base, name, _visit(World(replace(world.call, faults=())), 0).ask(item.last_of))
         if name in MEASURED:
             return typed(base, name, _visit(world, nth).ask(name))
         if name in OBSERVED:

@@ -383,6 +383,8 @@ class Check(Item):
     """Can be made by somebody who stays outside."""
     closing: bool = False
     """A safety check that may wait till the end of the visit: it belongs to the list that no unit is left without."""
+    tune_up: bool = False
+    """A function test of the yearly service, where it stands on that list too."""
     together: bool = False
     """What it gives stands on one paper, and is asked on one line."""
     settled: bool = False

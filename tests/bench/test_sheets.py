@@ -29,7 +29,7 @@ def test_a_sheet_holds_the_work_order_the_readings_and_blank_lines() -> None:
         assert one.call.says in text
         assert len(one.readings) >= 8
     assert text.count("______") >= 3 * sum(lines for _, lines in QUESTIONS)
-    assert "smoke spot number" in text
+    assert load().title("smoke") in text
 
 
 def test_a_sheet_does_not_give_itself_away() -> None:
