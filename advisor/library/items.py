@@ -227,6 +227,9 @@ class Observation(Item):
     assumed: Mapping[str, str] = field(default_factory=dict)
     """The answer that is taken as given until somebody says something else, with the words that tell it."""
 
+    plain: bool = False
+    """Hardly anybody misreads it: a switch that is off, a display that is blank, a button that has popped."""
+
     @property
     def symbols(self) -> tuple[str, ...]:
         return tuple(self.answers)
@@ -383,6 +386,8 @@ class Check(Item):
     """Can be made by somebody who stays outside."""
     closing: bool = False
     """A safety check that may wait till the end of the visit: it belongs to the list that no unit is left without."""
+    tune_up: bool = False
+    """A function test of the yearly service, where it stands on that list too."""
     together: bool = False
     """What it gives stands on one paper, and is asked on one line."""
     settled: bool = False

@@ -240,7 +240,7 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
                        fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means,
                        _stories(fields), read_choices(fields, "only"), fields.text("clear", ""),
                        fields.text("line", ""), read_choices(fields, "urgent"), read_choices(fields, "without"),
-                       read_choices(fields, "said"), fields.text("sound", ""), _assumed(fields))
+                       read_choices(fields, "said"), fields.text("sound", ""), _assumed(fields), fields.flag("plain"))
     for answer in dict.fromkeys((*item.urgent, *item.said, *item.assumed, *filter(None, (item.clear, item.sound)))):
         if answer not in answers:
             fields.wrong(f"{fields.what}: {answer!r} is none of its answers; they are {', '.join(answers)}")
@@ -386,8 +386,8 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
         read_choices(fields, "unless"), int(fields.number("round", 0.0)), fields.flag("outdoors"),
-        fields.flag("closing"), fields.flag("together"), fields.flag("settled"), fields.texts("brings"),
-        fields.flag("early"),
+        fields.flag("closing"), fields.flag("tune-up"), fields.flag("together"), fields.flag("settled"),
+        fields.texts("brings"), fields.flag("early"),
     )
 
 

@@ -20,9 +20,11 @@ from advisor.reasoning.odds import belief
 from advisor.reasoning.ranking import CONFIRMED_AT_LEAST, Ranked, close_to_the_first, none_leads, rank, weighed
 from advisor.reasoning.weighing import Evidence, view_of
 
-MISREAD: Final = 0.02
+MISREADING_RATE: Final = 0.02
 """Share of looks that end in a wrong answer (our own estimate for careful people)."""
-NOT_MISREAD: Final = belief(CONFIRMED_AT_LEAST)
+PLAIN_MISREADING_RATE: Final = 0.002
+"""The same of what is plain to see: a switch that is off, a button that has popped (our own estimate)."""
+SIGN_STANDS: Final = belief(CONFIRMED_AT_LEAST)
 """From this probability on that a confirming sign was not misread, it needs no second look."""
 LONE: Final = (
     "A single look shows a rare thing that little else bears out. People misread one sign in fifty or so, so a second "
@@ -214,8 +216,9 @@ def _lone_signs(
             names = tuple(name for name, _ in firing.facts if name in latest and name in base.observations)
             if not names or any(latest[name].how == RECHECKED for name in names):
                 continue
-            misread = max(MISREAD / (len(base.observations[name].answers) - 1) for name in names)
-            if before / (before + (1.0 - before) * misread) >= NOT_MISREAD:
+            misread = max((PLAIN_MISREADING_RATE if look.plain else MISREADING_RATE) / (len(look.answers) - 1)
+                          for look in (base.observations[name] for name in names))
+            if before / (before + (1.0 - before) * misread) >= SIGN_STANDS:
                 continue
             giving = [check for name in names for check in base.checks_giving.get(name, ())]
             again = min(giving, key=lambda check: check.minutes)  # what was opened is open still

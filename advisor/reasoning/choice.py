@@ -26,11 +26,11 @@ from advisor.reasoning.weighing import POSSIBLE, View, spoken_for
 
 WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
-WORTH_A_MINUTE: Final = 0.012
+BITS_A_MINUTE: Final = 0.012
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
-WORTH_A_MINUTE_OF_SERVICE: Final = 0.005
+BITS_A_MINUTE_ON_SERVICE: Final = 0.005
 """The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
-ASIDE: Final = 0.3
+OUT_OF_SCOPE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
 
 
@@ -93,7 +93,7 @@ class Choice:
     @cached_property
     def bits(self) -> Mapping[str, Mapping[str, float]]:
         """What each check tells of each cause."""
-        matters = _matters(self)
+        matters = causes_in_scope(self)
         return {check.name: _bits(check, self.worth_of, matters) for check in self.checks}
 
     @cached_property
@@ -121,7 +121,7 @@ class Choice:
     @property
     def price(self) -> float:
         """The bits that a minute must be worth."""
-        return WORTH_A_MINUTE_OF_SERVICE if self.complaint == ROUTINE else WORTH_A_MINUTE
+        return BITS_A_MINUTE_ON_SERVICE if self.complaint == ROUTINE else BITS_A_MINUTE
 
     def seen(self, check: Check) -> bool:
         """Whether something of what a check gives was entered already."""
@@ -212,7 +212,7 @@ def _passed_over(stop: Stop, latest: Mapping[str, Entry]) -> bool:
     return stop.look in latest and latest[stop.look].value is None
 
 
-def _matters(choice: Choice) -> frozenset[str]:
+def causes_in_scope(choice: Choice) -> frozenset[str]:
     """The causes about which the call is: those for which the complaint or what was seen of a hazard speaks, as long
     as none of them is confirmed; and those that are possible or may lie behind a confirmed one. Where there is no
     complaint and no hazard, all.
@@ -232,7 +232,7 @@ def _bits(check: Check, worth_of: Mapping[str, Mapping[str, float]], matters: fr
     bits: dict[str, float] = {}
     for name in check.gives:
         for cause, value in worth_of.get(name, {}).items():
-            bits[cause] = max(bits.get(cause, 0.0), value * (1.0 if cause in matters else ASIDE))
+            bits[cause] = max(bits.get(cause, 0.0), value * (1.0 if cause in matters else OUT_OF_SCOPE))
     return bits
 
 

@@ -30,7 +30,7 @@ from advisor.reasoning.ranking import Ranked, none_leads
 from advisor.reasoning.turnout import ROUTINE, explaining
 from advisor.reasoning.weighing import POSSIBLE, View, nearly_proved
 
-LEADS: Final = 0.75
+CONFIRM_FROM: Final = 0.75
 """From this probability on, the check that confirms the leading cause comes before others."""
 SECOND_LOOK: Final = 2.0
 """Minutes of a second look at what is open, or a second reading with what is set up (our own estimate)."""
@@ -144,7 +144,7 @@ def _at_rest(choice: Choice, start: Check) -> Chosen:
     if found is None or found[0].check in lit:
         return None
     leader = next((one for one in choice.ranked if not one.confirmed), None)
-    settles = leader and belief(leader.alone) >= LEADS and (
+    settles = leader and belief(leader.alone) >= CONFIRM_FROM and (
         choice.base.causes[leader.name].confirm_check == found[0].check)
     return found if settles or found[0].minutes <= choice.minutes[start.name] else None
 
@@ -188,7 +188,7 @@ def _worth_most(choice: Choice) -> Chosen:
     for one in open_ones if useful or not choice.confirmed else ():
         cause = choice.base.causes[one.name]
         found = choice.propose(cause.confirm_check, f"it confirms the leading cause: {cause.title}")
-        if found and belief(one.alone) >= LEADS and cause.confirm_check not in choice.spared:
+        if found and belief(one.alone) >= CONFIRM_FROM and cause.confirm_check not in choice.spared:
             return found[0], _quicker_remedy(choice, one.name, found[0])
     together = _readings_together(choice)
     if together and not settled and together.value >= choice.price * together.minutes and (
@@ -203,8 +203,10 @@ def _worth_most(choice: Choice) -> Chosen:
 
 
 def _closing(choice: Choice) -> Chosen:
-    """What no unit is left without: the safety checks and the readings that are left."""
-    unseen = [check for check in choice.checks if check.safety and not choice.seen(check)]
+    """What no unit is left without: safety checks, on a yearly service function tests, and readings that are left."""
+    yearly = choice.complaint == ROUTINE
+    unseen = [check for check in choice.checks
+              if (check.safety or (check.tune_up and yearly)) and not choice.seen(check)]
     if unseen:
         return choice.propose(min(unseen, key=_as_it_is_lit).name, "no unit is left before this was seen")
     left = _readings_left(choice)

@@ -31,7 +31,7 @@ from advisor.reasoning.weighing import (
 
 CLOSE: Final = 3.0
 """Two leading causes nearer than this, in decibans, are called close."""
-SURE_ROOT: Final = 0.75
+ROOT_COMES_FIRST: Final = 0.75
 """From this probability on, what may lie behind a confirmed cause comes before it."""
 SUREST: Final = 0.999
 """No cause is surer than this."""
@@ -318,7 +318,7 @@ def _roots_first(base: Base, ranked: list[Ranked]) -> tuple[Ranked, ...]:
     while waiting:
         first = next((one for one in waiting if not any(
             root.name in base.causes[one.name].behind
-            and (root.confirmed or (one.confirmed and belief(root.alone) >= SURE_ROOT)
+            and (root.confirmed or (one.confirmed and belief(root.alone) >= ROOT_COMES_FIRST)
                  or root.alone >= one.alone - 0.8 * CLOSE)
             for root in waiting)), waiting[0])
         out.append(first)

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 
 from advisor.library.base import Base
 from advisor.library.items import IN_ORDER, NONE_OF_THESE, Shown
-from advisor.reasoning.stages import BEGUN
+from advisor.reasoning.stages import INCIPIENT_SHARE
 
 if TYPE_CHECKING:
     import numpy as np
@@ -115,9 +115,18 @@ def _chart(base: Base, kind: tuple[tuple[str, str], ...]) -> Chart:
         if cause == NONE_OF_THESE:
             stated = {key: _anywhere(shown, levels[key[0]]) for key, shown in ordinary.items()}
         else:
-            stated = {**ordinary, **(_stated(base, cause, known) if cause in base.signatures else {})}
+            stated = {**ordinary, **_own(base, cause, known)}
+        own = {of for of, _ in (stated if cause in (IN_ORDER, NONE_OF_THESE) else _own(base, cause, known))}
         alone: dict[tuple[str, str], Stages] = {}
+        moved: set[str] = set()
         for panel in panels:
+            if given[panel] not in moved and panel not in own:
+                for level in levels[panel]:  # as on a sound unit
+                    alone[panel, level] = rows[panel, level, ""][IN_ORDER]
+                    for at in ("", *(levels[given[panel]] if given[panel] else ())):
+                        rows[panel, level, at][cause] = rows[panel, level, at][IN_ORDER]
+                continue
+            moved.add(panel)
             above = levels[given[panel]] if given[panel] else ("",)
             for level in levels[panel]:
                 whole = [0.0, 0.0]
@@ -130,6 +139,11 @@ def _chart(base: Base, kind: tuple[tuple[str, str], ...]) -> Chart:
                 alone[panel, level] = whole[0], whole[1]
                 rows.setdefault((panel, level, ""), {})[cause] = max(whole[0], LEAST), max(whole[1], LEAST)
     return Chart(panels, given, levels, rows)
+
+
+def _own(base: Base, cause: str, known: Known) -> dict[tuple[str, str], Shown]:
+    """What a cause itself states; nothing where it has no signature."""
+    return _stated(base, cause, known) if cause in base.signatures else {}
 
 
 def _stated(base: Base, name: str, known: Known) -> dict[tuple[str, str], Shown]:
@@ -204,7 +218,7 @@ def read(chart: Chart, known: Known, beliefs: Mapping[str, float], causes: Itera
     True
     """
     # how likely each is at either stage, and shows what has been read so far
-    weights = {cause: ((1.0 - BEGUN) * weight, BEGUN * weight) for cause, weight in beliefs.items()}
+    weights = {cause: ((1.0 - INCIPIENT_SHARE) * weight, INCIPIENT_SHARE * weight) for cause, weight in beliefs.items()}
     out: dict[str, list[Read]] = {cause: [] for cause in causes}
     for panel in chart.panels:
         if panel not in known:
@@ -245,7 +259,7 @@ def predicted(
 
     names, rows = chart.columns(panel, known)
     weights = np.array([beliefs.get(name, 0.0) for name in names])
-    far = np.array([gone.get(name, 1.0 - BEGUN) for name in names])
+    far = np.array([gone.get(name, 1.0 - INCIPIENT_SHARE) for name in names])
     with_ = far * rows[0] + (1.0 - far) * rows[1]
     shown = with_ * weights
     without = (shown.sum(axis=1, keepdims=True) - shown) / np.maximum(weights.sum() - weights, 1e-12)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-BEGUN: Final = 0.2
+INCIPIENT_SHARE: Final = 0.2
 """Share of faults that have only begun, so that nothing shows but they themselves (our own estimate)."""
 
 
@@ -15,7 +15,7 @@ def far_gone(sums: tuple[float, float]) -> float:
     >>> far_gone((0.0, 0.0))
     0.8
     """
-    gone, begun = ((1.0 - BEGUN) * math.pow(10.0, sums[0] / 10.0), BEGUN * math.pow(10.0, sums[1] / 10.0))
+    gone, begun = _weights(sums)
     return gone / (gone + begun)
 
 
@@ -27,4 +27,10 @@ def together(sums: tuple[float, float]) -> float:
     >>> round(together((-40.0, 0.0)), 1)
     -7.0
     """
-    return 10.0 * math.log10((1.0 - BEGUN) * math.pow(10.0, sums[0] / 10.0) + BEGUN * math.pow(10.0, sums[1] / 10.0))
+    return 10.0 * math.log10(sum(_weights(sums)))
+
+
+def _weights(sums: tuple[float, float]) -> tuple[float, float]:
+    """The share of faults at each stage, times how much likelier the evidence is with one at that stage."""
+    gone, begun = sums
+    return (1.0 - INCIPIENT_SHARE) * math.pow(10.0, gone / 10.0), INCIPIENT_SHARE * math.pow(10.0, begun / 10.0)

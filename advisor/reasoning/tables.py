@@ -20,10 +20,10 @@ from advisor.library.items import NONE, Rule
 from advisor.library.rulebase import CONFIRMING, by_table
 from advisor.reasoning.odds import decibans
 from advisor.reasoning.signatures import told_in_figures
-from advisor.reasoning.stages import BEGUN
+from advisor.reasoning.stages import INCIPIENT_SHARE
 from advisor.reasoning.turnout import COMPLAINT, Turnout, turnout_of
 
-_CONFIRMING_WITHOUT: Final = 0.01
+FALSE_ALARM_RATE: Final = 0.01
 """How often a confirming sign is taken to be seen without its cause: 1 call in 100."""
 
 Known = Mapping[str, str]
@@ -301,7 +301,7 @@ def _early(without: Mapping[Cell, float], with_: Mapping[Cell, float]) -> dict[C
     """How often each cell is met where the cause has only begun and does nothing elsewhere yet: as without it, but for
     what is met so seldom with it that it would be even if nothing but those that have begun met it.
     """
-    shares = {cell: min(share, with_[cell] / BEGUN) for cell, share in without.items()}
+    shares = {cell: min(share, with_[cell] / INCIPIENT_SHARE) for cell, share in without.items()}
     whole = sum(shares.values())
     return {cell: share / whole for cell, share in shares.items()}
 
@@ -321,10 +321,10 @@ def _without(usual: Mapping[Cell, float], confirming: set[Cell]) -> dict[Cell, f
     """How often each cell is met where the cause is absent: as usual, but a confirming sign hardly ever."""
     total = sum(usual.values())
     seen = sum(usual[cell] for cell in confirming)
-    if not seen or seen / total <= _CONFIRMING_WITHOUT:
+    if not seen or seen / total <= FALSE_ALARM_RATE:
         return {cell: share / total for cell, share in usual.items()}
-    rest = (1.0 - _CONFIRMING_WITHOUT) / (total - seen) if total > seen else 0.0
-    scaled = _CONFIRMING_WITHOUT / seen
+    rest = (1.0 - FALSE_ALARM_RATE) / (total - seen) if total > seen else 0.0
+    scaled = FALSE_ALARM_RATE / seen
     return {cell: share * (scaled if cell in confirming else rest) for cell, share in usual.items()}
 
 

@@ -64,6 +64,11 @@ class Rest:
             if question and self.is_plain(question, tokens):
                 found.append((line.tokens.index(tokens[0]), Heard(question.choices[0].entries[0], words)))
                 continue
+            if question and not {one.entry for _, one in found}.isdisjoint(
+                    replace(entry, said=heard.said) for choice in question.choices for entry in choice.entries
+                    for _, one in found for heard in (one.entry,)):
+                remarks.append(words)  # a word more of what was said: "weak and yellow"
+                continue
             like = None if question or remarked & set(run) else self.like(tokens, moods, words, found)
             if isinstance(like, Heard):
                 found.append((line.tokens.index(tokens[0]), like))

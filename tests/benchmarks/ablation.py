@@ -37,16 +37,17 @@ def _each_by_itself(
 
 LEFT_OUT: dict[str, tuple[tuple[str, object], ...]] = {
     "all as it is": (),
-    "faults that have only begun (BEGUN)": (("stages.BEGUN", 1e-6), ("tables.BEGUN", 1e-6), ("signatures.BEGUN", 1e-6)),
-    "second looks at lone signs (MISREAD)": (("assess.MISREAD", 0.0),),
+    "roots of a confirmed cause first (ROOT_COMES_FIRST)": (("ranking.ROOT_COMES_FIRST", 2.0),),
     "what nobody here knows moves readings (UNKNOWN_MOVES)": (("signatures.UNKNOWN_MOVES", 0.0),
                                                               ("ranking.UNKNOWN_MOVES", 0.0)),
+    "causes out of scope count less (OUT_OF_SCOPE)": (("choice.OUT_OF_SCOPE", 1.0),),
+    "the look that confirms a leader first (CONFIRM_FROM)": (("nextcheck.CONFIRM_FROM", 2.0),),
+    "second looks at lone signs (MISREADING_RATE)": (("assess.MISREADING_RATE", 0.0),),
     "causes share the call (share_the_call)": (("ranking.share_the_call", _each_by_itself),),
-    "roots of a confirmed cause first (SURE_ROOT)": (("ranking.SURE_ROOT", 2.0),),
-    "the look that confirms a leader first (LEADS)": (("nextcheck.LEADS", 2.0),),
-    "causes the call is not about count less (ASIDE)": (("choice.ASIDE", 1.0),),
-    "a price of a minute (WORTH_A_MINUTE)": (("choice.WORTH_A_MINUTE", 0.0),),
-    "a lower price on service (WORTH_A_MINUTE_OF_SERVICE)": (("choice.WORTH_A_MINUTE_OF_SERVICE", 0.012),),
+    "a lower price on service (BITS_A_MINUTE_ON_SERVICE)": (("choice.BITS_A_MINUTE_ON_SERVICE", 0.012),),
+    "faults that have only begun (INCIPIENT_SHARE)": (
+        ("stages.INCIPIENT_SHARE", 1e-6), ("tables.INCIPIENT_SHARE", 1e-6), ("signatures.INCIPIENT_SHARE", 1e-6)),
+    "a price of a minute (BITS_A_MINUTE)": (("choice.BITS_A_MINUTE", 0.0),),
     "the readings valued together": (("nextcheck._readings_together", lambda choice: None),),
 }
 

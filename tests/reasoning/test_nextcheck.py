@@ -19,7 +19,7 @@ from advisor.reasoning.lookahead import entropy, expected_fall
 from advisor.reasoning.nextcheck import SECOND_LOOK
 from advisor.reasoning.odds import belief
 from advisor.reasoning.signatures import telling_panel
-from advisor.reasoning.stages import BEGUN
+from advisor.reasoning.stages import INCIPIENT_SHARE
 from advisor.reasoning.tables import scale_of
 from advisor.reasoning.turnout import explaining
 from advisor.reasoning.weighing import View, total
@@ -74,10 +74,10 @@ def test_posteriors_as_pgmpy_has_them() -> None:
     assert len(groups) > 3
     prior = belief(scale.priors[cause])
     network = models.DiscreteBayesianNetwork([(cause, group.names[0]) for group in groups])
-    network.add_cpds(TabularCPD(cause, 3, [[1 - prior], [prior * BEGUN], [prior * (1 - BEGUN)]]))
+    network.add_cpds(TabularCPD(cause, 3, [[1 - prior], [prior * INCIPIENT_SHARE], [prior * (1 - INCIPIENT_SHARE)]]))
     for group in groups:
         cells = [(symbol,) for symbol in group.spaces[0]]
-        early = [group.with_[cell] if group in seen else min(group.without[cell], group.with_[cell] / BEGUN)
+        early = [group.with_[cell] if group in seen else min(group.without[cell], group.with_[cell] / INCIPIENT_SHARE)
                  for cell in cells]
         table = [[group.without[cell], share / sum(early), group.with_[cell]]
                  for cell, share in zip(cells, early, strict=True)]

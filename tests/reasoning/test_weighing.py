@@ -21,7 +21,7 @@ from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Case, Entry
 from advisor.reasoning.entries import read_entry
 from advisor.reasoning.lookahead import conditions_touched, predict, stands
 from advisor.reasoning.odds import belief, decibans
-from advisor.reasoning.stages import BEGUN
+from advisor.reasoning.stages import INCIPIENT_SHARE
 from advisor.reasoning.tables import Group, Scale, more_specific, scale_of
 from advisor.reasoning.weighing import View, evidence, soft_states, total
 
@@ -140,7 +140,7 @@ def test_a_fault_that_has_only_begun_is_ruled_out_by_a_look_at_it_alone() -> Non
         usual = belief(scale.priors[cause])
         totals = {one.name: one.alone for one in assess(case_of(**elsewhere), base, look_ahead=False).causes}
         # less where one that has only begun shows a little of it on the readings
-        assert 0.25 * BEGUN < belief(totals[cause]) / usual < 2 * BEGUN
+        assert 0.25 * INCIPIENT_SHARE < belief(totals[cause]) / usual < 2 * INCIPIENT_SHARE
         looked = assess(case_of(**elsewhere, **{sign: sound}), base, look_ahead=False)
         assert belief({one.name: one.alone for one in looked.causes}[cause]) < 0.3 * belief(totals[cause])
 
