@@ -29,7 +29,7 @@ def test_what_was_understood_is_shown_in_one_line(file: CaseFile) -> None:
 ])
 def test_a_number_or_a_word_answers_what_is_asked_back(file: CaseFile, answer: str, name: str) -> None:
     turn, shown = play(file, "draft -.02, o2 5")
-    assert shown.endswith("3 draft at the chimney, beyond the regulator -0.02 in. w.c.")
+    assert shown.endswith("3 draft at the chimney, past the regulator -0.02 in. w.c.")
     assert values(turn) == {"o2": 5.0}
     assert label(turn) == "which? "
     assert [one.text for one in candidates(turn, "")][:2] == ["1", "2"]
