@@ -13,6 +13,9 @@ _WEAK: Final = 0.1
 _NAME: Final = 0.5
 _WORD: Final = 0.4
 _SMALL: Final = 0.05
+_CHOICE: Final = 0.05
+"""What is told outright comes before what has to be asked."""
+
 _MOST: Final = 4_000
 """Readings of one line that are compared; the first found of a line with more are good ones."""
 
@@ -53,7 +56,8 @@ def chosen(line: Line, facts: Sequence[Fact]) -> tuple[Fact, ...]:
             return
         for fact in by_token[order[at]]:
             if not any(_clash(line, fact, one) for one in taken):
-                go(at + 1, (*taken, fact), covered | fact.tokens, cost + fact.cost)
+                far = fact.cost + (0.0 if fact.entries else _CHOICE)
+                go(at + 1, (*taken, fact), covered | fact.tokens, cost + far)
         go(at + 1, taken, covered, cost)
 
     go(0, (), frozenset(), 0.0)
@@ -77,7 +81,7 @@ def _unlike(facts: Sequence[Fact]) -> list[Fact]:
 def _worth(line: Line) -> dict[int, float]:
     """What it costs to leave each token unexplained."""
     worth: dict[int, float] = {}
-    spoken = {stem for some in line.lexicon.sayings.values() for saying in some for stem in saying.stems}
+    spoken = line.lexicon.spoken
     for at, token in enumerate(line.tokens):
         if token.kind == "word":
             worth[at] = _SMALL
@@ -107,9 +111,11 @@ def _clash(line: Line, one: Fact, other: Fact) -> bool:
             return True
         safety = line.base.safety_looks
         if safety.isdisjoint(one.names) != safety.isdisjoint(other.names):
-            return False  # whatever else the words say, they say what somebody's safety hangs on
+            # whatever else the words say, they say what somebody's safety hangs on
+            weighty, light = (other, one) if safety.isdisjoint(one.names) else (one, other)
+            return light.tokens <= weighty.tokens and light.tokens != weighty.tokens
         equipment = line.base.equipment.issuperset((*one.names, *other.names))
-        return not equipment and (one.tokens <= other.tokens or other.tokens <= one.tokens)
+        return not equipment and (one.tokens <= other.tokens or other.tokens <= one.tokens or len(shared) > 1)
     if NUMBER in (one.kind, other.kind) and one.kind != other.kind:
         # a thing may have a number and a look: "motor hums at 1690"
         return one.tokens <= other.tokens or other.tokens <= one.tokens or not all(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from advisor.library.base import Base
@@ -86,8 +86,11 @@ def _together(name: Name, tokens: Sequence[Token], start: int, in_number: set[in
     return ()
 
 
-def places_of(stems: Sequence[str], tokens: Sequence[Token], gap: int, across: bool) -> Iterator[tuple[int, ...]]:
-    """Where words stand in their order, with up to `gap` telling words between two of them; `across` commas too."""
+def places_of(
+    stems: Sequence[str], tokens: Sequence[Token], gap: int, across: bool, free: Container[str] = (),
+) -> Iterator[tuple[int, ...]]:
+    """Where words stand in their order, with up to `gap` telling words between two of them, those that are `free` not
+    counted; `across` commas too."""
     for start, token in enumerate(tokens):
         if token.stem != stems[0]:
             continue
@@ -101,7 +104,8 @@ def places_of(stems: Sequence[str], tokens: Sequence[Token], gap: int, across: b
                 elif one.stem == stem:
                     found.append(other)
                     break
-                elif one.denies or not (one.small or one.kind == "number" or one.low in HOW_MUCH):
+                elif one.denies or not (
+                        one.small or one.kind == "number" or one.low in HOW_MUCH or one.stem in free):
                     passed += 1
                 if passed > gap or one.denies:
                     break

@@ -47,6 +47,8 @@ class Saying:
     generic: bool = False
     maybe: bool = False
     """Whether it means the answer is asked."""
+    urgent: bool = False
+    """It is heard by itself (`entries.heard`); here it counts only where it is denied."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,6 +62,10 @@ class Lexicon:
     alone: tuple[Saying, ...]
     words: Mapping[str, str]
     stems: frozenset[str]
+    spoken: frozenset[str]
+    """The words by which answers are said."""
+    used: Mapping[tuple[str, str], frozenset[str]]
+    """The words that are used of each answer of each observation."""
     hints: Mapping[str, Mapping[str, str]]
     """For each observation the words that are used of one of its answers alone, and which."""
     numbers: Mapping[str, tuple[tuple[str, float], ...]]
@@ -112,6 +118,10 @@ def lexicon_of(base: Base) -> Lexicon:
     return Lexicon(base, tuple(names), sayings,
                    tuple(one for some in sayings.values() for one in some if one.alone), spelled,
                    frozenset(spelled.values()),
+                   frozenset(stem for some in sayings.values() for one in some for stem in one.stems),
+                   {(item.name, answer): frozenset(
+                       stem for one in sayings[item.name] if one.answer == answer and not one.generic
+                       for stem in one.stems) for item in base.observations.values() for answer in item.answers},
                    {item.name: _hints(item, sayings[item.name], called.get(item.name, ()))
                     for item in base.observations.values()},
                    {word: tuple(some) for word, some in numbers.items()})
@@ -134,19 +144,22 @@ def _sayings(item: Observation, called: Iterable[tuple[str, ...]], learn: object
     out: dict[tuple[str, tuple[str, ...]], Saying] = {}
     assert callable(learn)
 
-    def add(answer: str, phrase: str, alone: bool, generic: bool = False, maybe: bool = False) -> None:
+    def add(answer: str, phrase: str, alone: bool, generic: bool = False, maybe: bool = False, urgent: bool = False,
+            ) -> None:
         stems = learn(phrase)
         if set(stems) <= {NOT, NO, "yes", "noth"}:
             return  # too little to be found in a sentence; right behind the name it is an answer (`answers.py`)
         alone = alone or maybe or any(set(name) < set(stems) for name in called)
         key = (answer, stems)
         if key not in out or (alone and not out[key].alone):
-            out[key] = Saying(item.name, answer, stems, alone, generic, maybe)
+            out[key] = Saying(item.name, answer, stems, alone, generic, maybe, urgent)
 
     for answer in item.answers:
         add(answer, answer.replace("-", " "), False)
         for phrase in item.said.get(answer, ()):
             add(answer, phrase.lstrip(WHOLE + MAYBE), phrase.startswith(WHOLE), maybe=phrase.startswith(MAYBE))
+        for phrase in item.urgent.get(answer, ()):
+            add(answer, phrase, True, urgent=True)
     taken = {stems for _, stems in out}
     if item.sound and not (item.urgent or item.clear):  # a CO alarm that is "good" has sounded or has not
         for phrase in FINE:

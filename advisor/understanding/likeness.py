@@ -23,6 +23,9 @@ THING: Final = 0.5
 _UNKNOWN: Final = 3.0
 """What a word that no bag holds leaves unsaid."""
 
+_DENIES: Final = 2
+"""So many telling words behind a denial are denied."""
+
 _SURE: Final = (12.0, 0.5, 4.0)
 _NEAR: Final = (8.0, 0.45, 0.0)
 """Of the likest answer: how much it says, the share of the words that this is, and how far the next one is behind."""
@@ -71,19 +74,20 @@ def _texts(item: Observation, answer: str) -> Iterable[tuple[str, float]]:
 def _stems(tokens: Iterable[Token]) -> set[str]:
     """The words of a text; what stands behind a denial in its part is another word than what is told."""
     out: set[str] = set()
-    denied = -1
+    denied, left = -1, 0
     for token in tokens:
         if token.denies:
-            denied = token.part
+            denied, left = token.part, _DENIES
         elif token.kind == "word" and not token.small:
-            out.add(f"{NOT}{token.stem}" if token.part == denied else token.stem)
+            out.add(f"{NOT}{token.stem}" if token.part == denied and left > 0 else token.stem)
+            left -= 1
     return out
 
 
 def likest(base: Base, tokens: Sequence[Token], asked: str = "") -> Like | None:
     """The answers that words are like; None where they are like none.
 
-    To say that a thing on which somebody's safety hangs is sound, likeness never suffices.
+    For what somebody's safety hangs on, and for what the call is about, likeness never suffices: it is asked.
 
     >>> from advisor.library.base import load
     >>> likest(load(), tokens_of("the carpenter was here")) is None
@@ -110,8 +114,9 @@ def likest(base: Base, tokens: Sequence[Token], asked: str = "") -> Like | None:
 
     if not reaches(_NEAR):
         return None
-    name, answer = order[0]
+    name = order[0][0]
     item = base.observations[name]
-    away = bool(item.urgent or item.clear) and answer in (item.sound, item.clear)
+    told = any(order[0] in bags.uses.get(stem, {}) for stem in stems if not stem.startswith(NOT))
+    weighty = name != asked and (name in base.safety_looks or item.part == "complaint")
     near = tuple(key for key in order[:3] if score[key] > 0.75 * best)
-    return Like(near, reaches(_SURE) and not away)
+    return Like(near, reaches(_SURE) and told and not weighty)

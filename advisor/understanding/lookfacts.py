@@ -24,7 +24,8 @@ def look_facts(line: Line, asked: str, known: Container[str] = ()) -> Iterator[F
             for cost, spot in _spots(line, saying):
                 if not saying.maybe:
                     for fact in _look(line, saying, spot, spot, cost, ALONE):
-                        told.setdefault(fact.tokens, []).append(fact)
+                        if fact.by_denial or not saying.urgent:
+                            told.setdefault(fact.tokens, []).append(fact)
                 elif _denied(line, spot, spot) is None:
                     doubtful.setdefault(frozenset(spot), []).append(_entry(saying.of, saying.answer))
     for facts in told.values():
@@ -69,10 +70,12 @@ def _told_apart(line: Line, facts: Sequence[Fact], known: Container[str]) -> Ite
 def _spots(line: Line, saying: Saying) -> Iterator[tuple[float, tuple[int, ...]]]:
     """Where a phrase that needs no name stands, and how far-fetched that is; two or three words in any order."""
     size = len(saying.stems)
-    spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, 0 if size == 2 else size - 1, size > 2)]
+    free = line.lexicon.used[saying.of, saying.answer]
+    spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, 0 if size == 2 else size - 1, size > 2,
+                                               free)]
     if size in (2, 3) and not _DENIALS & set(saying.stems):  # "single line", "line single"
         spots += [(0.3, tuple(sorted(spot))) for stems in permutations(saying.stems) if stems != saying.stems
-                  for spot in places_of(stems, line.tokens, 0, False)]
+                  for spot in places_of(stems, line.tokens, 0, False, free)]
     for cost, spot in spots:
         cost += _spread(line, spot)
         if any(set(spot) < set(named.at) and saying.of not in named.name.items and not any(
@@ -100,11 +103,13 @@ def _only_when(line: Line, at: int) -> bool:
     return False
 
 
-def _of_another(line: Line, at: int, things: set[int]) -> bool:
+def _of_another(line: Line, at: int, things: set[int], generic: bool) -> bool:
     """Whether a word such as good stands before what it is said of, and that is another thing: "with a good fire"."""
     behind = line.tokens[at + 1] if at + 1 < len(line.tokens) else None
-    return behind is not None and at + 1 not in things and behind.kind == "word" and not (
-        behind.breaks or behind.small or behind.low in HOW_MUCH)
+    if behind is None or at + 1 in things or behind.kind != "word" or behind.breaks or behind.small:
+        return False
+    named = any(at + 1 in one.at for one in line.named)
+    return named or (generic and behind.low not in HOW_MUCH)
 
 
 _IT: Final = frozenset(("it", "its", "they", "theyre", "them", "both"))
@@ -134,7 +139,7 @@ def _of_thing(line: Line, name: str, named: Named, there: set[str]) -> Iterator[
             if all(stem.isdigit() for stem in saying.stems) and high - low > 1:
                 continue  # a number further on is one of its own: "oil coming in at 2 C"
             far = between(line, low, high, things | set(spot))
-            if saying.generic and len(spot) == 1 and _of_another(line, spot[0], things):
+            if len(spot) == 1 and _of_another(line, spot[0], things, saying.generic):
                 continue
             cost = 0.15 + _spread(line, spot) + (min(far, 0.8) if _goes_on(line, named, spot[0]) else far)
             cost += 0.1 if saying.generic else 0.0

@@ -62,6 +62,15 @@ def _of_mass(line: Line, number: Number) -> tuple[str, int] | None:
     return None
 
 
+def _celsius(line: Line, number: Number) -> str:
+    """The unit of a temperature without one, where another one before it is in degrees Celsius."""
+    for one in line.numbers:
+        found = unit_behind(line, one, "temperature") if one.first < number.first else None
+        if found and units.parse(f"100 {found[0]}", "temperature").value > 200:
+            return found[0]
+    return ""
+
+
 def valued(line: Line, quantity: Quantity, number: Number) -> tuple[Entry, int]:
     """The entry that a number makes for a quantity, and the token behind it with its unit; errors: `EntryError`."""
     by_mass = _of_mass(line, number) if quantity.kind == "flow" else None
@@ -72,6 +81,8 @@ def valued(line: Line, quantity: Quantity, number: Number) -> tuple[Entry, int]:
     if other:
         return read_entry(line.base, quantity.name, _typed(line, number, other)), number.end
     unit, end = found or ("", number.end)
+    if not unit and quantity.kind == "temperature":
+        unit = _celsius(line, number)
     if not unit and quantity.kind == "length" and number.value < quantity.plausible[0]:
         unit = "ft"  # what is too little in inches was said in feet: a chimney of 30
     return read_entry(line.base, quantity.name, _typed(line, number, unit)), end

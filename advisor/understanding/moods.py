@@ -31,7 +31,9 @@ _TRIALS: Final = (("at", "first"), ("for", "the", "first"), ("at", "the", "start
                   ("at", "startup"), ("on", "start"), ("at", "light", "off"), ("right", "after", "it", "lights"))
 """What is read then is not yet, or no longer, what the unit does."""
 _HELD: Final = frozenset(("held", "holding"))
-_ELSEWHERE: Final = frozenset(("cousin", "cousins", "uncle", "aunt", "neighbor", "neighbors", "friend", "friends"))
+_ELSEWHERE: Final = frozenset(("cousin", "cousins", "uncle", "aunt", "neighbor", "neighbors", "friend", "friends",
+                        "truck", "van", "car", "phone", "dog", "cat"))
+"""Of whom or what else it is told."""
 _PLACES: Final = (("next", "town"), ("next", "door"), ("down", "the", "street"), ("across", "the", "street"),
                   ("other", "house"), ("on", "tv"), ("years", "ago"), ("last", "winter"), ("last", "year"),
                   ("last", "season"))
@@ -82,7 +84,8 @@ def moods_of(tokens: Sequence[Token], text: str) -> tuple[frozenset[str], ...]:
             mine.add(TRIAL)
         if word in _HELD and {"shut", "closed", "open"} & set(words[at + 1:at + 6]):
             all_of.add(TRIAL)
-        if word in _ELSEWHERE or any(_at(words, at, run) for run in _PLACES):
+        if (word in _ELSEWHERE and words[at + 1:at + 2] not in (["hair"], ["see"])) or any(
+                _at(words, at, run) for run in _PLACES):
             all_of.add(ELSEWHERE)
     return tuple(frozenset(parts[token.part] | stretches[token.stretch]) or frozenset((TOLD,)) for token in tokens)
 

@@ -123,7 +123,7 @@ def words_for_numbers(line: Line, asked: str) -> Iterator[Fact]:
                 cost = between(line, named.last if at > named.last else named.first, at, set(named.at))
                 if cost <= 1.0:
                     yield Fact((entry,), frozenset({at, *named.at}), cost + 0.1, NUMBER)
-            own = not any(token.stem in saying.stems for some in line.lexicon.sayings.values() for saying in some)
+            own = token.stem not in line.lexicon.spoken
             if own and token.kind == "word" and not token.stem.isdigit():
                 yield Fact((entry,), frozenset((at,)), 0.6, NUMBER)
             if "co2" in line.base.quantities:

@@ -159,8 +159,8 @@ def _words(tokens: Sequence[Token], start: int) -> tuple[float, int, bool] | Non
     if low in ("a", "an") and (_word(tokens, start + 1) in _TIMES or _word(tokens, start + 1) in _PARTS):
         part = _PARTS.get(_word(tokens, start + 1))
         return (part, start + 2, part > 0.2) if part else (*_whole(tokens, start), False)
-    if low == "a" and _word(tokens, start + 1) in ("meg", "megohm"):
-        return 1.0, start + 1, False
+    if low == "a" and _word(tokens, start + 1) in ("meg", "megohm", "year"):
+        return 1.0, start + 1, _word(tokens, start + 1) == "year"
     if low in ("half", "quarter"):
         return _PARTS[low], start + 1, True
     if low == "point" or (low == "." and tokens[start].kind == "mark" and _word(tokens, start + 1) == "oh"):
@@ -179,7 +179,7 @@ def _words(tokens: Sequence[Token], start: int) -> tuple[float, int, bool] | Non
     value, end = _with_part(tokens, value, end)
     if _word(tokens, end) == "even":
         return value, end + 1, False
-    told = start > 0 and _word(tokens, start - 1) in ("a", "about", "reads") and (
+    told = start > 0 and _word(tokens, start - 1) in ("a", "about", "reads", "smoke", "number") and (
         end == len(tokens) or tokens[end].breaks)  # "smoke about a one"
     return value, end, end == start + 1 and low == "one" and not told
 

@@ -46,7 +46,8 @@ class Report:
         questions: list[tuple[int, Asked]] = []
         remarked: set[int] = set()
         spent: set[int] = set(self.alarmed)
-        elsewhere = any(ELSEWHERE in moods[at] for at in self.alarmed)
+        elsewhere = any(ELSEWHERE in moods[at] for at in self.alarmed) or (
+            not self.alarmed and any(ELSEWHERE in mood for mood in moods))
         for entry in self.urgent:
             if elsewhere:
                 item = Fact((entry,), self.alarmed, 0.0, ALONE)
@@ -74,7 +75,8 @@ class Report:
             elif fact.options:
                 questions.append((at, self.which(fact, words)))
             elif mood & {DOUBTS} or self.takes_safety_for_seen(fact) or (
-                    TRIAL in mood and self.is_reading(fact)) or self.says_little(fact) or self.is_far(fact):
+                    TRIAL in mood and self.is_reading(fact)) or self.says_little(fact) or self.is_far(fact) or (
+                    ELSEWHERE in mood and fact.kind in (ALONE, LOOK)):
                 questions.append((at, self.sure(fact, words)))
             else:
                 found += [(at, Heard(self.with_words(entry, fact, words), words)) for entry in self.refined(fact)]

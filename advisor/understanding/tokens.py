@@ -179,7 +179,7 @@ def tokens_of(line: str) -> tuple[Token, ...]:
         if re.match(r"\s+\w{2,}ing\b", line[found.end():]):
             stem = NOT if low in _ENDED else "just" if low in _BEGUN else stem  # "quit climbing", "starts smoking"
         if low == "fire" and not re.match(_FIRES, line[found.end():].lower()) and not (out and out[-1].low in _MAY):
-            stem = "flame"
+            stem = stem_of("flame")
         out.append(Token(text, low, stem, kind, found.start(), found.end(), part, stretch, bool(breaks)))
     return tuple(out)
 

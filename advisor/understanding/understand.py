@@ -59,11 +59,25 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     laid = Line(text, lexicon, tokens, numbers, named_in(lexicon, tokens, numbers))
     facts = [*number_facts(laid, asked), *look_facts(laid, asked, known or {}), *status_facts(laid), *none_facts(laid),
              *answer_facts(laid, asked), *named_facts(laid)]
-    urgent = [_said_fuller(laid, entry, facts) for entry in heard(base, text)]
+    urgent = [_said_fuller(laid, entry, facts) for entry in heard(base, text) if not _of_more(laid, entry, facts)]
     alarmed = _alarm_tokens(laid, urgent)
     alarms = {one.name for one in urgent}
-    taken = chosen(laid, [fact for fact in facts if not (set(fact.names) & alarms) and not fact.tokens <= alarmed])
+    taken = chosen(laid, [fact for fact in facts if not (set(fact.names) & alarms) and not fact.tokens <= alarmed
+                          and not (fact.kind == ALONE and alarmed & fact.tokens
+                                   and not base.safety_looks.isdisjoint(fact.names))])
     return Report(laid, asked, known or {}, urgent, alarmed, taken).made()
+
+
+def _of_more(line: Line, entry: Entry, facts: Sequence[Fact]) -> bool:
+    """Whether the words of an emergency are part of what says another one: a puddle of oil, in the chamber."""
+    safety, words = line.base.safety_looks, _alarm_tokens(line, [entry])
+    return any(fact.kind == ALONE and fact.entries and words and words < _around(fact) and fact.names != (entry.name,)
+               and not fact.by_denial and not safety.isdisjoint(fact.names)
+               and fact.entries[0].value not in ("none", "no") for fact in facts)
+
+
+def _around(fact: Fact) -> frozenset[int]:
+    return frozenset(range(min(fact.tokens), max(fact.tokens) + 1))
 
 
 def _said_fuller(line: Line, entry: Entry, facts: Sequence[Fact]) -> Entry:

@@ -39,11 +39,11 @@ class Call(NamedTuple):
 
 
 CALLS = [
-    Call(f"{WATER}, zoning: one-zone, complaint: no-heat, boiler_heat: hot, heat_reach: not-past-circulator, "
+    Call(f"{WATER}, zoning: single-loop, complaint: no-heat, boiler_heat: hot, heat_reach: not-past-circulator, "
          "circulator_run: silent", "measure-circulator", "circulator_volts: present", "circulator-dead"),
-    Call(f"{WATER}, zoning: one-zone, complaint: no-heat, boiler_heat: hot", "listen-to-circulator",
+    Call(f"{WATER}, zoning: single-loop, complaint: no-heat, boiler_heat: hot", "listen-to-circulator",
          "circulator_run: hums", "circulator-dead"),
-    Call(f"{WATER}, zoning: one-zone, complaint: no-heat, boiler_heat: hot, heat_reach: not-past-circulator, "
+    Call(f"{WATER}, zoning: single-loop, complaint: no-heat, boiler_heat: hot, heat_reach: not-past-circulator, "
          "circulator_run: silent", "measure-circulator", "circulator_volts: absent, circulator_relay: no-output",
          "circulator-relay-failed"),
     Call(f"{WATER}, zoning: zone-valves, complaint: not-enough-heat, heat_where: one-zone, boiler_heat: cold, "
@@ -53,7 +53,7 @@ CALLS = [
     Call(f"{WATER}, zoning: circulators, complaint: not-enough-heat, heat_where: one-zone, heat_reach: part-way, "
          "water_noise: gurgling, boiler_pressure: 18 psi",
          "purge-the-loop feel-the-boiler listen-to-circulator", "purge_result: air-came", "air-bound-loop"),
-    Call(f"{WATER}, zoning: one-zone, complaint: not-enough-heat, heat_where: top-floor", "feel-the-boiler",
+    Call(f"{WATER}, zoning: single-loop, complaint: not-enough-heat, heat_where: top-floor", "feel-the-boiler",
          "boiler_pressure: 5 psi", "system-pressure-low"),
     Call(f"{WATER}, complaint: not-enough-heat, heat_where: top-floor, boiler_heat: hot, "
          "boiler_pressure: 4 psi", "try-the-feed", "feed_valve: does-not-feed",
@@ -66,7 +66,7 @@ CALLS = [
          "circulator_run: runs", "look-along-the-loop", "loop_valves: shut", "loop-valve-shut"),
     Call(f"{WATER}, zoning: zone-valves, complaint: too-hot, heat_where: too-warm", "watch-zone-valve feel-flow-valve",
          "zone_valve: stuck-open", "zone-valve-stuck-open"),
-    Call(f"{WATER}, zoning: one-zone, complaint: too-hot, heat_where: too-warm, circulator_run: not-called",
+    Call(f"{WATER}, zoning: single-loop, complaint: too-hot, heat_where: too-warm, circulator_run: not-called",
          "feel-flow-valve", "flow_valve: passes", "flow-valve-passes"),
     Call(f"{WATER}, complaint: water-leak, relief_valve: weeps, relief_drip: near-its-setting, "
          "pressure_heating: swings", "look-at-expansion-tank", "expansion_tank: waterlogged", "expansion-tank-failed"),
@@ -156,7 +156,7 @@ def test_the_look_that_settles_it_puts_the_truth_first_with_its_remedy(call: Cal
 
 def test_hot_boiler_and_no_heat_is_a_call_about_water() -> None:
     """Common practice: beside a hot boiler the burner is in order."""
-    found = as_told(f"{WATER}, zoning: one-zone, complaint: no-heat, boiler_heat: hot")
+    found = as_told(f"{WATER}, zoning: single-loop, complaint: no-heat, boiler_heat: hot")
     first = [base().causes[one.name] for one in found.causes[:FIRST]]
     assert first[0].name == "circulator-dead"
     assert not {one.subject for one in first} & {"oil", "fuel", "ignition", "head", "air"}
