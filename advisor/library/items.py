@@ -227,6 +227,9 @@ class Observation(Item):
     assumed: Mapping[str, str] = field(default_factory=dict)
     """The answer that is taken as given until somebody says something else, with the words that tell it."""
 
+    plain: bool = False
+    """Hardly anybody misreads it: a switch that is off, a display that is blank, a button that has popped."""
+
     @property
     def symbols(self) -> tuple[str, ...]:
         return tuple(self.answers)

@@ -189,7 +189,7 @@ def when_text(base: Base, when: Mapping[str, Iterable[str]]) -> str:
     >>> when_text(load(), {"smoke": ("some", "heavy")})
     'smoke spot number: some or heavy'
     """
-    return " and ".join(
+    return ", and ".join(
         f"{base.title(name)}: {' or '.join(plain(symbol) for symbol in symbols)}" for name, symbols in when.items()
     )
 

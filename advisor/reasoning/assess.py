@@ -22,6 +22,8 @@ from advisor.reasoning.weighing import Evidence, view_of
 
 MISREADING_RATE: Final = 0.02
 """Share of looks that end in a wrong answer (our own estimate for careful people)."""
+PLAIN_MISREADING_RATE: Final = 0.002
+"""The same of what is plain to see: a switch that is off, a button that has popped (our own estimate)."""
 SIGN_STANDS: Final = belief(CONFIRMED_AT_LEAST)
 """From this probability on that a confirming sign was not misread, it needs no second look."""
 LONE: Final = (
@@ -216,7 +218,8 @@ def _lone_signs(
                           if name in latest and name in base.observations and name not in base.equipment)
             if not names or any(latest[name].how == RECHECKED for name in names):
                 continue
-            misread = max(MISREADING_RATE / (len(base.observations[name].answers) - 1) for name in names)
+            misread = max((PLAIN_MISREADING_RATE if look.plain else MISREADING_RATE) / (len(look.answers) - 1)
+                          for look in (base.observations[name] for name in names))
             if before / (before + (1.0 - before) * misread) >= SIGN_STANDS:
                 continue
             giving = [check for name in names for check in base.checks_giving.get(name, ())]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from advisor.physics import units
 from advisor.reasoning.case import Entry
@@ -12,6 +13,9 @@ from advisor.understanding.likeness import likest
 from advisor.understanding.moods import ASKS, DOUBTS, IF, PAST, TARGET
 from advisor.understanding.tokens import Token, stem_of
 from advisor.understanding.understood import MOST_CHOICES, Asked, Choice, Heard, Left, Understood, entry_words
+
+_FEW: Final = 3
+"""Of a word that answers some question it is asked which, where no more words than these stand with it."""
 
 
 @dataclass
@@ -159,8 +163,9 @@ class Rest:
             return None
         if any(one.kind == "number" for one in telling):
             return None
-        if len(telling) == 1 and telling[0].stem != stem_of(telling[0].low):
-            return None  # one word, and that misspelled
+        many = sum(one.kind == "word" for one in tokens) > _FEW
+        if len(telling) == 1 and (telling[0].stem != stem_of(telling[0].low) or many):
+            return None  # one word, and that misspelled, or in a sentence of its own
         stems = {token.stem for token in telling}
         meant = [saying for some in line.lexicon.sayings.values() for saying in some
                  if not saying.generic and set(saying.stems) == stems]

@@ -327,6 +327,7 @@ def test_a_doubtful_gauge_is_found_and_put_right() -> None:
     assert looks == ["no", "yes"]
     told = "\n".join(debrief(load(), turn(load(), state, "give up")[0]))
     assert "found, put right" in " ".join(told.split())
+    assert not any(one.needless for one in compared(load(), state))
     assert "not found, not put right" in " ".join("\n".join(debrief(load(), played(written, "give up"))).split())
 
 

@@ -317,7 +317,7 @@ DANGEROUS = [
     Dangerous("oil on a red lining, drafts good", "hot-oil-vapor", "oil_in_chamber: hot-vapor, breech: -.04", HARMLESS),
     # --- several at once: none hides another ---
     Dangerous("breaker trips again as soon as it is closed",
-              "breaker-opens-again", "complaint: no-heat, start: nothing, breaker: trips again"),
+              "breaker-opens-again", "complaint: no-heat, start: nothing, breaker: keeps tripping"),
     Dangerous("third fuse this week, and nothing to smell",
               "breaker-opens-again", "fuse: keeps blowing, wiring_look: sound", HARMLESS),
     Dangerous("button of the spill switch was out, fire reads well",

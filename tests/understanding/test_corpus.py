@@ -34,7 +34,7 @@ def test_the_corpus_is_as_large_as_it_was_asked_for() -> None:
 
 
 # 0.95 right and nothing wrong is the aim; these hold what is reached, so that no change gives it away unseen.
-@pytest.mark.parametrize(("held_out", "least", "most_wrong"), [(False, 0.82, 0.045), (True, 0.54, 0.12)])
+@pytest.mark.parametrize(("held_out", "least", "most_wrong"), [(False, 0.82, 0.035), (True, 0.54, 0.12)])
 def test_the_share_of_lines_that_is_understood(held_out: bool, least: float, most_wrong: float) -> None:
     items = _part(held_out)
     found = score(load(), items)
@@ -52,7 +52,7 @@ def test_the_share_of_the_second_list_that_is_understood() -> None:
     right = sum(count for (_, word), count in found.items() if word == "right") / len(TOLD)
     wrong = sum(count for (_, word), count in found.items() if word == "wrong") / len(TOLD)
     assert right >= 0.9
-    assert wrong <= 0.035
+    assert wrong <= 0.015
 
 
 def test_what_gives_nothing_is_not_guessed_at() -> None:

@@ -198,3 +198,43 @@ def test_denying_one_thing_is_no_look_on_which_safety_hangs_but_where_it_is_aske
 def test_denying_what_nobody_can_be_hurt_by_is_taken() -> None:
     assert [(one.name, one.value) for one in understand(load(), "strainer is not dirty").entries] == [
         ("pump_strainer", "clean")]
+
+
+@pytest.mark.parametrize(("line", "wanted"), [
+    ("fires up then cuts out after 15 seconds and it did that twice", {"start_behavior": "lights-then-trips"}),
+    ("grandmother has a headache, feels fine when she goes out on the porch", {"symptoms": "better-outdoors"}),
+    ("puddle of oil in the bottom of the chamber", {"oil_in_chamber": "pool"}),
+    ("trace at 12.2", {"co2": 12.2, "smoke": 0.5}),
+    ("stack 250 C, room 20", {"stack_temperature": 482.0, "room_temperature": 68.0}),
+    ("carbon monoxide alarm sounded at 3 in the morning", {"co_alarm": "sounded"}),
+    ("number 3 smoke, gray and dry", {"smoke": 3.0, "spot_look": "dry-gray"}),
+    ("brown dry spot about a 2", {"smoke": 2.0, "spot_look": "brown"}),
+    ("boiler and it soots up, chimney cap full of bird nest", {"appliance": "boiler", "chimney_look": "obstructed"}),
+    ("co2 was 12 last year", {"last_co2": 12.0}),
+    ("1.2 gal/h nozzle", {"nozzle_size": 1.2}),
+])
+def test_what_the_words_together_say(line: str, wanted: dict[str, object]) -> None:
+    found = {name: value for name, value in said(line) if name != "complaint"}
+    assert found == {name: pytest.approx(value) if isinstance(value, float) else value
+                     for name, value in wanted.items()}
+
+
+@pytest.mark.parametrize(("line", "name"), [
+    ("spilling at the baro", "spillage"), ("#2", "fuel"), ("smoke 4 at startup", "smoke"),
+    ("held the baro shut and breech draft jumped to .07", "draft_breech"), ("pressure is 20", "pump_pressure"),
+    ("my cousin had a chimney fire last winter", "chimney_fire"), ("half a tank of oil", "valves_open"),
+])
+def test_what_may_mean_more_or_less_is_asked(line: str, name: str) -> None:
+    found = understand(load(), line)
+    assert name not in {entry.name for entry in found.entries}
+    offered = {entry.name for question in found.questions for choice in question.choices for entry in choice.entries}
+    assert name in offered
+
+
+@pytest.mark.parametrize("line", [
+    "my truck won't start, sending joe instead", "customer's selling the house in june", "flipped the breaker",
+    "landlord says no more than 300 dollars", "had to bang on the door five minutes before she let me in",
+    "carpenter was here yesterday",
+])
+def test_talk_of_other_things_enters_nothing(line: str) -> None:
+    assert said(line) == []
