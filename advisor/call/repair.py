@@ -32,6 +32,7 @@ from advisor.visit.remedy import (
     verdict,
 )
 
+_ANYWAY = ("anyway", "as it is", "as it stands")
 _ALL = ("all", "the rest", "rest", "everything", "all steps", "remedy")
 
 
@@ -178,11 +179,13 @@ def compare(turn: Turn, rest: str, now: datetime) -> Heard:
 
 def close(turn: Turn, rest: str, now: datetime) -> Heard:
     """End the call where the retest proves every remedy, or where nothing was wrong; else say what is left."""
+    if rest and normal(rest) not in _ANYWAY:
+        raise EntryError(f"close stands alone, or with anyway; {shorten(rest)!r} after it has no meaning")
     if turn.work.closed is not None:
         return turn, part("said", [f"Closed already, on {turn.work.closed:%Y-%m-%d %H:%M}."])
     if ending.nothing_wrong(turn):
         unseen = ending.unseen(turn)
-        if not unseen or normal(rest) in ("anyway", "as it is", "as it stands"):
+        if not unseen or normal(rest) in _ANYWAY:
             passed = [Entry(name, SKIPPED, None, SKIPPED, at=now) for name in unseen]
             said = f"CLOSED: nothing wrong was found; set and left at {ending.left_at(turn)}."
             said += f" Not looked at: {', '.join(map(turn.base.title, unseen))}." if unseen else ""

@@ -300,11 +300,12 @@ def spared_text(base: Base, name: str) -> str:
     """Until when an instrument is spared, and why.
 
     >>> from advisor.library.base import load
-    >>> spared_text(load(), "combustion-analyzer")[:63]
-    'combustion analyzer, until smoke spot number is zero or trace: '
+    >>> spared_text(load(), "combustion-analyzer")[:36]
+    'combustion analyzer, which waits for'
     """
     instrument = base.instruments[name]
-    return f"{instrument.title}, until {when_text(base, instrument.spared_until)}: {instrument.spared_because}"
+    waits = when_text(base, instrument.spared_until)
+    return f"{instrument.title}, which waits for {waits} ({instrument.spared_because})"
 
 
 def check_lines(base: Base, assessment: Assessment, proposal: Proposal) -> list[str]:

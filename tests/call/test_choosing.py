@@ -78,20 +78,20 @@ def test_two_questions_are_asked_one_after_the_other(file: CaseFile) -> None:
 
 
 def test_a_remark_is_kept_with_its_time_shown_and_taken_back(file: CaseFile) -> None:
-    turn, shown = play(file, "the carpenter was here, stack 520")
-    assert "kept as a remark: the carpenter was here" in shown
+    turn, shown = play(file, "the neighbor came by, stack 520")
+    assert "kept as a remark: the neighbor came by" in shown
     assert turn.case.remarks[0].at is not None
-    assert "remark: the carpenter was here" in play(file, "entries", turn=turn)[1]
+    assert "remark: the neighbor came by" in play(file, "entries", turn=turn)[1]
     assert read_case(file.path, load()) == turn.case
     assert play(file, "undo", turn=turn)[0].case.entries == ()
 
 
 def test_a_remark_stands_in_the_report_and_in_the_record(file: CaseFile) -> None:
-    play(file, "boiler", "skip all", "the carpenter was here", "smoke 3")
-    assert "noted on the call: the carpenter was here" in run("report", str(file.path))[1]
+    play(file, "boiler", "skip all", "the neighbor came by", "smoke 3")
+    assert "noted on the call: the neighbor came by" in run("report", str(file.path))[1]
     assert run("record", "add-unit", "Mill")[0] == 0
     assert run("record", "keep", str(file.path), "--unit", "Mill")[0] == 0
-    assert "the carpenter was here" in run("record", "show", "1")[1]
+    assert "the neighbor came by" in run("record", "show", "1")[1]
 
 
 def test_no_line_is_refused_whole(file: CaseFile) -> None:

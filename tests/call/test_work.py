@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import lru_cache
 from pathlib import Path
@@ -135,14 +136,14 @@ def test_a_mistyped_entry_is_taken_out_and_a_measured_one_is_not(file: CaseFile)
 
 def test_an_emergency_is_all_that_is_said_until_people_are_out(file: CaseFile) -> None:
     turn, shown = play(file, "soot", "boiler", "he has a headache and feels dizzy")
-    assert shown.startswith("! PEOPLE UNWELL IN THE HOUSE 1. Everyone out now")
+    assert shown.startswith("! SOMEBODY SICK IN THE HOUSE 1. Everyone out now")
     assert turn.question.name == "house_entry"
     assert "HAZARD" not in shown
     turn, shown = play(file, "cured opened a window", turn=turn)
     assert "people must be out first" in shown
     turn, shown = play(file, "no", turn=turn)
-    assert shown.startswith("! PEOPLE UNWELL")
-    assert entire(opening(turn, file))[0] == "! PEOPLE UNWELL IN THE HOUSE"  # taken up again: still nothing else
+    assert shown.startswith("! SOMEBODY SICK")
+    assert entire(opening(turn, file))[0] == "! SOMEBODY SICK IN THE HOUSE"  # taken up again: still nothing else
     assert "Nobody goes back in" in " ".join(closing(turn, file))
     turn, shown = play(file, "everyone is out", turn=turn)
     assert turn.found.latest["house_entry"].value == "out"
@@ -334,7 +335,7 @@ def test_a_broken_record_is_one_line_and_work_goes_on(file: CaseFile, record: Pa
     after, shown = play(file, line, turn=turn)
     assert shown.startswith("the record: ")
     assert "the case itself is kept" in shown
-    assert after == turn
+    assert replace(after, path=turn.path) == turn
     assert play(file, "stack 520", turn=after)[0].found.latest["stack_temperature"].value == 520.0
 
 
