@@ -155,14 +155,14 @@ def copied(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     ("knowledge/hazards/oil-power-and-water.yaml", "proof: {checks: [look-round-oil],", "proof: {checks: [look-rond],",
      "proof: unknown check 'look-rond'"),
     ("knowledge/hazards/oil-power-and-water.yaml",
-     'does: "Burner\'s switch locked off, tank valve shut."\n      acts: [lock-off, oil-close]',
+     'does: "Service switch locked off, tank valve shut."\n      acts: [lock-off, oil-close]',
      'does: "Burner\'s switch on."\n      acts: [power]', "orders 'power', which it forbids: \"Burner's switch on.\""),
     ("knowledge/acts.yaml", "includes: [power, oil-open]", "includes: [power, oil-opn]",
      "act start: unknown act 'oil-opn'; did you mean 'oil-open'?"),
     ("knowledge/acts.yaml", "look: relief_valve\n      clear: [sound]", "look: relief_valve\n      clear: [good]",
      "act start: looks: relief_valve has no 'good'"),
     ("knowledge/remedies/air-and-head.yaml",
-     'does: "Switch off, lock the switch, and note the shutter mark."\n      acts: [lock-off]',
+     'does: "Shut off and lock out the service switch, and note the shutter mark."\n      acts: [lock-off]',
      'does: "Note the shutter mark."\n      acts: []', "clean-fan-wheel: 'hands' comes before lock-off"),
 ])
 def test_each_mistake_in_the_knowledge_is_told(copied: Path, file: str, old: str, new: str, words: str) -> None:

@@ -66,7 +66,7 @@ def test_heavier_oil_takes_more_vacuum() -> None:
         (lambda: draft.theoretical_draft(25.0, 40.0, 50.0), "not warmer than outdoors"),
         (lambda: draft.theoretical_draft(0.0, 400.0, 50.0), "chimney height"),
         (lambda: draft.theoretical_draft(25.0, 400.0, 50.0, 1013.0), "barometer"),
-        (lambda: draft.draft_drop(-2.0, -0.05), "over-fire draft -2 in. w.c."),
+        (lambda: draft.draft_drop(-2.0, -0.05), "overfire draft -2 in. w.c."),
         (lambda: draft.draft_drop(-0.02, float("nan")), "breech draft"),
     ],
 )

@@ -57,7 +57,7 @@ def test_no_line_of_text_is_wider_than_80_columns() -> None:
 def test_dangers_stand_first_in_words_for_the_household() -> None:
     page = dangerous_report()
     assert page.index(">Danger<") < page.index("What we found")
-    assert "Left off, do not restart. Reason: people unwell in the house" in page
+    assert "Left off, do not restart. Reason: somebody sick in the house" in page
     assert "See a doctor even if you feel better" in page
     report = Report("furnace", DAY, case('entries: {symptoms: "yes"}'))
     text = report_text(base(), report)
