@@ -64,7 +64,8 @@ def test_an_underfired_unit_is_not_confirmed_by_water_that_nobody_saw() -> None:
     small = ("complaint: water-at-flue, nozzle: .5 gph, pressure: 100 psi, plate rate: .85 gph, draft type: natural, "
              "stack: 300 F, room: 68 F, co2: 11")
     assert "under-fired" not in confirmed(assessed(small))
-    assert "under-fired" in confirmed(assessed(f"{small}, condensate_signs: yes"))
+    leading = assessed(f"{small}, condensate_signs: yes").causes[0]
+    assert (leading.name, leading.word) == ("under-fired", "likely")
 
 
 def test_wind_is_not_confirmed_by_a_complaint_with_the_flue_unseen() -> None:
