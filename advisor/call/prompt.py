@@ -37,8 +37,8 @@ MOST_LINES: Final = 100
 """Lines that one paste may have."""
 _MOST: Final = 1_000_000
 """Characters that are read of one line of standard input."""
-BESIDE: Final = 3
-"""Rows that the line being typed, what was typed before it and the state of the case take."""
+BESIDE: Final = 6
+"""Rows that the line being typed, what was typed before it, the words offered below and the state of the case take."""
 
 Reader = Callable[[Turn | None, str], str]
 

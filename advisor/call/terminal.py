@@ -47,7 +47,7 @@ class Terminal:
         self.turn: Turn | None = None
         self.session: PromptSession[str] = PromptSession(
             history=_history(), completer=Words(lambda: self.turn), complete_while_typing=True, key_bindings=_keys(),
-            bottom_toolbar=self._toolbar, reserve_space_for_menu=6, enable_open_in_editor=False, enable_suspend=True,
+            bottom_toolbar=self._toolbar, reserve_space_for_menu=3, enable_open_in_editor=False, enable_suspend=True,
         )
 
     def read(self, turn: Turn | None, before: str = "") -> str:

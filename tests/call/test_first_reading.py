@@ -46,14 +46,14 @@ def looks(turn: Turn) -> bool:
 def test_the_first_reading_is_few_answers_and_lines_away(file: CaseFile, complaint: str, unit: str) -> None:
     with at_width(80):
         turn = begin(load(), Case())
-        lines = len(fit(opening(turn, file), 21)[0])
+        lines = len(fit(opening(turn, file), 18)[0])
         answers = 0
         for line in (complaint, unit):
             turn, screen = reply(turn, line)
-            lines, answers = lines + len(fit(screen, 21)[0]), answers + 1
+            lines, answers = lines + len(fit(screen, 18)[0]), answers + 1
         while not looks(turn):
             turn, screen = reply(turn, ANSWERS.get(turn.question.name, "cannot"))
-            lines, answers = lines + len(fit(screen, 21)[0]), answers + 1
+            lines, answers = lines + len(fit(screen, 18)[0]), answers + 1
             assert answers <= MOST_ANSWERS, (turn.question, answers)
     assert lines <= MOST_LINES, lines
 
@@ -74,10 +74,10 @@ def test_every_turn_fits_the_screen(lines: list[str], size: tuple[int, int]) -> 
         turn = begin(load(), Case())
         for line in lines:
             turn, screen = reply(turn, line)
-            shown, _ = fit(screen, rows - 3)
+            shown, _ = fit(screen, rows - 6)
             assert all(len(one) <= max(columns, 40) for one in shown), shown
             stays = sum(len(one.forms[-1]) for one in screen if one.kind not in (TEXT,))
-            assert len(shown) <= max(rows - 3, 8, stays + 1), (line, shown)
+            assert len(shown) <= max(rows - 6, 8, stays + 1), (line, shown)
 
 
 def test_kinds_of_parts_that_give_way_are_those_that_exist(file: CaseFile) -> None:
