@@ -108,7 +108,7 @@ def test_there_are_words_for_every_complaint_and_a_price_only_for_what_is_known(
 
 # --- what is there ---
 
-@pytest.mark.parametrize("cause", sorted(load().causes))
+@pytest.mark.parametrize("cause", sorted(load().causes)[::5])  # each takes a second; the whole list: drop the [::5]
 def test_every_cause_can_be_practiced_and_is_truly_there(cause: str) -> None:
     """A look at everything, without any error, puts it among the likeliest causes."""
     drawn = call(cause)
@@ -333,7 +333,7 @@ def test_a_doubtful_gauge_is_found_and_put_right() -> None:
 
 # --- whatever is typed ---
 
-@settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+@settings(deadline=None, max_examples=10, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.one_of(
     st.sampled_from(["smoke", "stack", "open the air", "close the air 20", "replace the nozzle", "start it", "reset",
                      "notes", "everyone out", "wait 5", "order", "look into the chamber", "help", "drafts",

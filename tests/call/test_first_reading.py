@@ -66,7 +66,7 @@ LINES = st.lists(st.sampled_from([
 ]), max_size=7)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 @given(LINES, st.sampled_from([(40, 20), (40, 12), (80, 24), (200, 50), (60, 15)]))
 def test_every_turn_fits_the_screen(lines: list[str], size: tuple[int, int]) -> None:
     columns, rows = size

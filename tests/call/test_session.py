@@ -401,7 +401,7 @@ _WORDS = st.one_of(
 )
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.lists(_WORDS, max_size=5).map(" ".join).filter(lambda line: "save" not in line), max_size=5))
 def test_no_text_breaks_a_session_and_the_file_always_holds_the_case(tmp_path: Path, lines: list[str]) -> None:
     base = load()

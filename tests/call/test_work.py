@@ -394,7 +394,7 @@ def at_work(done: bool) -> tuple[Case, Work]:
     return turn.found, turn.work
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.lists(_WORDS, max_size=3).map(" ".join).filter(lambda line: "save" not in line), max_size=6),
        st.booleans())
 def test_no_text_breaks_the_work_and_the_files_always_hold_it(tmp_path: Path, lines: list[str], done: bool) -> None:
