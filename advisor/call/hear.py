@@ -99,7 +99,7 @@ def _phrase(turn: Turn, line: str, now: datetime) -> Phrase | Heard:
     names = [name for name in open_intake(turn.base, turn.case) if name != COMPLAINT]
     if turn.question.name in INTAKE and not turn.question.check:
         unit = of_the_unit(turn.base, names, clean(line))
-        if unit:
+        if len(unit) > 1 or any(one.name == turn.question.name for one in unit):
             return Phrase(entries=unit)
     phrase = read_phrase(turn.base, line, turn.question.name, turn.case.values)
     if turn.question.name in INTAKE and not turn.question.check:

@@ -130,7 +130,7 @@ def of_the_unit(base: Base, names: Iterable[str], line: str) -> tuple[Entry, ...
             if words[at] not in _BETWEEN:
                 return ()
             at += 1
-    return tuple(found.values()) if len(found) > 1 else ()
+    return tuple(found.values())
 
 
 def answering(base: Base, phrase: Phrase, names: Iterable[str], known: Mapping[str, object], line: str) -> Phrase:
