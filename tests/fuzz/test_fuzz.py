@@ -84,7 +84,7 @@ def run(*words: object, typed: bytes = b"") -> tuple[int, str]:
     return status, said
 
 
-@settings(max_examples=150, suppress_health_check=list(HealthCheck))
+@settings(max_examples=50, suppress_health_check=list(HealthCheck))
 @given(spoiled((DEMO / "sooting-boiler.yaml").read_bytes()), st.sampled_from(
     [["diagnose"], ["diagnose", "--json"], ["report"], ["call"], ["test"]]))
 def test_spoiled_case_files(text: bytes, verb: list[str]) -> None:
@@ -99,7 +99,7 @@ def test_spoiled_case_files(text: bytes, verb: list[str]) -> None:
             read_case(path, load())
 
 
-@settings(max_examples=60, suppress_health_check=list(HealthCheck))
+@settings(max_examples=20, suppress_health_check=list(HealthCheck))
 @given(spoiled(b"remedies:\n- cause: sooted-gas-passages\n  chosen: 2026-01-05T10:00\n  done:\n  - {step: 1, at: "
                b"2026-01-05T10:30}\nunit: Mill Lane\nclosed: 2026-01-05T11:00\nkept: 3\n"))
 def test_spoiled_work_files(text: bytes) -> None:
@@ -112,7 +112,7 @@ def test_spoiled_work_files(text: bytes) -> None:
         assert read_case(place / "a.yaml", load()).latest["smoke"].value == 4.0
 
 
-@settings(max_examples=25, suppress_health_check=list(HealthCheck))
+@settings(max_examples=8, suppress_health_check=list(HealthCheck))
 @given(spoiled(RULES))
 def test_spoiled_rules(text: bytes) -> None:
     with folder() as place:
@@ -140,7 +140,7 @@ lines = st.lists(st.one_of(
     st.text(max_size=30).map(lambda text: " ".join(text.split()))), max_size=12)
 
 
-@settings(max_examples=80, suppress_health_check=list(HealthCheck))
+@settings(max_examples=26, suppress_health_check=list(HealthCheck))
 @given(lines)
 def test_whatever_is_typed_at_a_consultation(typed: list[str]) -> None:
     with folder() as place:
@@ -180,7 +180,7 @@ def dumped(path: Path) -> list[str]:
         return list(record.iterdump())
 
 
-@settings(max_examples=150, suppress_health_check=list(HealthCheck))
+@settings(max_examples=50, suppress_health_check=list(HealthCheck))
 @given(st.data(), st.booleans())
 def test_spoiled_imports(data: st.DataObject, as_csv: bool) -> None:
     as_lines, tables = exported()

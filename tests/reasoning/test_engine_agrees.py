@@ -92,14 +92,14 @@ def cases(draw: st.DrawFn) -> tuple[int, list[Fact], list[list[Fact]]]:
     return seed, facts, further
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(cases())
 def test_agrees_with_the_naive_loop_and_with_clips(case: tuple[int, list[Fact], list[list[Fact]]]) -> None:
     seed, facts, further = case
     check_case(*engines(seed), facts, further)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(cases(), st.randoms(use_true_random=False))
 def test_order_of_entry_changes_nothing(case: tuple[int, list[Fact], list[list[Fact]]], rng: Random) -> None:
     seed, facts, _ = case
@@ -108,7 +108,7 @@ def test_order_of_entry_changes_nothing(case: tuple[int, list[Fact], list[list[F
     assert engine.run(shuffled) == engine.run(facts)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(cases(), st.integers(min_value=0))
 def test_entering_one_by_one_or_at_once_gives_the_same(
     case: tuple[int, list[Fact], list[list[Fact]]], cut: int
@@ -121,7 +121,7 @@ def test_entering_one_by_one_or_at_once_gives_the_same(
     assert tuple(sorted(both)) == engine.run(facts)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(cases())
 def test_conclusions_are_the_fixed_point(case: tuple[int, list[Fact], list[list[Fact]]]) -> None:
     """Asserting what was concluded adds nothing."""

@@ -27,7 +27,7 @@ def possible_facts() -> list[Fact]:
     return [(name, symbol) for name, item in base.named.items() for symbol in item.symbols]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.lists(st.sampled_from(possible_facts()), max_size=40),
        st.lists(st.lists(st.sampled_from(possible_facts()), min_size=1, max_size=3), max_size=4))
 def test_our_rules_fire_as_elsewhere(facts: list[Fact], further: list[list[Fact]]) -> None:

@@ -87,7 +87,7 @@ def test_monte_carlo_confirms_the_errors(entries: str) -> None:
         assert covered == pytest.approx(math.erf(COVERAGE / math.sqrt(2.0)), abs=0.025), name
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=33, deadline=None)
 @given(over_fire=st.floats(-0.1, 0.02), drop=st.floats(-0.02, 0.12), stack=st.floats(300, 800), co2=st.floats(6, 14))
 def test_a_computed_value_is_borderline_within_its_error(
     over_fire: float, drop: float, stack: float, co2: float
@@ -112,7 +112,7 @@ def test_what_is_computed_from_oxygen_has_the_error_of_oxygen() -> None:
     assert numbers["co2"].error < base().quantities["co2"].accuracy
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(o2=st.floats(1.5, 12), off_o2=st.floats(-1, 1), off_co2=st.floats(-1, 1))
 def test_two_readings_that_agree_within_their_errors_are_not_doubted(
     o2: float, off_o2: float, off_co2: float
@@ -126,7 +126,7 @@ def test_two_readings_that_agree_within_their_errors_are_not_doubted(
     assert found.findings.symbols["o2_co2_gap"] == "agree"
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(draft=st.floats(-0.06, -0.01), off_fire=st.floats(-1, 1), off_breech=st.floats(-1, 1))
 def test_the_same_draft_at_both_places_is_not_doubted(draft: float, off_fire: float, off_breech: float) -> None:
     """A clean passage loses next to nothing: two gauges' readings of one draft differ by their errors alone."""

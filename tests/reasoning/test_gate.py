@@ -215,7 +215,7 @@ def test_a_check_that_looks_is_not_held_back_for_want_of_its_own_look() -> None:
     assert "spillage" not in {stop.look for stop in gate.stops_check(base.checks["spillage-test"])}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.lists(st.sampled_from(sorted(load().acts)), max_size=4),
        st.lists(st.sampled_from(sorted(load().acts)), max_size=4))
 def test_more_acts_never_pass_where_fewer_are_stopped(some: list[str], more: list[str]) -> None:

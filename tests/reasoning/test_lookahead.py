@@ -16,7 +16,7 @@ from advisor.reasoning.weighing import View, soft_states, standing_at, start, to
 from tests.reasoning.test_weighing import case_of, cases, entered
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(cases(20), st.data())
 def test_parts_weighed_again_come_to_the_same_as_the_whole(case: Case, data: st.DataObject) -> None:
     base, scale = load(), scale_of(load())

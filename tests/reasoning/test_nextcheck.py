@@ -47,7 +47,7 @@ def test_entropy_by_hand() -> None:
     assert expected_fall(0.5, [(0.9, 0.1), (0.1, 0.9)]) == pytest.approx(0.5310, abs=5e-5)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.floats(0.001, 0.999), st.lists(st.tuples(st.floats(0.01, 1), st.floats(0.01, 1)), min_size=1, max_size=6))
 def test_no_question_is_worth_less_than_nothing_or_more_than_all(probability: float, raw: list[tuple[float, float]]
                                                                  ) -> None:
@@ -162,7 +162,7 @@ def test_once_a_cause_is_found_it_asks_what_lies_behind_it_as_far_as_that_is_wor
     assert set(elsewhere) <= {"read-tag"}  # a minute, and the readings of last year bear on all
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(cases(8), st.lists(st.sampled_from(sorted(load().instruments)), unique=True))
 def test_only_what_is_possible_and_still_open_is_proposed(case: Case, instruments: list[str]) -> None:
     base = load()

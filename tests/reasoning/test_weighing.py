@@ -208,7 +208,7 @@ def test_a_sound_regulator_does_not_blame_the_regulator() -> None:
     assert stuck.total < stuck.prior
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(cases(), st.randoms(use_true_random=False))
 def test_the_order_of_entry_never_matters(case: Case, shuffler: object) -> None:
     base = load()
@@ -223,7 +223,7 @@ def test_the_order_of_entry_never_matters(case: Case, shuffler: object) -> None:
     assert [x.total for x in one.causes] == pytest.approx([x.total for x in other.causes])
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=13, deadline=None)
 @given(cases())
 def test_beliefs_are_probabilities_and_evidence_adds_up(case: Case) -> None:
     for ranked in assess(case, load(), look_ahead=False).causes:
@@ -233,7 +233,7 @@ def test_beliefs_are_probabilities_and_evidence_adds_up(case: Case) -> None:
                 ranked.prior + sum(piece.decibans for piece in ranked.evidence), abs=0.2)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=13, deadline=None)
 @given(cases(6), st.data())
 def test_belief_averaged_over_the_answers_is_the_belief_before(case: Case, data: st.DataObject) -> None:
     """The martingale of probability: no question can be expected to move a belief. Exact, with or without overlap."""
@@ -262,7 +262,7 @@ def _touches(scale: Scale, cause: str, name: str) -> bool:
     return any(cause in scale.groups_with.get(condition, {}) for condition in touched)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.data())
 def test_what_is_predicted_is_what_comes_where_no_tables_overlap(data: st.DataObject) -> None:
     """Averaged with the shares of the prediction, the beliefs after the real answers are the belief before."""

@@ -394,7 +394,7 @@ def _further(draw: st.DrawFn) -> tuple[Entry, ...]:
     return tuple(out)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=37, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.sampled_from(DANGEROUS), _further())
 def test_no_further_entries_hide_a_hazard(row: Dangerous, further: tuple[Entry, ...]) -> None:
     case = case_of(row.typed)
