@@ -82,12 +82,12 @@ class _Lines(FileHistory):
 
 def _history() -> History:
     """What this user typed before, in a file that nobody else reads."""
-    path = platformdirs.user_state_path("burner-advisor") / "lines"
     try:
+        path = platformdirs.user_state_path("burner-advisor") / "lines"
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
         path.chmod(0o600)
-    except OSError:
+    except (OSError, RuntimeError):  # or a user without a home
         return DummyHistory()
     return _Lines(path)
 

@@ -104,7 +104,10 @@ def _place(folders: Iterable[Path]) -> Path:
     """Where the base of these folders is kept. Errors: `OSError` where that folder is not the user's own."""
     from platformdirs import user_cache_path
 
-    home = user_cache_path("burner-advisor", appauthor=False)
+    try:
+        home = user_cache_path("burner-advisor", appauthor=False)
+    except RuntimeError as error:  # this user has no home
+        raise FileNotFoundError(str(error)) from None
     if home.exists() and not _own(home.lstat(), stat.S_ISDIR):
         raise PermissionError("the cache folder belongs to somebody else, or others may write in it")
     named = "\0".join(str(folder.absolute()) for folder in folders).encode("utf-8", "surrogateescape")

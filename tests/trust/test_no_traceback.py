@@ -20,7 +20,7 @@ from advisor.visit.remedy import Job, Work
 ROOT = Path(__file__).parents[2]
 CASE = "entries: [{smoke: 4, at: '2026-01-05T10:00'}, {stack: 500 F, at: '2026-01-05T10:00+02:00'}, {co2: 10}]\n"
 VERBS = (["diagnose", "a.yaml"], ["diagnose", "-"], ["report", "a.yaml"], ["explain", "smoke"], ["--help"],
-         ["--version"], ["record", "units"], ["call", "c.yaml"], ["test", "t.yaml"])
+         ["--version"], ["record", "units"], ["call", "c.yaml"])
 
 
 def run(folder: Path, *words: str, typed: str = "", before: str = "", **there: str) -> tuple[int, str]:
@@ -109,7 +109,7 @@ def test_a_kept_visit_with_answers_of_another_version_is_shown_and_reckoned_with
 def test_letters_that_the_locale_lacks_are_shown_and_kept(tmp_path: Path, there: dict[str, str]) -> None:
     (tmp_path / "a.yaml").write_text("title: Größe\n" + CASE, encoding="utf-8")
     for words in (["diagnose", "a.yaml"], ["report", "a.yaml"], ["report", "a.yaml", "--html", "a.html"],
-                  ["test", "a.yaml"]):
+                  ["call", "a.yaml"]):
         run(tmp_path, *words, typed="\xff\nGröße\n", **there)
     run(tmp_path, "call", "a.yaml", typed="unit new Größe\nsmoke 3\nquit\n", **there)
     with open_record(tmp_path / "r.sqlite3") as record:

@@ -68,7 +68,7 @@ SOUND = [
             "stack rise: 2 F, warmed_up: yes, stack: 455 F, room: 70 F, co2: 11.5"),
     # --- the same with instruments proved, other units and fuels ---
     Sound("every instrument proved before the test",
-            "zero: yes, analyzer_warm: yes, fluid: fresh, probe: right, hose: tight, test_hole: right, "
+            "gauge_zero: yes, analyzer_warm: yes, fluid: fresh, probe: right, hose: tight, test_hole: right, "
             "strokes: 10, smoke_tester: sound, fresh air o2: 20.9, fresh air co: 0 ppm, "
             "thermometer_check: right, analyzer_fuel: right, readings_together: yes, stack: 505 F, "
             "room: 70 F, co2: 11.4, o2: 5.6, smoke: 1, over fire: -.02, breech: -.04"),
@@ -93,7 +93,7 @@ SOUND = [
     Sound("only O2, the kit's spent fluid was not used",
             "fluid: spent, o2: 5.2, smoke: trace, stack: 480 F, room: 70 F"),
     Sound("gauge not zeroed yet, no draft read",
-            "zero: no, smoke: 2, co2: 10.5, stack: 520 F, room: 70 F"),
+            "gauge_zero: no, smoke: 2, co2: 10.5, stack: 520 F, room: 70 F"),
     Sound("smoke tester leaks, no smoke taken yet",
             "smoke_tester: leaking, co2: 11, over fire: -.02"),
     Sound("hose of the analyzer leaks, drafts and smoke are from other tools",
@@ -213,7 +213,7 @@ SOUND = [
             "over fire: could not check, breech: -.05, co2: 11, smoke: trace", source=EPA),
     Sound("analyzer lent out: smoke and drafts only",
             "co2: not checked, o2: not checked, co: could not check, smoke: 2, over fire: -.02, "
-            "breech: -.04, probe: could not check, zero: could not check"),
+            "breech: -.04, probe: could not check, gauge_zero: could not check"),
     Sound("spillage: CO in the room, meter proved",
             "room co: 60 ppm, fresh air co: 0 ppm, spillage: lasting, breech: +.01"),
     Sound("lockout call with nothing burning",

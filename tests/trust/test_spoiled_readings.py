@@ -72,9 +72,9 @@ SPOILED = [
             "draft type: power-vented, over fire: -.07, breech: -.03", "draft_over_fire draft_breech",
             PHYSICS),
     Spoiled("gauge not zeroed, both drafts",
-            "zero: no, over fire: -.02, breech: -.05", "draft_over_fire draft_breech", COMMON),
+            "gauge_zero: no, over fire: -.02, breech: -.05", "draft_over_fire draft_breech", COMMON),
     Spoiled("gauge not zeroed, draft of the chimney",
-            "zero: no, chimney draft: -.08", "draft_chimney", COMMON),
+            "gauge_zero: no, chimney draft: -.08", "draft_chimney", COMMON),
     Spoiled("gauge not zeroed, pressure of the house",
             "gauge_zero: no, house: -.02", "house_pressure", COMMON),
     Spoiled("short chimney on a mild day cannot pull so much",
@@ -170,7 +170,7 @@ SPOILED = [
     Spoiled("switch left off after the look round, on a call for the yearly service",
             "complaint: routine, start_behavior: nothing, spot_look: clean", "start_behavior", COMMON),
     Spoiled("gauge, hose and tester all bad at once",
-            "zero: no, hose: leaking, strokes: 5, breech: -.04, o2: 9, smoke: 1", "smoke o2 draft_breech",
+            "gauge_zero: no, hose: leaking, strokes: 5, breech: -.04, o2: 9, smoke: 1", "smoke o2 draft_breech",
             COMMON),
 ]
 
