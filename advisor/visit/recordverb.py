@@ -342,5 +342,5 @@ def _learned(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     for name, one in shown:
         tail = f"{one.prior:6.1%}  {one.found:4} of {one.visits:<5} {one.share:6.1%}"
         title = base.title(name)
-        lines += ["", title, f"{'':50}{tail}"] if len(title) > 48 else [f"{title:<50}{tail}"]
+        lines += ["", *wrapped(title), f"{'':50}{tail}"] if len(title) > 48 else [f"{title:<50}{tail}"]
     return _print([*lines, *other])

@@ -68,7 +68,7 @@ def check_case(
         assert one.open_sessions == 0
 
 
-def test_both_evaluators_fire_alike_on_ten_thousand_cases() -> None:
+def test_both_evaluators_fire_alike_on_many_cases() -> None:
     """Firing by firing, with a look-ahead each. Where durable_rules cannot be had, the naive loop stands for it."""
     rng = Random(15)
     for number in range(1_500):

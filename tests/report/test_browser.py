@@ -62,7 +62,7 @@ SAY = "const say = value => { parent.document.getElementById('said').textContent
 
 @needs_browser
 @pytest.mark.parametrize(("page", "most"), [(demo_report, 2), (lone_report, 2)], ids=["before and after", "one visit"])
-def test_it_prints_on_two_letter_pages(tmp_path: Path, page: Callable[[], str], most: int) -> None:
+def test_it_prints_on_few_letter_pages(tmp_path: Path, page: Callable[[], str], most: int) -> None:
     (tmp_path / "page.html").write_text(page(), encoding="utf-8")
     pdf = tmp_path / "page.pdf"
     chromium(tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", (tmp_path / "page.html").as_uri())
