@@ -250,7 +250,7 @@ def test_rules_of_ones_own_are_named_and_go_on(tmp_path: Path) -> None:
     assert rules == {"ours": len(load().rules), "own": 1, "own_folder": str(own), "used": load(own).rules_used,
                      "case_written_with": ""}
     _, out, _ = run("call", "a.yaml", "--rules", str(own), typed="smoke 5\n", folder=tmp_path)
-    assert f"burner-advisor consult a.yaml --rules '{own}'" in " ".join(out.split()).replace("- ", "-")
+    assert f"burner-advisor call a.yaml --rules '{own}'" in " ".join(out.split()).replace("- ", "-")
     status, _, errors = run("diagnose", "-", "--rules", str(own), "--rules", str(own))
     assert status == 2
     assert "--rules was given twice" in errors

@@ -8,13 +8,15 @@ from dataclasses import replace
 
 from advisor.call.parts import Screen, part
 from advisor.library.base import Base
+from advisor.library.items import Step
 from advisor.pages import screen
-from advisor.pages.instructions import advice_lines
+from advisor.pages.instructions import advice_lines, step_lines
 from advisor.pages.wording import bar, columns, fact_text, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.families import leading_family
+from advisor.reasoning.gate import Gate
 from advisor.reasoning.ranking import Ranked
 
 
@@ -129,6 +131,11 @@ def first_sentence(text: str) -> str:
     """
     end = re.search(r"[.:;](?=\s)", text)
     return text[: end.start()] + "." if end else text
+
+
+def first_steps(gate: Gate, steps: Iterable[Step], gives: Iterable[str]) -> list[str]:
+    """Steps in short: the first sentence of each, or why it is held back."""
+    return step_lines(gate, [replace(step, text=first_sentence(step.text)) for step in steps], gives=tuple(gives))
 
 
 def follows(base: Base, before: Assessment | None, after: Assessment, asking: bool = True) -> Screen:

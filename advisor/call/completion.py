@@ -50,7 +50,7 @@ def candidates(turn: Turn, text: str) -> Iterator[Candidate]:
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.case import Case
     >>> next(candidates(begin(load(), Case()), "lock")).meaning
-    'the safety trips, reset needed'
+    'goes off on safety; somebody has to push the reset'
     """
     if len(text) > LONGEST:
         return

@@ -56,7 +56,7 @@ def hazards_standing(turn: Turn) -> tuple[str, ...]:
 
 def emergency_of(turn: Turn) -> list[str]:
     """The orders of an emergency; empty where there is none."""
-    return emergency_lines(turn.base, turn.assessment.gate) if turn.assessment else []
+    return emergency_lines(turn.base, turn.gate)
 
 
 def changed(turn: Turn, case: Case, entries: Iterable[Entry] = (), said: str = "", above: Screen = ()) -> Change:

@@ -7,17 +7,16 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final
 
-from advisor.call.changes import first_sentence, folded
+from advisor.call.changes import first_steps, folded
 from advisor.call.parts import TEXT, Screen, part
 from advisor.call.turn import Guide, Question, Turn
-from advisor.library.items import Check
 from advisor.pages import screen
-from advisor.pages.instructions import step_lines, stops_text
+from advisor.pages.instructions import how_lines, step_lines, stops_text
 from advisor.pages.wording import columns, wrapped
 from advisor.reasoning.case import Case, Entry, local_time
 from advisor.reasoning.derive import derive
 from advisor.reasoning.entries import EntryError, read_entry
-from advisor.reasoning.gate import Gate, Stop
+from advisor.reasoning.gate import Stop
 from advisor.visit.airsetting import AirAdvice, Figures, Scale, Setting, advise, figures_for, reset_effect, settings_of
 from advisor.visit.curve import chart, table
 from advisor.visit.procedure import Progress, Step, missing, next_step, passed_by, steps
@@ -56,11 +55,9 @@ def _test(turn: Turn) -> Turn:
     if step is None:
         return replace(turn, guide=None)
     turn = replace(turn, guide=guide)
-    wanted, stops = _may(turn, step)
-    if wanted:
-        return replace(turn, question=Question(wanted))
-    if stops:
-        return replace(turn, guide=None)
+    elsewhere = _elsewhere(turn)
+    if elsewhere is not None:
+        return elsewhere
     if step.name == STEADY:
         return replace(turn, question=Question(STEADY, step.checks[0]))
     name = (missing(step, progress_of(turn)) or step.gives)[0]
@@ -71,22 +68,33 @@ def _giving(turn: Turn, step: Step, name: str) -> str:
     return next((check for check in step.checks if name in turn.base.checks[check].gives), step.checks[0])
 
 
-def _may(turn: Turn, step: Step) -> tuple[str, tuple[Stop, ...]]:
-    """The look that has to be made before a step; else what stops it."""
-    base = turn.base
-    checks = [base.checks[name] for name in step.checks]
-    acts = base.acts_of(step.acts).union(*map(base.acts_of_check, checks))
-    return looked_first(turn, acts, {name for check in checks for name in check.gives})
+def _elsewhere(turn: Turn) -> Turn | None:
+    """The turn with the look that has to be made first, or without the guide, where something stops it; None where it
+    goes on.
+    """
+    wanted, stops, _ = _stopping(turn)
+    if wanted:
+        return replace(turn, question=Question(wanted))
+    return replace(turn, guide=None) if stops else None
 
 
-def looked_first(turn: Turn, acts: Iterable[str], gives: Iterable[str] = ()) -> tuple[str, tuple[Stop, ...]]:
-    """The look that has to be made before acts; else what stops them."""
-    gate = turn.assessment.gate if turn.assessment else Gate(turn.base)
-    stops = gate.stops(acts, tuple(gives))
-    for stop in stops:
-        if stop.missing and stop.look not in turn.case.latest:
-            return stop.look, ()
-    return "", stops
+def _stopping(turn: Turn) -> tuple[str, tuple[Stop, ...], str]:
+    """The look that has to be made before what the guide asks next; else what stops it, and what that is."""
+    base, guide = turn.base, turn.guide
+    step = step_of(turn)
+    if guide is None or (guide.air is None and (step is None or not step.gives)):
+        return "", (), ""
+    if step is None:
+        settings, advice = _so_far(turn)
+        closing = bool(settings) and _going_on(turn, settings, advice)[1]
+        acts, gives, what = {"less-air" if closing else "run"}, set[str](), "The setting of the air stops"
+    else:
+        checks = [base.checks[name] for name in step.checks]
+        acts = set(base.acts_of(step.acts).union(*map(base.acts_of_check, checks)))
+        gives, what = {name for check in checks for name in check.gives}, f"The test stops before {step.title}"
+    stops = turn.gate.stops(acts, tuple(gives))
+    first = next((stop.look for stop in stops if stop.missing and stop.look not in turn.case.latest), "")
+    return first, () if first else stops, what
 
 
 def begun(turn: Turn, before: Turn | None) -> Screen:
@@ -104,19 +112,13 @@ def begun(turn: Turn, before: Turn | None) -> Screen:
     lead = wrapped(f"{place}{step.title.upper()}: {step.reason}", 0, 6)
     checks = [turn.base.checks[name] for name in step.checks
               if name == turn.question.check or turn.question.name == STEADY]
-    whole = [*lead, *(line for check in checks for line in _how(turn, check))]
-    some = [replace(one, text=first_sentence(one.text)) for check in checks for one in check.how[:2]]
-    gate = turn.assessment.gate if turn.assessment else Gate(turn.base)
-    first = step_lines(gate, some, gives={name for check in checks for name in check.gives})
+    whole = [*lead, *(line for check in checks
+                      for line in (*wrapped(f"{check.title}:", 2), *how_lines(turn.gate, check)))]
+    first = first_steps(turn.gate, [one for check in checks for one in check.how[:2]],
+                        {name for check in checks for name in check.gives})
     fresh = had is None or had.name != step.name
     shown = folded(lead, 3) if fresh else wrapped(checks[0].title if checks else step.title, 0, 6, "NEXT  ")
     return part("check", [*shown, *first], shown[:1], whole=whole)
-
-
-def _how(turn: Turn, check: Check) -> list[str]:
-    gate = turn.assessment.gate if turn.assessment else Gate(turn.base)
-    return [*wrapped(f"{check.title}:", 2), *step_lines(gate, check.how, gives=check.gives),
-            *(line for caution in check.cautions for line in wrapped(caution, 4, first="! "))]
 
 
 def step_of(turn: Turn) -> Step | None:
@@ -215,14 +217,11 @@ def _air(turn: Turn) -> Turn:
     if "burner_type" not in turn.case.values:
         return replace(turn, question=Question("burner_type"))
     settings, advice = _so_far(turn)
-    going_on, closing = _going_on(turn, settings, advice)
-    if not going_on:
+    if not _going_on(turn, settings, advice)[0]:
         return replace(turn, guide=None)
-    wanted, stops = looked_first(turn, ("less-air",) if closing else ("run",))
-    if wanted:
-        return replace(turn, question=Question(wanted))
-    if stops:
-        return replace(turn, guide=None)
+    elsewhere = _elsewhere(turn)
+    if elsewhere is not None:
+        return elsewhere
     asked = _open_of_setting(turn)
     return replace(turn, question=Question(asked[0], _check_of(turn, asked[0])))
 
@@ -270,8 +269,7 @@ def _curve(turn: Turn, before: Turn | None) -> Screen:
     settings, advice = _so_far(turn)
     aims = figures(turn)
     if not settings:
-        gate = turn.assessment.gate if turn.assessment else Gate(turn.base)
-        lead = ["SETTING THE AIR", *step_lines(gate, turn.base.checks["mark-shutter"].how, 2)]
+        lead = ["SETTING THE AIR", *step_lines(turn.gate, turn.base.checks["mark-shutter"].how, 2)]
         aim = wrapped(f"Scale: {aims.shut:g} is shut, {aims.wide:g} wide open. Aim: {aims.margin:g} points of CO2 "
                       f"below the knee, CO2 {aims.floor:.1f} to {aims.ceiling:.1f} %, CO up to {aims.co_limit:g} ppm. "
                       "Draft and oil pressure come first; blower and head have to be clean. At each mark wait two "
@@ -310,21 +308,8 @@ def air_ends(turn: Turn, now: datetime) -> tuple[tuple[Entry, ...], list[str]]:
 
 def stopped(turn: Turn) -> str:
     """Why the guide cannot go on, in words; empty where it can."""
-    if turn.guide is None:
-        return ""
-    if turn.guide.air is not None:
-        acts: tuple[str, ...] = ("run",)
-        if settings_of(turn.case, turn.base) and _going_on(turn, *_so_far(turn))[1]:
-            acts = ("less-air",)
-        wanted, stops = looked_first(turn, acts)
-        what = "The setting of the air stops"
-    else:
-        step = next_step(progress_of(turn))
-        if step is None or not step.gives:
-            return ""
-        wanted, stops = _may(turn, step)
-        what = f"The test stops before {step.title}"
-    return f"{what}: {stops_text(turn.base, stops)}." if stops and not wanted else ""
+    _, stops, what = _stopping(turn)
+    return f"{what}: {stops_text(turn.base, stops)}." if stops else ""
 
 
 def out_of_order(turn: Turn, entries: Iterable[Entry]) -> bool:

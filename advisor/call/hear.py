@@ -12,7 +12,7 @@ from advisor.call.changes import entry_text
 from advisor.call.conclude import changed, conclude, emergency_of
 from advisor.call.naming import read_instruments
 from advisor.call.parts import TEXT, Screen, part
-from advisor.call.phrases import INSTRUMENTS, LONGEST, Phrase, answering, clean, of_the_unit, read_phrase
+from advisor.call.phrases import INSTRUMENTS, Phrase, answering, clean, of_the_unit, read_phrase
 from advisor.call.put import asked, put
 from advisor.call.questions import COMPLAINT, INTAKE, open_intake, open_names
 from advisor.call.round import ROUND, NotOfTheListError, read_round, round_names
@@ -43,7 +43,7 @@ def reply(turn: Turn, line: str, now: datetime | None = None) -> Answer:
     >>> from advisor.reasoning.case import Case
     >>> turn, screen = reply(begin(load(), Case()), "sooting boiler")
     >>> flat(screen)[0]
-    '  noted: what the customer complains of: soot; kind of appliance: boiler'
+    '  noted: the complaint: soot; appliance: boiler'
     """
     heard = hear(turn, line, now)
     return conclude(heard) if isinstance(heard, Change) else heard
@@ -96,14 +96,14 @@ def _phrase(turn: Turn, line: str, now: datetime) -> Phrase | Heard:
         return guidecommands.steady_or(turn, line, now)
     if turn.question.name == guiding.MARK and turn.guide is not None and not line.strip():
         return guidecommands.advised(turn, now)
-    names = [name for name in open_intake(turn.base, turn.case) if name != COMPLAINT]
     if turn.question.name in INTAKE and not turn.question.check:
+        names = [name for name in open_intake(turn.base, turn.case) if name != COMPLAINT]
         unit = of_the_unit(turn.base, names, clean(line))
         if len(unit) > 1 or any(one.name == turn.question.name for one in unit):
             return Phrase(entries=unit)
+        phrase = read_phrase(turn.base, line, turn.question.name, turn.case.values)
+        return answering(turn.base, phrase, names, turn.case.values, clean(line))
     phrase = read_phrase(turn.base, line, turn.question.name, turn.case.values)
-    if turn.question.name in INTAKE and not turn.question.check:
-        phrase = answering(turn.base, phrase, names, turn.case.values, clean(line))
     return _as_left(turn.base, phrase, _of_the_paper(turn))
 
 
@@ -186,8 +186,7 @@ def _check_giving(turn: Turn, name: str) -> str:
 
 
 def _empty(turn: Turn, now: datetime) -> Heard:
-    """An empty line shows what the last screen had no room for; else it passes over a question of the intake, and
-    elsewhere enters nothing."""
+    """An empty line passes over a question of the intake, and elsewhere enters nothing."""
     if turn.question.name in INTAKE and not turn.question.check:
         return _pass_over(turn, "", now, SKIPPED)
     if not turn.question.name:
@@ -342,4 +341,3 @@ _CHANGING: Final[dict[str, Callable[[Turn, str, datetime], Heard]]] = {
     "air": guidecommands.air, "regulator": guidecommands.regulator, "cured": curing.cured, "correct": curing.correct,
     "again": curing.again,
 }
-__all__ = ["LONGEST", "hear", "reply"]

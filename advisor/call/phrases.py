@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
@@ -97,7 +97,7 @@ _BETWEEN: Final = frozenset(("a", "an", "the", "on", "with", "and", "it", "is", 
 """Words that may stand between what is told of a unit."""
 
 
-def of_the_unit(base: Base, names: Iterable[str], line: str) -> tuple[Entry, ...]:
+def of_the_unit(base: Base, names: Collection[str], line: str) -> tuple[Entry, ...]:
     """The answers to several open questions, where a line is nothing but such answers, in any order.
 
     Examples
@@ -105,7 +105,7 @@ def of_the_unit(base: Base, names: Iterable[str], line: str) -> tuple[Entry, ...
     >>> from advisor.library.base import load
     >>> told = of_the_unit(load(), ["appliance", "heat_medium", "burner_type", "draft_kind"], "steam boiler, old style")
     >>> [(one.name, one.value) for one in told]
-    [('heat_medium', 'steam'), ('appliance', 'boiler'), ('burner_type', 'old-style')]
+    [('heat_medium', 'steam'), ('burner_type', 'old-style'), ('appliance', 'boiler')]
     """
     meant: dict[str, set[tuple[str, str]]] = {}
     for name in names:
@@ -130,6 +130,10 @@ def of_the_unit(base: Base, names: Iterable[str], line: str) -> tuple[Entry, ...
             if words[at] not in _BETWEEN:
                 return ()
             at += 1
+    for entry in tuple(found.values()):  # what is asked of one kind of unit alone names that kind: steam, a boiler
+        for name, allowed in base.observations[entry.name].only.items():
+            if name in names and len(allowed) == 1:
+                found.setdefault(name, Entry(name, entry.typed, allowed[0]))
     return tuple(found.values())
 
 
@@ -173,12 +177,18 @@ def answering(base: Base, phrase: Phrase, names: Iterable[str], known: Mapping[s
             found += answers
         return found
 
+    def said_outright(entry: Entry) -> bool:
+        """Whether a phrase of that answer stands in the line word for word."""
+        return any(f" {normal(word.lstrip(WHOLE + MAYBE))} " in f" {normal(line)} " for word in
+                   (str(entry.value), *base.observations[entry.name].said.get(str(entry.value), ())))
+
     # In a line that names the unit, words that only resemble a complaint are none: `furnace on a chimney`.
     complaints = [one for one in phrase.entries
                   if one.name in base.observations and base.observations[one.name].part == "complaint"]
     of_unit = not base.equipment.isdisjoint(one.name for one in phrase.entries)
     told = {one.name for one in understand(base, line, "", known).entries} if complaints else set()
-    alike = [one for one in complaints if one.said and one.name not in told and (of_unit or taken(one.said))]
+    alike = [one for one in complaints if one.said and one.name not in told and not said_outright(one)
+             and (of_unit or taken(one.said))]
     beside = [part for one in complaints for part in one.said.split("; ")[1:]]
     open_words = [*(one.words for one in phrase.questions), *phrase.remarks, *(one.said for one in alike), *beside]
     answers = {words: taken(words) for words in open_words}

@@ -2,26 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
 from typing import Final
 
 from advisor.call import guiding, repairtext
-from advisor.call.changes import first_sentence, folded
+from advisor.call.changes import first_sentence, first_steps, folded
 from advisor.call.ending import at_the_end
 from advisor.call.parts import Screen, part
 from advisor.call.phrases import INSTRUMENTS, asked_text
-from advisor.call.questions import COMPLAINT, INTAKE, meanings, open_intake, open_names
+from advisor.call.questions import COMPLAINT, INTAKE, open_intake, open_names
 from advisor.call.round import ROUND, round_lines, round_names
 from advisor.call.turn import Question, Turn
 from advisor.library.base import Base
-from advisor.library.items import Check, Observation, Step
+from advisor.library.items import Observation
 from advisor.pages import screen
 from advisor.pages.instructions import SMALL, emergency_lines, step_lines
 from advisor.pages.wording import columns, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.case import Case
-from advisor.reasoning.gate import HOUSE_ENTRY, Gate
+from advisor.reasoning.gate import HOUSE_ENTRY
 from advisor.reasoning.nextcheck import BY_THE_MINUTE
 from advisor.understanding.answers import countable
 from advisor.understanding.understand import Asked
@@ -39,7 +37,7 @@ def put(turn: Turn, before: Turn | None = None) -> Screen:
     `before` is the turn before; None where everything is to be said anew.
     """
     base, question, job = turn.base, turn.question, turn.work.job
-    orders = emergency_lines(base, turn.assessment.gate) if turn.assessment else []
+    orders = emergency_lines(base, turn.gate)
     if orders:
         return (*part("orders", orders), *asked(turn))
     if turn.work.closed is not None:
@@ -84,7 +82,7 @@ def _remedy(turn: Turn, before: Turn | None) -> Screen:
     lead = f"{'DO' if first.confirmed else 'LIKELY'}  {item.title} ({item.minutes:g} min, {plain(item.who)})"
     if first.confirmed:
         lines = [*wrapped(f"{lead}; `remedy` takes it in hand.", 0, 4),
-                 *first_steps(turn.assessment.gate, item.steps[:FIRST_STEPS], ())]
+                 *first_steps(turn.gate, item.steps[:FIRST_STEPS], ())]
     else:
         lines = wrapped(f"{lead}, once {base.title(cause.confirm_check)} shows: {cause.confirm_shows}", 0, 4)
     return part("remedy", lines, lines[:1], whole=screen.remedy(base, turn.assessment))
@@ -113,7 +111,7 @@ def introduced(turn: Turn, word: str = "NEXT") -> Screen:
         proposal = next((one for one in proposals if one.check == question.check), None)
     minutes = proposal.minutes if proposal else check.minutes
     reason = f"because {proposal.reason}" if proposal and proposal.reason else check.why
-    gate = turn.assessment.gate if turn.assessment else Gate(base)
+    gate = turn.gate
     lead = f"{word}  {check.title} ({minutes:g} min, burner {check.burner})"
     full = [*wrapped(lead, 0, 6), *wrapped(reason, 6)]
     first = check.safety or check.cold_start or not base.safety_looks.isdisjoint(check.gives)  # needs no reason
@@ -131,16 +129,6 @@ def introduced(turn: Turn, word: str = "NEXT") -> Screen:
     cautions = folded(wrapped(caution, 4, 6), 2) if caution else []
     usual = [*said, *cautions, *first_steps(gate, check.how[:FIRST_STEPS], check.gives)]
     return part("check", usual, [*said[:1], *cautions[:1]], said[:1], whole=full)
-
-
-def first_steps(gate: Gate, steps: Iterable[Step], gives: Iterable[str]) -> list[str]:
-    """Steps in short: the first sentence of each, or why it is held back."""
-    return step_lines(gate, [replace(step, text=first_sentence(step.text)) for step in steps], gives=tuple(gives))
-
-
-def check_steps(turn: Turn, check: Check) -> list[str]:
-    """How a check is made, in full."""
-    return meanings(turn.base, turn.assessment, Question("", check.name))
 
 
 def question_back(question: Asked) -> Screen:
@@ -164,8 +152,8 @@ def asked_lines(base: Base, case: Case, question: Question) -> tuple[list[str], 
     """A question with all that may be answered; and in short, where that is much.
 
     >>> from advisor.library.base import load
-    >>> asked_lines(load(), Case(), Question("heat_medium"))[0]
-    ['Does the boiler heat water, or does it make steam?  (1 water, 2 steam)']
+    >>> asked_lines(load(), Case(), Question("smoke"))[0]
+    ['Smoke spot number?  (0 to 9; or zero, clean, trace)']
     """
     name = question.name
     if name == INSTRUMENTS:

@@ -29,6 +29,7 @@ _NOTHING: Final = "Nothing is entered yet."
 
 
 def _gate(turn: Turn) -> Gate | None:
+    """What a page goes by; without an entry it is the page as anybody reads it."""
     return turn.assessment.gate if turn.assessment else None
 
 

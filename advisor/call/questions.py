@@ -10,7 +10,7 @@ from advisor.call.round import ROUND, round_names
 from advisor.call.turn import Question
 from advisor.library.base import Base
 from advisor.library.items import Check, fits
-from advisor.pages.instructions import step_lines
+from advisor.pages.instructions import how_lines
 from advisor.pages.wording import fact_text, plain, wrapped
 from advisor.reasoning.assess import Assessment, DoubtFound
 from advisor.reasoning.case import RECHECKED, Case
@@ -137,8 +137,7 @@ def meanings(base: Base, assessment: Assessment | None, question: Question) -> l
     if question.check:
         check = base.checks[question.check]
         out += wrapped(f"{check.title}:", 0, 2)
-        out += step_lines(gate, check.how, 2, gives=check.gives)
-        out += [line for caution in check.cautions for line in wrapped(caution, 2, first="! ")]
+        out += how_lines(gate, check, 2)
         for mistake in check.mistakes:
             out += wrapped(f"common mistake: {mistake}", 2, 4)
     if name in base.observations:

@@ -14,10 +14,8 @@ from advisor.call.repair import proven_causes
 from advisor.call.turn import Change, Heard, Turn
 from advisor.library.base import Base
 from advisor.pages.wording import wrapped
-from advisor.reasoning.assess import assess
 from advisor.reasoning.casefile import write_whole
 from advisor.reasoning.entries import EntryError
-from advisor.visit.airsetting import settings_of
 from advisor.visit.record import (
     Record,
     RecordError,
@@ -93,9 +91,7 @@ def keep(turn: Turn, rest: str, now: datetime) -> Heard:
             raise EntryError(f"this visit is in the record already, as visit {work.kept}; keep again keeps it once "
                              "more, with what was entered since")
         note = rest.partition(" ")[2]
-    seen = tuple(one.name for one in turn.arrival.causes if one.confirmed) if turn.arrival else ()
-    confirmed = tuple(dict.fromkeys((*seen, *proven_causes(turn))))
-    remedies = tuple(dict.fromkeys(remedy_of(base, job).name for job in finished(base, work)))
+    confirmed, remedies = _outcome(turn)
 
     def kept_in(record: Record) -> Visit:
         meant = find_unit(record, work.unit)
@@ -113,21 +109,25 @@ def keep(turn: Turn, rest: str, now: datetime) -> Heard:
                   above=part("said", wrapped("; ".join(said), 0, 2)))  # what is kept is not taken back
 
 
+def _outcome(turn: Turn) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The causes that were confirmed, by a look or by the retest, and the remedies that were done."""
+    seen = tuple(one.name for one in turn.arrival.causes if one.confirmed) if turn.arrival else ()
+    done = (remedy_of(turn.base, job).name for job in finished(turn.base, turn.work))
+    return tuple(dict.fromkeys((*seen, *proven_causes(turn)))), tuple(dict.fromkeys(done))
+
+
 def report(turn: Turn, rest: str, now: datetime) -> Heard:
     """Write the sheets for the customer and the office beside the case file."""
-    from advisor.report.render import Report, report_html
+    from advisor.report.render import report_html
+    from advisor.report.report import report_of
 
     base, work = turn.base, turn.work
     if not turn.found.entries:
         raise EntryError("nothing is entered yet, so there is nothing to report")
-    seen = tuple(one.name for one in turn.arrival.causes if one.confirmed) if turn.arrival else ()
-    confirmed = tuple(dict.fromkeys((*seen, *proven_causes(turn))))
-    remedies = tuple(dict.fromkeys(remedy_of(base, job).name for job in finished(base, work)))
-    after = assess(replace(work.after, earlier=turn.found.entries), base) if turn.retesting else None
-    air = settings_of(work.after, base) if turn.retesting else ()
-    sheet = Report(work.unit or turn.found.title or turn.path.stem, now.date(), assess(turn.found, base), after, "",
-                   remedies, confirmed, (rest,) if rest else (),
-                   tuple((one.smoke, one.co2) for one in air or settings_of(turn.found, base)), "")
+    confirmed, remedies = _outcome(turn)
+    sheet = report_of(base, turn.found, turn.case if turn.retesting else None,
+                      work.unit or turn.found.title or turn.path.stem, now.date(), remedies=remedies,
+                      confirmed=confirmed, notes=(rest,) if rest else ())
     path = turn.path.with_name(f"{turn.path.stem}.report.html")
     try:
         write_whole(path, report_html(base, sheet))

@@ -10,6 +10,7 @@ from advisor.call.parts import Screen
 from advisor.library.base import Base
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.gate import Gate
 from advisor.understanding.understand import Asked
 from advisor.visit.airsetting import Scale
 from advisor.visit.procedure import Kit
@@ -78,6 +79,11 @@ class Turn:
     def retesting(self) -> bool:
         """Whether the case at hand is the one as left."""
         return under_retest(self.base, self.work)
+
+    @property
+    def gate(self) -> Gate:
+        """What may be done now; everything, while nothing is entered."""
+        return self.assessment.gate if self.assessment else Gate(self.base)
 
 
 @dataclass(frozen=True, slots=True)

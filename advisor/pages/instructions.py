@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.items import Step
+from advisor.library.items import Check, Step
 from advisor.pages.wording import wrapped
 from advisor.reasoning.gate import Gate, Stop
 
@@ -47,6 +47,17 @@ def step_lines(
         text = f"held back: {stops_text(gate.base, new)}" if new else step.text
         out += wrapped(f"{'[done] ' if number in done else ''}{text}", indent, first=f"{number}. ")
     return out + _held_back_too(same, indent)
+
+
+def how_lines(gate: Gate, check: Check, indent: int = 4) -> list[str]:
+    """How a check is made: its steps, then its cautions.
+
+    >>> from advisor.library.base import load
+    >>> how_lines(Gate(load()), load().checks["mark-shutter"])[0][:7]
+    '    1. '
+    """
+    return [*step_lines(gate, check.how, indent, gives=check.gives),
+            *(line for caution in check.cautions for line in wrapped(caution, indent, first="! "))]
 
 
 def _held_back_too(numbers: Sequence[int], indent: int) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Collection
 
 from advisor.library.base import Base
 from advisor.library.items import NONE, Cause, Check
-from advisor.pages.instructions import advice_lines, emergency_lines, step_lines, stops_text
+from advisor.pages.instructions import advice_lines, emergency_lines, how_lines, step_lines, stops_text
 from advisor.pages.wording import (
     CAUTIONS,
     bar,
@@ -316,9 +316,7 @@ def check_lines(base: Base, assessment: Assessment, proposal: Proposal) -> list[
     if proposal.tells_apart:
         told = ", ".join(base.title(name) for name in proposal.tells_apart)
         out += wrapped(f"bears on: {told}", 2, 12)
-    out += step_lines(assessment.gate, check.how, gives=check.gives)
-    for caution in check.cautions:
-        out += wrapped(caution, 4, first="! ")
+    out += how_lines(assessment.gate, check)
     out += wrapped(f"enter: {', '.join(_asked(base, assessment, check))}", 2, 9)
     return out
 

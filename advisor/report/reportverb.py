@@ -18,7 +18,7 @@ from advisor.library.yamlfiles import near
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import read_case, write_whole
-from advisor.visit.airsetting import settings_of
+from advisor.report.report import report_of
 from advisor.visit.remedy import causes_of, put_right
 
 SOUND: Final = 0
@@ -66,7 +66,7 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
     LibraryError
         A case file that cannot be read.
     """
-    from advisor.report.render import Report, report_html, report_text
+    from advisor.report.render import report_html, report_text
 
     before = read_case(Path(arguments.before), base)
     after = read_case(Path(arguments.after), base) if arguments.after else None
@@ -87,13 +87,9 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
     if after is not None:
         found = assess(before, base, look_ahead=False).hazards
         after = replace(after, earlier=(*before.entries, *put_right(base, found, causes_of(base, remedies))))
-    air = settings_of(after, base) if after else ()
-    report = Report(
-        arguments.unit or before.title or (after.title if after else "") or _readable(Path(arguments.before).stem), on,
-        assess(before, base), assess(after, base) if after else None, arguments.technician,
-        tuple(dict.fromkeys(remedies)), tuple(dict.fromkeys(confirmed)), tuple(arguments.note),
-        tuple((one.smoke, one.co2) for one in air or settings_of(before, base)), arguments.coming or "",
-    )
+    unit = arguments.unit or before.title or (after.title if after else "") or _readable(Path(arguments.before).stem)
+    report = report_of(base, before, after, unit, on, technician=arguments.technician, remedies=remedies,
+                       confirmed=confirmed, notes=arguments.note, coming=arguments.coming or "")
     if to is None:
         print("\n".join(report_text(base, report)))
     else:

@@ -52,7 +52,7 @@ def moods_of(tokens: Sequence[Token], text: str) -> tuple[frozenset[str], ...]:
     >>> def mood(line):
     ...     return sorted(moods_of(tokens_of(line), line)[0])
     >>> mood("is the co high"), mood("was 400 last year"), mood("i think it is plugged"), mood("if it smokes")
-    (['asks'], ['past'], ['doubts'], ['if'])
+    (['asks'], ['elsewhere', 'past'], ['doubts'], ['if'])
     >>> mood("won't start when it is cold")
     ['told']
     """

@@ -44,8 +44,8 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     [('stack_temperature', 520.0), ('o2', 5.5), ('smoke', 0.5)]
     >>> said("over fire minus point oh two, breech -.06")
     [('draft_over_fire', -0.02), ('draft_breech', -0.06)]
-    >>> understand(load(), "carpenter was here").remarks
-    ('carpenter was here',)
+    >>> understand(load(), "the carpenter was here yesterday").remarks
+    ('the carpenter was here yesterday',)
     """
     text = plain_line(line)
     if not text:

@@ -114,7 +114,7 @@ def margin_for(case: Case, base: Base) -> float:
     >>> cold = Entry("outdoor_temperature", "10 F", 10.0)
     >>> ducted = Entry("air_supply", "ducted-outdoor", "ducted-outdoor")
     >>> margin_for(Case(()), load()), margin_for(Case((cold,)), load()), margin_for(Case((cold, ducted)), load())
-    (1.0, 1.5, 1.6)
+    (1.0, 1.5, 1.8)
     """
     found = derive(case, base)
     number = found.numbers.get("outdoor_temperature")
