@@ -174,17 +174,18 @@ def choice_of(
 def _made_first(
     base: Base, check: Check, stops: Iterable[Stop], latest: Mapping[str, Entry], possible: Collection[str]
 ) -> tuple[str, str] | None:
-    """What has to be made before a check, and why: the quickest one that makes a look which is wanted first, the
-    reading for which an instrument is spared, the proof of the instrument. Empty where nothing is, None where a look
-    cannot be made.
+    """What has to be made before a check, and why: the quickest one that makes a look which is wanted first (before a
+    start, one that lights nothing; before a long run, one that may light), the reading for which an instrument is
+    spared, the proof of the instrument. Empty where nothing is, None where a look cannot be made.
     """
     first = "", ""
     for stop in stops:
         giving = [one for one in base.checks_giving.get(stop.look, ()) if one.name in possible
-                  and "start" not in base.acts_of_check(one)]
+                  and not (stop.act == "start" and "start" in base.acts_of_check(one))]
         if not giving or _passed_over(stop, latest):
             return None
-        reason = f"without it nobody can know whether the burner may be lit: {stop.because}"
+        may = "be lit" if stop.act == "start" else "run on"
+        reason = f"without it nobody can know whether the burner may {may}: {stop.because}"
         first = first if first[0] else (min(giving, key=lambda one: (one.minutes, one.name)).name, reason)
     if first[0]:
         return first
