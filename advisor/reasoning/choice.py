@@ -28,7 +28,7 @@ WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
 BITS_A_MINUTE: Final = 0.012
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
-BITS_A_MINUTE_ON_SERVICE: Final = 0.005
+BITS_A_MINUTE_ON_SERVICE: Final = 0.012
 """The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
 OUT_OF_SCOPE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""

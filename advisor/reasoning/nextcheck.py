@@ -173,6 +173,18 @@ def _service_readings(choice: Choice) -> Chosen:
         if left else None
 
 
+def _service_work(choice: Choice) -> Chosen:
+    """On a routine call what a yearly service opens and tries anyway, what tells most for its minutes first; a cause
+    that the readings make likely is confirmed before.
+    """
+    if choice.complaint != ROUTINE or any(belief(one.alone) >= CONFIRM_FROM
+                                          for one in choice.ranked if not one.confirmed):
+        return None
+    due = [choice.by_name[check.name] for check in choice.checks if check.tune_up and not choice.seen(check)]
+    return (replace(max(due, key=lambda one: (ratio(one), one.check)), reason="a yearly service does it anyway"), "") \
+        if due else None
+
+
 def _worth_most(choice: Choice) -> Chosen:
     """What is worth most for its minutes: the look that confirms a leading cause, the readings together, or one check.
     """
@@ -221,8 +233,8 @@ def _closing(choice: Choice) -> Chosen:
     return None
 
 
-STEPS: Final = (_proof, _second_look, _before_anything, _what_may_be_dangerous, _service_readings, _worth_most,
-                _closing)
+STEPS: Final = (_proof, _second_look, _before_anything, _what_may_be_dangerous, _service_readings, _service_work,
+                _worth_most, _closing)
 """The order of what comes first."""
 
 
