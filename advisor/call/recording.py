@@ -10,12 +10,13 @@ from typing import TypeVar
 from advisor.call.conclude import drifts
 from advisor.call.parts import TEXT, part
 from advisor.call.put import put
-from advisor.call.repair import proven_causes
 from advisor.call.turn import Change, Heard, Turn
 from advisor.library.base import Base
+from advisor.library.yamlfiles import LibraryError
 from advisor.pages.wording import wrapped
 from advisor.reasoning.casefile import write_whole
 from advisor.reasoning.entries import EntryError
+from advisor.report.gather import of_work
 from advisor.visit.record import (
     Record,
     RecordError,
@@ -28,7 +29,6 @@ from advisor.visit.record import (
     visits,
 )
 from advisor.visit.recordlines import course_lines, drift_lines, visit_lines
-from advisor.visit.remedy import finished, remedy_of
 from advisor.visit.trend import Moment, as_last_left, completed, history, measures, moment_of, of_the_unit
 
 _SHOWN = 4
@@ -111,29 +111,48 @@ def keep(turn: Turn, rest: str, now: datetime) -> Heard:
 
 def _outcome(turn: Turn) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The causes that were confirmed, by a look or by the retest, and the remedies that were done."""
-    seen = tuple(one.name for one in turn.arrival.causes if one.confirmed) if turn.arrival else ()
-    done = (remedy_of(turn.base, job).name for job in finished(turn.base, turn.work))
-    return tuple(dict.fromkeys((*seen, *proven_causes(turn)))), tuple(dict.fromkeys(done))
+    left = turn.assessment if turn.retesting else None
+    confirmed, remedies, _ = of_work(turn.base, turn.arrival, left, turn.work)
+    return confirmed, remedies
 
 
 def report(turn: Turn, rest: str, now: datetime) -> Heard:
-    """Write the sheets for the customer and the office beside the case file."""
+    """Write the sheets of this visit beside the case file, as a page and as a PDF."""
+    from advisor.report.pdf import report_pdf
     from advisor.report.render import report_html
     from advisor.report.report import report_of
+    from advisor.report.shop import read_shop
 
     base, work = turn.base, turn.work
     if not turn.found.entries:
         raise EntryError("nothing is entered yet, so there is nothing to report")
-    confirmed, remedies = _outcome(turn)
-    sheet = report_of(base, turn.found, turn.case if turn.retesting else None,
-                      work.unit or turn.found.title or turn.path.stem, now.date(), remedies=remedies,
-                      confirmed=confirmed, notes=(rest,) if rest else ())
-    path = turn.path.with_name(f"{turn.path.stem}.report.html")
     try:
-        write_whole(path, report_html(base, sheet))
-    except OSError as error:
-        raise EntryError(f"{path}: cannot be written ({error.strerror or error})") from None
-    return turn, (*part("said", wrapped(f"The report is in {path}.", 0, 2)), *put(turn, turn))
+        shop = read_shop()
+    except LibraryError as error:
+        raise EntryError(f"{error} (the letterhead; put it right, then report once more)") from None
+    confirmed, remedies, begun = of_work(base, turn.arrival, turn.assessment if turn.retesting else None, work)
+    meant = _unit_of(work.unit)
+    sheet = report_of(
+        base, turn.found, turn.case if turn.retesting else None, work.unit or turn.found.title or turn.path.stem,
+        now.date(), remedies=remedies, confirmed=confirmed, notes=(rest,) if rest else (), begun=begun,
+        customer=meant.customer, address=meant.address, shop=shop)
+    for kind, document in (("html", report_html(base, sheet)), ("pdf", report_pdf(base, sheet))):
+        path = turn.path.with_name(f"{turn.path.stem}.report.{kind}")
+        try:
+            write_whole(path, document)
+        except OSError as error:
+            raise EntryError(f"{path}: cannot be written ({error.strerror or error})") from None
+    said = (f"The report is in {path.with_suffix('.html')} and, to print, in {path}. Page 1 is the customer's; then "
+            "come the office, the tag and the hand-over list.")
+    return turn, (*part("said", wrapped(said, 0, 2)), *put(turn, turn))
+
+
+def _unit_of(label: str) -> Unit:
+    """What the record says of the unit; no more than its label where there is none, or no record that can be read."""
+    try:
+        return _with_record(lambda record: find_unit(record, label)) if label else Unit("")
+    except EntryError:
+        return Unit(label)
 
 
 def earlier_visits(base: Base, label: str) -> tuple[tuple[Moment, ...], list[str]]:

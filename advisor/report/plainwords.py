@@ -103,8 +103,14 @@ LEFT_OFF: Final = (
 """What it means for the household that the burner is left off, with the acts that it takes; common practice."""
 
 
-def sentences(assessment: Assessment, efficiency: bool = True) -> tuple[str, ...]:
+SOUND: Final = frozenset({"normal", "zero", "trace"})
+"""The bands in which a reading is as it should be."""
+
+
+def sentences(assessment: Assessment, efficiency: bool = True, troubles: bool = False) -> tuple[str, ...]:
     """What the readings of a case mean, a sentence each; doubted readings say nothing.
+
+    `troubles` asks only for those that are not as they should be.
 
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.assess import assess
@@ -117,9 +123,10 @@ def sentences(assessment: Assessment, efficiency: bool = True) -> tuple[str, ...
     for name, words in READINGS.items():
         band = bands.get(name)
         if band is not None and band.symbol in words and not is_doubted(assessment, name):
-            out.append(words[band.symbol])
+            out += [words[band.symbol]] if band.symbol not in SOUND or not troubles else []
     number = assessment.findings.numbers.get("efficiency")
-    if efficiency and number is not None and 0 < number.value <= 100 and not is_doubted(assessment, "efficiency"):
+    told = efficiency and not troubles and not is_doubted(assessment, "efficiency")
+    if told and number is not None and 0 < number.value <= 100:
         used = round(number.value)
         out.append(f"Of the heat in the oil, {used} parts in 100 were taken up and {100 - used} left by the chimney.")
     return tuple(out)

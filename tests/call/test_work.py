@@ -26,7 +26,7 @@ from advisor.call.parts import entire
 from advisor.call.prompt import closing, opening
 from advisor.call.put import put
 from advisor.call.turn import Turn
-from advisor.call.workfile import parse_work, read_work, write_work
+from advisor.visit.workfile import parse_work, read_work, write_work
 from advisor.library.base import load
 from advisor.library.yamlfiles import LibraryError
 from advisor.reasoning.case import Case

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from advisor.call.workfile import write_work
+from advisor.visit.workfile import write_work
 from advisor.library.base import load
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.casefile import beside, read_case, save_case
