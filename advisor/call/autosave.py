@@ -10,11 +10,11 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from advisor.call.workfile import write_work
 from advisor.library.base import Base
 from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import beside, mark_of, moved_beside, save_case, write_whole
 from advisor.visit.remedy import NOTHING_DONE, Work
+from advisor.visit.workfile import write_work
 
 _MOST_TRIES: Final = 1000
 _STEM: Final = "burner-case-"

@@ -21,7 +21,6 @@ from advisor.call.phrases import LONGEST, clean
 from advisor.call.put import put
 from advisor.call.repair import status_lines
 from advisor.call.turn import Change, Turn
-from advisor.call.workfile import read_work
 from advisor.library.base import Base
 from advisor.pages import screen as pages
 from advisor.pages.wording import IN_SHORT, at_width, wrapped
@@ -30,6 +29,7 @@ from advisor.reasoning.casefile import alone_on, read_case, write_whole, written
 from advisor.visit.airsetting import settings_of
 from advisor.visit.curve import svg
 from advisor.visit.remedy import NOTHING_DONE
+from advisor.visit.workfile import read_work
 
 SOUND: Final = 0
 HAZARD: Final = 1
