@@ -115,6 +115,7 @@ class _Version(argparse.Action):
 
 _LATER: Final = {
     "record": ("advisor.visit.recordverb", "keep and show the shop's units and visits"),
+    "tomorrow": ("advisor.visit.tomorrowverb", "the list for tomorrow: whom to call, what is due, what to carry"),
     "report": ("advisor.report.reportverb", "write the report of a visit, for customer and office"),
     "effects": ("advisor.bench.effectsverb", "turn a knob of a model unit and see what it does (for learning)"),
     "practice": ("advisor.bench.practiceverb", "a practice call on a model unit (for learning)"),

@@ -1,4 +1,4 @@
-"""What all tests share: no deadlines, for a machine under load is slow, not wrong; and no letterhead of the user's own."""
+"""What all tests share: no deadlines, for a machine under load is slow, not wrong; no letterhead of the user's own."""
 
 from __future__ import annotations
 

@@ -100,6 +100,9 @@ def _quantities(base: Base) -> Found:
                                 "`accuracy`, and `formula_error` only for what the formula itself leaves out")
         if quantity.last_of:
             yield from _names(quantity, f"{quantity.name}: last_of", "quantity", [quantity.last_of], base.quantities)
+        if quantity.size_of:
+            parts = {part: remedy for remedy in base.remedies.values() for part in remedy.parts}
+            yield from _names(quantity, f"{quantity.name}: size_of", "part of a remedy", quantity.size_of, parts)
         if len(quantity.bands) == 1:
             yield _at(quantity, f"quantity {quantity.name} has one band; give two or more, or none")
         if quantity.name in base.observations or quantity.name in base.conditions:

@@ -166,6 +166,8 @@ class Quantity(Item):
     """The reading of which this is the value that the last service left."""
     said: tuple[str, ...] = ()
     """More ways of saying its name, such as people use in a sentence; aliases are what may stand in a file too."""
+    size_of: tuple[str, ...] = ()
+    """The parts, as remedies name them, whose size it is."""
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -344,7 +346,7 @@ class Retest:
 
 @dataclass(frozen=True, slots=True)
 class Remedy(Item):
-    """What puts a cause right."""
+    """What puts a cause right. `parts` are fitted or used up; those of a `yearly` one at every yearly service."""
 
     steps: tuple[Step, ...]
     tools: tuple[str, ...]
@@ -352,6 +354,14 @@ class Remedy(Item):
     who: str
     cautions: tuple[str, ...]
     retest: Retest
+    parts: tuple[str, ...] = ()
+    yearly: bool = False
+
+    @property
+    def needs(self) -> str:
+        """The tools and parts in words, for the end of a line; empty where it takes none."""
+        return "".join(f"; {what}: {', '.join(names)}"
+                       for what, names in (("tools", self.tools), ("parts", self.parts)) if names)
 
 
 @dataclass(frozen=True, slots=True)

@@ -197,7 +197,7 @@ def _quantity(fields: Fields, name: str, place: Place, shelves: Shelves) -> Quan
         {word: as_number(node) or 0.0 for word, node in fields.mapping("words").items()}, instrument,
         fields.text("derived", ""), fields.text("computed", ""), bands, fields.text("about"), _stories(fields),
         read_choices(fields, "only"), read_choices(fields, "without"), fields.number("formula_error", 0.0),
-        fields.text("last_of", ""), fields.texts("said"),
+        fields.text("last_of", ""), fields.texts("said"), fields.texts("size_of"),
     )
 
 
@@ -376,6 +376,7 @@ def _remedy(fields: Fields, name: str, place: Place, shelves: Shelves) -> Remedy
     return Remedy(
         name, fields.text("title"), place, _steps(fields, "steps"), fields.texts("tools"),
         fields.number("minutes"), fields.choice("who", WHO), fields.texts("cautions", required=True), retest,
+        fields.texts("parts"), fields.flag("yearly"),
     )
 
 

@@ -183,9 +183,8 @@ def _leading(base: Base, cause: Cause) -> Iterable[str]:
 
 def _remedy_body(gate: Gate, remedy: Remedy) -> list[str]:
     base = gate.base
-    tools = f"; tools: {', '.join(remedy.tools)}" if remedy.tools else ""
     return [
-        *wrapped(f"{remedy.title}: {remedy.minutes:g} min, by: {plain(remedy.who)}{tools}", 2),
+        *wrapped(f"{remedy.title}: {remedy.minutes:g} min, by: {plain(remedy.who)}{remedy.needs}", 2),
         *step_lines(gate, remedy.steps, 2),
         *[line for text in remedy.cautions for line in wrapped(text, 2, first="! ")],
         *wrapped(f"retest: {', '.join(base.title(name) for name in remedy.retest.checks)}. {remedy.retest.proves}",

@@ -342,8 +342,7 @@ def remedy_in_full(gate: Gate, cause: Cause, sure: str, done: Collection[int] = 
     base = gate.base
     item = base.remedies[cause.remedy]
     out = ["REMEDY for " + cause.title, *wrapped(f"({sure})", 2)]
-    out += wrapped(f"{item.title}: {item.minutes:g} min, {plain(item.who)}"
-                   + (f"; tools: {', '.join(item.tools)}" if item.tools else ""), 2)
+    out += wrapped(f"{item.title}: {item.minutes:g} min, {plain(item.who)}{item.needs}", 2)
     out += step_lines(gate, item.steps, done=done)
     for caution in item.cautions:
         out += wrapped(caution, 4, first="! ")

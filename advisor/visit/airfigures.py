@@ -24,7 +24,7 @@ OTHER_DAY_MARGIN: Final = 1.5
 """The same in frost or in mild weather, when the chimney pulls as it will not for most of the season [1]_."""
 WIDEST_MARGIN: Final = 2.0
 """More than that wastes what the margin is for [1]_."""
-_MILD_DAY, _USUAL_CO2, _OTHER = 60.0, 12.0, 0.4  # degF; %; points for draft, dirt and oil beside the air
+MILD_DAY, _USUAL_CO2, _OTHER = 60.0, 12.0, 0.4  # degF; %; points for draft, dirt and oil beside the air
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,15 +121,35 @@ def margin_for(case: Case, base: Base) -> float:
     if number is None:
         return ORDINARY_MARGIN
     if found.symbols.get("air_supply") == "ducted-outdoor":
-        shift = _co2_on_a_mild_day(found.fuel, number.value) - _USUAL_CO2
+        shift = co2_in_other_air(found.fuel, _USUAL_CO2, number.value, MILD_DAY) - _USUAL_CO2
         return round(min(WIDEST_MARGIN, max(ORDINARY_MARGIN, shift + _OTHER)), 1)
     return OTHER_DAY_MARGIN if found.symbols.get("outdoor_temperature") in ("freezing", "warm") else ORDINARY_MARGIN
 
 
-def _co2_on_a_mild_day(fuel: Fuel, set_at: float) -> float:
-    """What CO2 a usual setting rises to when the air from outdoors comes at 60 degF."""
-    excess = combustion.excess_air_from_co2(fuel, _USUAL_CO2)
-    return combustion.co2_from_excess_air(fuel, max(0.0, atmosphere.excess_air_at(excess, set_at, _MILD_DAY)))
+def co2_in_other_air(fuel: Fuel, co2: float, degf: float, other: float) -> float:
+    """The CO2 that a reading made with air of one temperature would be with air of another: the blower moves the same
+    volume, which weighs less the warmer it is (the law of ideal gases).
+
+    Parameters
+    ----------
+    co2 : float
+        As read, %.
+    degf, other : float
+        Temperature of the air at the burner then, and of the day to compare with, degF; -60 to 150.
+
+    Raises
+    ------
+    PhysicsError
+        A figure outside its range.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> round(co2_in_other_air(load().fuels["no-2-oil"], 12.0, 10.0, 60.0), 2)
+    13.35
+    """
+    excess = combustion.excess_air_from_co2(fuel, co2)
+    return combustion.co2_from_excess_air(fuel, max(0.0, atmosphere.excess_air_at(excess, degf, other)))
 
 
 def figures_for(

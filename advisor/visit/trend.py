@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Final
 
@@ -12,9 +13,11 @@ from advisor.library.base import Base
 from advisor.library.items import Observation, Quantity
 from advisor.physics import units
 from advisor.physics.units import PhysicsError
-from advisor.reasoning.assess import assess
+from advisor.reasoning.assess import lean_engine_of
 from advisor.reasoning.case import Case, Entry, local_time
 from advisor.reasoning.derive import derive
+from advisor.reasoning.hazards import RELEASED, hazards_of
+from advisor.visit.airfigures import MILD_DAY, co2_in_other_air
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.remedy import causes_of, put_right
 
@@ -28,12 +31,17 @@ _PLAIN: Final = "_.-~=+*#"
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """The numbers of a unit at one moment, entered and computed, in our own units. `left` says: after the remedy."""
+    """The numbers of a unit at one moment, entered and computed, in our own units. `left` says: after the remedy.
+
+    `fair` are those from which a law takes the weather out: the CO2 of a burner with ducted outdoor air, as it would be
+    with air of 60 degF.
+    """
 
     at: datetime
     numbers: Mapping[str, float]
     left: bool = False
     visit: int = 0
+    fair: Mapping[str, float] = field(default_factory=dict)
 
 
 def measures(base: Base) -> dict[str, str]:
@@ -94,7 +102,7 @@ def as_left(visit: Visit, base: Base) -> Case:
     before = ours(visit.before)
     if visit.after is None:
         return before
-    found = assess(before, base, look_ahead=False).hazards
+    found = [one for one in hazards_of(base, lean_engine_of(base), before) if one.state != RELEASED]
     done = put_right(base, found, causes_of(base, visit.remedies))
     return replace(ours(visit.after), earlier=(*before.entries, *done))
 
@@ -113,8 +121,12 @@ def moment_of(
 ) -> Moment:
     """The numbers of a case at a moment; for example of the case in hand, to be put behind a history."""
     found = derive(replace(case, entries=in_our_units(case.entries, measured_in or {}, base)), base)
-    return Moment(at if at.tzinfo else at.astimezone(UTC), {name: one.value for name, one in found.numbers.items()},
-                  left, visit)
+    numbers = {name: one.value for name, one in found.numbers.items()}
+    fair: dict[str, float] = {}
+    if found.symbols.get("air_supply") == "ducted-outdoor" and {"co2", "outdoor_temperature"} <= numbers.keys():
+        with suppress(PhysicsError):
+            fair["co2"] = co2_in_other_air(found.fuel, numbers["co2"], numbers["outdoor_temperature"], MILD_DAY)
+    return Moment(at if at.tzinfo else at.astimezone(UTC), numbers, left, visit, fair)
 
 
 def history(visits: Iterable[Visit], base: Base) -> tuple[Moment, ...]:
@@ -204,8 +216,8 @@ class Drift:
     source: str = "common practice"
 
 
-_SAME_FIRE: Final = {"nozzle_size": 0.02, "pump_pressure": 10.0, "room_temperature": 20.0}
 _SAME_WEATHER: Final = {"outdoor_temperature": 20.0}
+_SAME_FIRE: Final = {"nozzle_size": 0.02, "pump_pressure": 10.0, "room_temperature": 20.0, **_SAME_WEATHER}
 
 DRIFT_RULES: Final = (
     DriftRule(
@@ -224,19 +236,19 @@ DRIFT_RULES: Final = (
         "less-co2", {"co2": -1.0}, {"stack_temperature": 49.0},
         "more air reaches the flue gas than before: look at the air setting, the draft and the joints",
         "air added to the fire or leaking in behind it thins the CO2",
-        {},
+        _SAME_WEATHER,
     ),
     DriftRule(
         "more-co2-and-smoke", {"co2": 1.0, "smoke": 1.0}, {},
         "the flame gets less air for its oil than before: look at blower wheel, air inlet, pump pressure and nozzle",
         "less air for the same oil raises CO2, and below what the head needs the smoke with it",
-        {},
+        _SAME_WEATHER,
     ),
     DriftRule(
         "more-smoke-at-the-same-co2", {"smoke": 1.0}, {"co2": 0.5},
         "air and oil mix less well than before: look at nozzle, head, pump pressure and oil",
         "the air is the same, so the spray or its mixing with the air has become worse",
-        {},
+        _SAME_WEATHER,
     ),
     DriftRule(
         "draft-drop-up", {"draft_drop": 0.02}, {},
@@ -260,7 +272,7 @@ DRIFT_RULES: Final = (
         "efficiency-down", {"efficiency": -2.0}, {},
         "more of the oil's heat leaves by the flue than before",
         "combustion efficiency is what is left after the losses in the flue gas",
-        {},
+        _SAME_WEATHER,
     ),
 )
 """The rules of drift: common practice; their thresholds are our own and lie beyond what two readings can miss by."""
@@ -271,7 +283,8 @@ def drift(moments: Sequence[Moment]) -> tuple[Drift, ...]:
 
     Each earlier visit counts with its last moment (as left, where that was measured). The latest of them for which
     a rule holds is told, so that what creeps a little every year is noticed as well. No rule compares across
-    another nozzle, pump pressure or weather where these bear on it and are known.
+    another nozzle, pump pressure or weather where these bear on it and are known: the temperature outdoors may differ
+    by 20 degF where it was read at both, unless a law takes it out of what moved (`Moment.fair`); see `weather_text`.
 
     >>> year = [datetime(year, 10, 1, tzinfo=UTC) for year in (2025, 2026)]
     >>> moments = [Moment(year[0], {"stack_temperature": 480.0, "co2": 12.0}),
@@ -298,13 +311,44 @@ def drift(moments: Sequence[Moment]) -> tuple[Drift, ...]:
 def _holds(rule: DriftRule, then: Moment, now: Moment) -> bool:
     if any(name not in moment.numbers for name in (*rule.moved, *rule.steady) for moment in (then, now)):
         return False
-    moved = {name: now.numbers[name] - then.numbers[name] for name in now.numbers if name in then.numbers}
+    moved = {name: after - before for name, (before, after) in _both(then, now).items()}
+    if rule.moved.keys() <= then.fair.keys() & now.fair.keys():
+        moved.pop("outdoor_temperature", None)
     tiny = 1e-9  # 0.3 - 0.1 is less than 0.2 in binary
     return (
         all(moved[name] * math.copysign(1.0, least) >= abs(least) - tiny for name, least in rule.moved.items())
         and all(abs(moved[name]) <= most + tiny for name, most in rule.steady.items())
         and all(abs(moved.get(name, 0.0)) <= most + tiny for name, most in rule.like.items())
     )
+
+
+def _both(then: Moment, now: Moment) -> dict[str, tuple[float, float]]:
+    """What is known at both moments; without the weather where it can be taken out of both."""
+    fair = then.fair.keys() & now.fair.keys()
+    return {name: (then.fair[name], now.fair[name]) if name in fair else (then.numbers[name], now.numbers[name])
+            for name in now.numbers if name in then.numbers}
+
+
+def weather_text(one: Drift, base: Base) -> str:
+    """How the weather was taken out of a drift, or that it could not be.
+
+    >>> from advisor.library.base import load
+    >>> year = [datetime(year, 10, 1, 12, tzinfo=UTC) for year in (2025, 2026)]
+    >>> moments = [Moment(year[0], {"smoke": 0.0, "co2": 12.0, "outdoor_temperature": 40.0}),
+    ...            Moment(year[1], {"smoke": 2.0, "co2": 12.0})]
+    >>> weather_text(drift(moments)[0], load())
+    'weather not taken out: the temperature outdoors was not read on 2026-10-01'
+    """
+    sides = (one.then, one.now)
+    kind = base.quantities["outdoor_temperature"].kind
+    missing = [f"{local_time(side.at):%Y-%m-%d}" for side in sides if "outdoor_temperature" not in side.numbers]
+    if missing:
+        return f"weather not taken out: the temperature outdoors was not read on {' and '.join(missing)}"
+    then, now = (units.format_value(side.numbers["outdoor_temperature"], kind) for side in sides)
+    if set(one.rule.moved) & one.then.fair.keys() & one.now.fair.keys():
+        return f"weather taken out: CO2 as it would be with outdoor air of {MILD_DAY:g} degF (it was {then}, now {now})"
+    return (f"weather taken out: outdoors it was {then} then and {now} now; only days within "
+            f"{_SAME_WEATHER['outdoor_temperature']:g} degF are compared")
 
 
 def drift_text(one: Drift, base: Base) -> str:
@@ -318,9 +362,10 @@ def drift_text(one: Drift, base: Base) -> str:
 oil mix less well than before: look at nozzle, head, pump pressure and oil
     """
     parts = []
+    both = _both(one.then, one.now)
     for name, least in one.rule.moved.items():
         kind = base.quantities[name].kind
-        then, now = one.then.numbers[name], one.now.numbers[name]
+        then, now = both[name]
         # a temperature moves by a difference, which has no offset and no absolute zero
         by = units.format_value(abs(now - then), "temperature_difference" if kind == "temperature" else kind)
         way = "up" if least > 0 else "down"

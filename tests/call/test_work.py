@@ -26,7 +26,6 @@ from advisor.call.parts import entire
 from advisor.call.prompt import closing, opening
 from advisor.call.put import put
 from advisor.call.turn import Turn
-from advisor.visit.workfile import parse_work, read_work, write_work
 from advisor.library.base import load
 from advisor.library.yamlfiles import LibraryError
 from advisor.reasoning.case import Case
@@ -34,6 +33,7 @@ from advisor.reasoning.casefile import beside, read_case
 from advisor.visit.record import Unit, add_unit, open_record, save_visit, visits
 from advisor.visit.remedy import Job, Work
 from advisor.visit.trend import measures
+from advisor.visit.workfile import parse_work, read_work, write_work
 from tests.call.playing import play, say
 
 ROOT = Path(__file__).parents[2]

@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from advisor.visit.workfile import write_work
 from advisor.library.base import load
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.casefile import beside, read_case, save_case
 from advisor.visit.record import Unit, add_unit, find_unit, open_record, save_visit, visits
 from advisor.visit.remedy import Job, Work
+from advisor.visit.workfile import write_work
 
 ROOT = Path(__file__).parents[2]
 CASE = "entries: [{smoke: 4, at: '2026-01-05T10:00'}, {stack: 500 F, at: '2026-01-05T10:00+02:00'}, {co2: 10}]\n"
