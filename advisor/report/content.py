@@ -12,6 +12,7 @@ from advisor.library.items import Step
 from advisor.pages import screen
 from advisor.pages.wording import CAUTIONS, fact_text, plain
 from advisor.reasoning.assess import Assessment
+from advisor.reasoning.case import Case
 from advisor.reasoning.hazards import CURED_STATE, RELEASED, HazardFound
 from advisor.report.functions import FAILED, Tested, function_tests
 from advisor.report.office import SURE, Advised, CauseLine, Figure, causes, conclusions, figures, office
@@ -78,6 +79,8 @@ class Content:
     """Of what was found, what is not as it should be."""
     troubles_left: tuple[str, ...]
     """The same of how the unit was left."""
+    in_order: tuple[str, ...]
+    """What was looked at and is as it should be."""
     cured: tuple[str, ...]
     """The hazards that were put right, each with what was done."""
     begun: tuple[str, ...]
@@ -132,8 +135,8 @@ def content(base: Base, report: Report) -> Content:
         table, causes(base, report.before, report), office(base, report), conclusions(base, report), sources,
         left_off(base, report), (*_allowed(report, LEFT_OFF), _coming(report)) if report.last.hazards else (),
         sentences(report.before, troubles=True), sentences(report.after, troubles=True) if report.after else (),
-        _cured(base, report), tuple(f"{base.title(one.remedy)}, {one.done} of {one.steps} steps done"
-                                    for one in report.begun),
+        in_order(base, report.last.case), _cured(base, report),
+        tuple(f"{base.title(one.remedy)}, {one.done} of {one.steps} steps done" for one in report.begun),
         _set_air(report), function_tests(base, report.before, report.after), due(report),
     )
 
@@ -189,6 +192,24 @@ def _coming(report: Report) -> str:
         "Who comes next, and when, is not arranged yet: ask for it before we leave."
 
 
+def in_order(base: Base, case: Case) -> tuple[str, ...]:
+    """What of the unit was looked at and is as it should be, by its names.
+
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.case import Entry
+    >>> in_order(load(), Case((Entry("fan_wheel", "clean", "clean"), Entry("electrodes", "worn", "worn"),
+    ...                        Entry("oil_leak", "none", "none"))))
+    ('blower wheel',)
+    """
+    out = []
+    for name, entry in case.latest.items():
+        look = base.observations.get(name)
+        # An answer such as `no` is of something that should not be there, and its name is that of the fault.
+        if look and look.part == "reading" and entry.value == look.sound and entry.value not in _BARE:
+            out.append(look.title)
+    return tuple(out)
+
+
 def _cured(base: Base, report: Report) -> tuple[str, ...]:
     """What put hazards right, but for what stands among the remedies that were done."""
     told = {base.title(name) for name in report.remedies}
@@ -201,6 +222,8 @@ def _set_air(report: Report) -> str:
     count = len(report.air)
     return f"We tried {count} settings of the air, and set it by what we read." if count > 1 else ""
 
+
+_BARE: Final = ("", "no", "none", "yes")
 
 NOW: Final = "now"
 DAYS: Final = "within days"

@@ -15,14 +15,19 @@ from advisor.library.yamlfiles import shorten
 from advisor.report.content import Content, capital
 from advisor.report.functions import FAILED, NOT_DONE, PASSED
 from advisor.report.office import Advised
-from advisor.report.plainwords import TILES
+from advisor.report.plainwords import NOTES, TILES
 from advisor.report.sheets import DASH, Line, Part, Sheet, dashes, fitted, parts_with_something
 from advisor.report.spelled import spelled
 
 CUSTOMER: Final = "customer"
-_FORMS: Final = 4
 _QUOTED: Final = 240
 """Letters of what was typed, where there is little room."""
+
+# The page is tried in one form after the other; each number is the first form in which something is said shorter.
+_WORTH, _GOOD, _CHECKS, _TESTS, _QUOTES, _WHY, _DOUBTS, _FIGURES, _WORK = range(1, 10)
+_FORMS: Final = 10
+_MOST_CHECKS: Final = 8
+"""Checks that were not made that are named one by one."""
 
 
 def customer_sheet(base: Base, c: Content) -> Sheet:
@@ -56,7 +61,7 @@ def _form(base: Base, c: Content, form: int) -> Sheet:
         Part("Next service", (Line(c.due),)),
         Part("For your safety", dashes(spelled(text) for text in c.household)),
         Part("Not checked", _not_checked(c, form)),
-        Part("Please note", tuple(Line(spelled(text)) for text in c.cautions)),
+        Part("Please note", tuple(Line(text) for text in NOTES)),
     )
     where = ", ".join(text for text in (report.customer, report.address) if text)
     by = f", by {report.by}" if report.by else ""
@@ -65,7 +70,7 @@ def _form(base: Base, c: Content, form: int) -> Sheet:
 
 
 def _danger(c: Content) -> Part:
-    lines = [Line("", c.tag)] if c.tag else []
+    lines = [Line("", spelled(c.tag))] if c.tag else []
     for one in c.dangers:
         said = f"{one.state} {one.household}" if one.open else one.state
         lines.append(Line(spelled(said), f"{capital(spelled(one.title))}."))
@@ -82,37 +87,39 @@ def _told(c: Content, form: int) -> Part:
 
 def _quoted(words: str, form: int) -> str:
     """What somebody typed, in their own words; the end of it where there is room for it only."""
-    return shorten(words, _QUOTED) if form else words
+    return shorten(words, _QUOTED) if form >= _QUOTES else words
 
 
 def _found(c: Content, form: int) -> tuple[Line, ...]:
-    reasons = dashes(spelled(text) for text in c.reasons)
-    found = (*dashes(c.found if form == 0 else c.troubles if form < 3 else ()), *reasons)
-    if form and found and len(c.troubles) < len(c.found):
-        found += dashes(["What else we read was as it should be."])
-    found = found or (Line("Nothing was found that is not as it should be.") if c.found else
-                      Line("No reading was taken that tells something of the fire."),)
-    return (*found, *(dashes(spelled(text) for text in c.doubts) if form < 2 else ()))
+    out = [*(c.found if form < _GOOD else c.troubles), *(spelled(text) for text in c.reasons)]
+    if c.in_order:
+        names = ", ".join(spelled(name) for name in c.in_order)
+        out.append(f"In order when we looked: {names}." if form < _GOOD else
+                   f"{_count(len(c.in_order), 'part')} in order when we looked.")
+    if form >= _GOOD and len(c.troubles) < len(c.found) and not c.open_dangers:
+        out.append("What else we read was as it should be." if out else "What we read was as it should be.")
+    if not out:
+        out.append("What we found stands at the top." if c.dangers else "No reading was taken that tells of the fire.")
+    return dashes([*out, *(spelled(text) for text in c.doubts if form < _DOUBTS)])
 
 
 def _did(c: Content, form: int) -> tuple[Line, ...]:
     report = c.report
-    out = [Line(one.state if form < 3 else "", f"{capital(spelled(one.remedy))}.", DASH) for one in c.done]
+    out = [Line(one.state if form < _WORK else "", f"{capital(spelled(one.remedy))}.", DASH) for one in c.done]
     out += dashes(f"Put right: {spelled(text)}." for text in c.cured)
     out += dashes(f"Begun, and not finished: {spelled(text)}." for text in c.begun)
     out += dashes(f"New or changed: {spelled(text)}." for text in report.parts)
-    if c.set_air:
-        out += dashes([c.set_air])
+    out += dashes([c.set_air] if c.set_air else [])
     if not out:
         out = [Line("We made no repair on this visit.")]
-    out += [Line(f"Note: {_quoted(spelled(note), form)}") for note in report.notes if form < 3]
+    out += [Line(f"Note: {_quoted(spelled(note), form)}") for note in report.notes if form < _WORK]
     if report.minutes:
         out.append(Line(f"The visit took about {report.minutes} minutes."))
     return tuple(out)
 
 
 def _measured(c: Content, form: int) -> tuple[Line, ...]:
-    if form >= 3:
+    if form >= _FIGURES:
         return ()
     rows = {row.name: row for row in c.rows}
     out = []
@@ -124,31 +131,29 @@ def _measured(c: Content, form: int) -> tuple[Line, ...]:
         doubt = " (in doubt)" if row.doubted else ""
         now = f"{before} before, {after} now" if c.report.after else before
         out.append(Line(f"{now}{doubt}.", f"{title}:", DASH))
-    worth = c.worth if form == 0 else c.worth[:1] if form == 1 else ()
+    worth = () if c.savings is None else c.worth if form < _WORTH else c.worth[:1]
     return (*out, *(Line(spelled(text)) for text in worth))
 
 
 def _left(c: Content, form: int) -> tuple[Line, ...]:
-    if c.report.after is None:
+    if c.report.after is None or not c.now:
         return ()
-    if form == 0:
+    if form < _GOOD:
         new = tuple(text for text in c.now if text not in c.found)
-        return dashes(new) or (Line("The readings are as they were."),) if c.now else ()
-    return dashes(c.troubles_left) or ((Line("What we read after the work is as it should be."),) if c.now else ())
+        return dashes(new) or (Line("The readings are as they were."),)
+    return dashes(c.troubles_left) or (Line("What we read after the work is as it should be."),)
 
 
 def _tests(c: Content, form: int) -> tuple[Line, ...]:
-    by_result = {result: [spelled(one.title) for one in c.tests if one.result == result]
-                 for result in (FAILED, PASSED, NOT_DONE)}
-    out = [Line(f"{capital(title)}.", "Failed:", DASH) for title in by_result[FAILED]]
-    passed, left = by_result[PASSED], by_result[NOT_DONE]
-    if form == 0:
+    failed, passed, left = ([spelled(one.title) for one in c.tests if one.result == result]
+                            for result in (FAILED, PASSED, NOT_DONE))
+    out = [Line(f"{capital(title)}.", "Failed:", DASH) for title in failed]
+    if form < _TESTS:
         out += [Line(f"{capital(title)}.", "Passed:", DASH) for title in passed]
     elif passed:
         out.append(Line(f"{_count(len(passed), 'test')} passed.", mark=DASH))
     if left:
-        out.append(Line(f"{_count(len(left), 'test')} not done on this visit. The hand-over list names "
-                        f"{'it' if len(left) == 1 else 'them'}.", mark=DASH))
+        out.append(Line(f"{_count(len(left), 'test')} not done on this visit. {_listed(len(left))}", mark=DASH))
     return tuple(out)
 
 
@@ -156,20 +161,21 @@ def _count(number: int, what: str) -> str:
     return f"1 {what} was" if number == 1 else f"{number} {what}s were"
 
 
+def _listed(number: int) -> str:
+    return f"The hand-over list names {'it' if number == 1 else 'them'}."
+
+
 def _advice(one: Advised, form: int) -> Line:
-    why = spelled(one.why) if form < 2 else ""
+    why = spelled(one.why) if form < _WHY else ""
     return Line(f"{why} When: {one.when}.".strip(), f"{spelled(one.what)}.", DASH)
 
 
 def _not_checked(c: Content, form: int) -> tuple[Line, ...]:
-    could_not = [capital(spelled(title)) for title in (*c.unchecked.could_not, *c.unchecked.passed_by)]
-    never = [capital(spelled(title)) for title in c.unchecked.never]
-    out = [Line(f"{title}.", "Could not be checked:", DASH) for title in could_not] if form < 2 else []
-    if form == 0 and len(never) <= 6:
-        out += [Line(f"{title}.", "Not done:", DASH) for title in never]
-    elif never or could_not:
-        count = len(never) + (len(could_not) if form >= 2 else 0)
-        if count:
-            out.append(Line(f"{_count(count, 'usual check')} not made, or not in full. The hand-over list names "
-                            f"{'it' if count == 1 else 'them'}.", mark=DASH))
-    return (*out, *(Line(text) for text in c.unchecked.always))
+    kinds = (("Could not be checked:", c.unchecked.could_not), ("Not done:", c.unchecked.passed_by),
+             ("Not done, or not in full:", c.unchecked.never))
+    count = sum(len(titles) for _, titles in kinds)
+    if form < _CHECKS and count <= _MOST_CHECKS:
+        out = [Line(f"{capital(spelled(title))}.", lead, DASH) for lead, titles in kinds for title in titles]
+    else:
+        out = [Line(f"{_count(count, 'usual check')} not made, or not in full. {_listed(count)}", mark=DASH)]
+    return (*(out if count else ()), *(Line(text) for text in c.unchecked.always))

@@ -81,23 +81,30 @@ SUBJECTS: Final[Mapping[str, str]] = {
 """Why it matters, for each subject of causes."""
 
 HOUSEHOLD: Final = (
-    Step("Have working carbon monoxide alarms near the bedrooms and on each floor. If one sounds, or people feel a "
-         "headache, dizzy or sick: everybody out into fresh air, then call 911 from outside."),
-    Step("If the burner stops, press its reset button once at most, then call for service: oil gathers at each try.",
+    Step("Have working carbon monoxide alarms near the bedrooms and on each floor. If one sounds, or if anybody feels "
+         "sick or dizzy or has a headache, get everybody out into fresh air. Then call 911 from outside."),
+    Step("If the burner stops, press its reset button once at most, then call for service. Oil gathers at each try.",
          ("reset",)),
     Step("Call at once about soot in the rooms, a smell of oil or exhaust, a rumble or a bang at the start."),
     Step("Keep air openings free, and stored things, above all those that burn, well away from burner and pipe."),
 )
 """The usual cautions for people who live with an oil burner, with the acts that they allow: common practice."""
 
+NOTES: Final = (
+    "The manufacturer's instructions and the local codes come first. Work on the burner is for people who hold the "
+    "license for it.",
+    "Carbon monoxide, fire and burns are real risks. Keep the burner room vented, and the way to its switch free.",
+)
+"""The usual cautions with any use of a report, for people who do not work on burners."""
+
 LEFT_OFF: Final = (
     Step("Do not switch the burner on and do not press its reset button; nothing is gained by a try, and it can do "
          "harm."),
-    Step("Heat only with what is made to heat rooms and is in order, never with an oven, a grill, a camp stove or an "
-         "open flame, and keep it away from beds and curtains.", ("occupants",)),
-    Step("In frost, water pipes and heating pipes can freeze and burst within hours: ask now whether the water has to "
-         "be shut off and the pipes drained."),
-    Step("Babies, old people and sick people should not stay in a cold house: let them sleep somewhere warm.",
+    Step("Heat only with what is made to heat rooms and is in order. Never heat with an oven, a grill, a camp stove or "
+         "an open flame. Keep heaters away from beds and curtains.", ("occupants",)),
+    Step("In frost, water pipes can freeze and burst within hours. Ask now whether the water has to be shut off and "
+         "the pipes drained."),
+    Step("Babies, old people and sick people should not stay in a cold house. Let them sleep somewhere warm.",
          ("occupants",)),
 )
 """What it means for the household that the burner is left off, with the acts that it takes; common practice."""
