@@ -42,7 +42,8 @@ GROUPS: Final[dict[str, dict[str, str]]] = {
     },
     "to keep": {
         "unit": "tie the call to a unit of the record and show its history: `unit LABEL`, `unit new LABEL`",
-        "keep": "put this call into the record; words after it are kept as a note",
+        "keep": "put this call into the record; behind it `nothing wrong` or `not found`, `technician T`, `parts 2 x "
+                "nozzle`, `call callback`, and a note, with semicolons between",
         "report": "write the sheets for the customer and the office beside the case file",
         "save": "`save FILE` writes a copy; FILE.svg draws the curve of the air; the call is saved after every line",
         "help": "this list; `help WORD` for one of them",

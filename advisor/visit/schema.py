@@ -82,6 +82,22 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
         "ALTER TABLE entries ADD COLUMN said TEXT NOT NULL DEFAULT ''",
         "ALTER TABLE visits ADD COLUMN rules TEXT NOT NULL DEFAULT ''",
     ),
+    (  # how a visit came out, who made it, what kind of call it was, what it took
+        "ALTER TABLE visits ADD COLUMN outcome TEXT NOT NULL DEFAULT ''",
+        "ALTER TABLE visits ADD COLUMN technician TEXT NOT NULL DEFAULT ''",
+        "ALTER TABLE visits ADD COLUMN kind TEXT NOT NULL DEFAULT ''",
+        "UPDATE visits SET outcome = 'confirmed' WHERE id IN (SELECT visit_id FROM confirmed)",
+        """CREATE TABLE parts (
+            visit_id INTEGER NOT NULL REFERENCES visits (id),
+            part TEXT NOT NULL,
+            count REAL NOT NULL CHECK (count > 0),
+            PRIMARY KEY (visit_id, part)) WITHOUT ROWID""",
+        """CREATE TABLE minutes (
+            visit_id INTEGER NOT NULL REFERENCES visits (id),
+            check_name TEXT NOT NULL,
+            minutes REAL NOT NULL CHECK (minutes >= 0),
+            PRIMARY KEY (visit_id, check_name)) WITHOUT ROWID""",
+    ),
 )
 """The statements that lead from each version to the next; never changed once released, only added to."""
 

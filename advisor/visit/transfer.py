@@ -29,19 +29,23 @@ _ENTRY: Final = ("position", "name", "typed", "number", "measure", "answer", "st
 COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "units": ("uid", "label", "customer", "address"),
     "equipment": ("unit", *_ENTRY),
-    "visits": ("uid", "unit", "at", "note", "rules"),
+    "visits": ("uid", "unit", "at", "note", "rules", "outcome", "technician", "call"),
     "cases": ("visit", "moment", "title", "instruments"),
     "entries": ("visit", "moment", *_ENTRY),
     "manufacturer_figures": ("visit", "moment", "limit", "value"),
     "confirmed": ("visit", "position", "cause"),
     "remedies": ("visit", "position", "remedy"),
+    "parts": ("visit", "part", "count"),
+    "minutes": ("visit", "check", "minutes"),
 }
 """The files of a CSV export and the columns of each. `instruments` is a JSON list, or empty where nobody said."""
 
 KIND: Final = "burner-advisor-record"
 _HEAD: Final = f'{{"kind": "{KIND}"'
-_ADDED: Final = ("said", "rules")
-"""Columns that exports of version 1 lack."""
+_ADDED: Final = (("outcome", "technician", "call"), ("said", "rules"))
+"""Columns that exports before version 4 lack, and those that version 1 lacks too."""
+_ADDED_FILES: Final = ("parts", "minutes")
+"""Files that exports before version 4 lack."""
 _OLDER: Final = {"manufacturer_figures": "maker_figures"}
 """What a file was called in exports before version 3."""
 
@@ -186,6 +190,10 @@ def export_csv(record: Record, to: Path) -> int:
                                 for place, cause in enumerate(visit.confirmed)]
         tables["remedies"] += [{"visit": visit.uid, "position": place, "remedy": remedy}
                                for place, remedy in enumerate(visit.remedies)]
+        tables["parts"] += [{"visit": visit.uid, "part": part, "count": repr(count)}
+                            for part, count in visit.parts.items()]
+        tables["minutes"] += [{"visit": visit.uid, "check": check, "minutes": repr(took)}
+                              for check, took in visit.minutes.items()]
         tables["visits"].append(document)
     _write_folder(to, {f"{name}.csv": _csv(COLUMNS[name], rows) for name, rows in tables.items()})
     return count
@@ -238,10 +246,12 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
     """
     found: Found = []
     problems: list[str | Fault] = []
-    tables = {name: list(_rows_of(_file_of(folder, name), columns)) for name, columns in COLUMNS.items()}
+    whole = _read(folder / "visits.csv").partition("\n")[0].count(",") == len(COLUMNS["visits"]) - 1
+    tables = {name: list(_rows_of(_file_of(folder, name), columns)) for name, columns in COLUMNS.items()
+              if whole or name not in _ADDED_FILES or (folder / f"{name}.csv").exists()}
     equipment, entries = (_by_key(tables[name], 1 if name == "equipment" else 2) for name in ("equipment", "entries"))
     figures, cases = _by_key(tables["manufacturer_figures"], 2), _by_key(tables["cases"], 2)
-    lists = {name: _by_key(tables[name], 1) for name in ("confirmed", "remedies")}
+    lists = {name: _by_key(tables.get(name, ()), 1) for name in ("confirmed", "remedies", *_ADDED_FILES)}
     for place, row in tables["units"]:
         with _noted(problems):
             found.append((place, read_unit({**row, "equipment": _entries_of(equipment.pop((row["uid"],), []))}, place)))
@@ -249,6 +259,10 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
         document: Document = dict(row)
         for name, column in (("confirmed", "cause"), ("remedies", "remedy")):
             document[name] = [line[column] for _, line in _in_order(lists[name].pop((row["uid"],), []))]
+        for name, column, number in (("parts", "part", "count"), ("minutes", "check", "minutes")):
+            with _noted(problems):
+                document[name] = {line[column]: _float(line[number], where)
+                                  for where, line in lists[name].pop((row["uid"],), [])}
         for moment in ("before", "after"):
             key = (row["uid"], moment)
             for case_place, case in cases.pop(key, []):
@@ -291,7 +305,9 @@ def _rows_of(path: Path, columns: tuple[str, ...]) -> Iterator[_Row]:
     most = csv.field_size_limit(2**31 - 1)  # a note may be longer than what the module takes by default
     try:
         there = tuple(reader.fieldnames or ())
-        if there not in (columns, tuple(column for column in columns if column not in _ADDED)):
+        older = [tuple(column for column in columns if not any(column in more for more in _ADDED[:count]))
+                 for count in range(len(_ADDED) + 1)]
+        if there not in older:
             raise RecordError(f"{path}:1: the columns must be {','.join(columns)}")
         for row in reader:
             if None in row or None in row.values():
