@@ -115,8 +115,9 @@ def keep(turn: Turn, rest: str, now: datetime) -> Heard:
 
     visit = _with_record(kept_in)
     said = [f"kept as visit {visit.number} of {work.unit}"]
+    said += [] if outcome else ["no cause confirmed"]
     said += [f"{what}: {words}" for what, words in visit_words(visit, base) if what not in ("minutes", "rules")]
-    said += [] if outcome else ["nobody said how it came out (`keep nothing wrong`, `keep not found`)"]
+    said += [] if outcome else ["how it came out was not said (`keep nothing wrong`, `keep not found`)"]
     return Change(turn, turn.found, replace(work, kept=visit.number), past=turn.past,
                   above=part("said", wrapped("; ".join(said), 0, 2)))  # what is kept is not taken back
 
