@@ -83,7 +83,8 @@ def visit_words(visit: Visit, base: Base) -> list[tuple[str, str]]:
     [('parts', '2 x nozzle')]
     """
     told = (
-        ("outcome", "" if visit.confirmed else OUTCOMES.get(visit.outcome, "")), ("confirmed", _titles(base, visit.confirmed)),
+        ("outcome", "" if visit.confirmed else OUTCOMES.get(visit.outcome, "")),
+        ("confirmed", _titles(base, visit.confirmed)),
         ("done", _titles(base, visit.remedies)), ("call", plain(visit.kind)), ("technician", visit.technician),
         ("parts", ", ".join(f"{count:g} x {part}" for part, count in visit.parts.items())),
         ("minutes", ", ".join(f"{base.title(check)} {took:g} min" for check, took in visit.minutes.items())),

@@ -36,14 +36,14 @@ BAD_INPUT: Final = 2
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the words that may follow `record`."""
+    _add_file(parser, None)
     words = parser.add_subparsers(title="what to do", metavar="WHAT", dest="what", required=True)
 
     def word(name: str, do: Callable[[argparse.Namespace, Base, Path], int], what: str, as_json: bool = True
              ) -> argparse.ArgumentParser:
         one = words.add_parser(name, help=what, description=what[:1].upper() + what[1:] + ".")
         one.set_defaults(do=do)
-        one.add_argument("--file", metavar="FILE",
-                         help="the record; by default that of BURNER_ADVISOR_RECORD, or the usual place")
+        _add_file(one, argparse.SUPPRESS)
         add_rules(one, argparse.SUPPRESS)
         if as_json:
             one.add_argument("--json", action="store_true", help="print one JSON document")
@@ -83,6 +83,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     keep.add_argument("--at", metavar="TIME", help="when it was, such as 2026-11-25T10:30; now where not given")
     export = word("export", _export, "write everything as JSON Lines, or as a folder of CSV files", as_json=False)
     export.add_argument("to", metavar="FILE")
+    export.add_argument("--without-names", action="store_true",
+                        help="leave out who and where: labels, customers, addresses, technicians, whatever was said")
     export.add_argument("--csv", action="store_true", help="FILE is a new folder, for CSV files")
     word("import", _import, "add what an export holds and the record does not", as_json=False).add_argument(
         "source", metavar="FILE", help="a JSON Lines file, or a folder of CSV files")
@@ -93,6 +95,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     learned.add_argument("--strength", metavar="VISITS", type=_number_of_visits, default=learning.STRENGTH,
                          help="for how many visits the share taken beforehand counts (default %(default)g)")
     learned.add_argument("--all", action="store_true", help="also the causes never confirmed here")
+
+
+def _add_file(parser: argparse.ArgumentParser, default: object) -> None:
+    """`--file`, before the word or behind it; behind it, `default` leaves what stood before alone."""
+    parser.add_argument("--file", metavar="FILE", default=default,
+                        help="the record; by default that of BURNER_ADVISOR_RECORD, or the usual place")
 
 
 def _number_of_visits(word: str) -> float:
@@ -291,7 +299,8 @@ def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 def _export(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     to = Path(arguments.to)
     with open_record(path, make=False) as kept:
-        count = transfer.export_csv(kept, to) if arguments.csv else transfer.export_jsonl(kept, to)
+        write = transfer.export_csv if arguments.csv else transfer.export_jsonl
+        count = write(kept, to, names=not arguments.without_names)
     return _print([f"written to {to}: {_count(count, 'line')} of units and visits"])
 
 

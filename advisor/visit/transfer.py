@@ -21,6 +21,7 @@ from advisor.library.yamlfiles import capped
 from advisor.reasoning.casefile import STALE, sweep, write_whole
 from advisor.visit.documents import VERSION, Document, read_unit, read_visit, unit_document, visit_document
 from advisor.visit.kept import Unit, Visit
+from advisor.visit.nameless import nameless
 from advisor.visit.record import Record, put_unit, put_visit, units, visits
 from advisor.visit.schema import RecordError, in_words
 from advisor.visit.strict import Fault
@@ -65,16 +66,22 @@ class Imported:
     notes: tuple[str, ...]
 
 
-def export_jsonl(record: Record, to: Path) -> int:
-    """Write all units and visits, one JSON document a line; returns how many.
+def export_jsonl(record: Record, to: Path, names: bool = True) -> int:
+    """Write all units and visits, one JSON document a line; returns how many. Without `names`, as `nameless` has them.
 
     Errors: `RecordError` where it cannot be written, or something else than an older export stands there.
     """
-    everything = [unit_document(unit) for unit in units(record)] + [visit_document(visit) for visit in visits(record)]
+    kept, seen = _everything(record, names)
+    everything = [*map(unit_document, kept), *map(visit_document, seen)]
     head: Document = {"kind": KIND, "version": VERSION}
     text = "".join(json.dumps(line, ensure_ascii=False) + "\n" for line in (head, *everything))
     write_over(to, (_HEAD.encode(),), "an older export", text)
     return len(everything)
+
+
+def _everything(record: Record, names: bool) -> tuple[tuple[Unit, ...], tuple[Visit, ...]]:
+    whole = units(record), visits(record)
+    return whole if names else nameless(*whole)
 
 
 def import_jsonl(record: Record, source: Path, check: Check) -> Imported:
@@ -162,19 +169,21 @@ def _free_label(connection: sqlite3.Connection, label: str) -> str:
     return tried
 
 
-def export_csv(record: Record, to: Path) -> int:
-    """Write all units and visits as CSV files (RFC 4180, UTF-8) in a new folder; returns how many.
+def export_csv(record: Record, to: Path, names: bool = True) -> int:
+    """Write all units and visits as CSV files (RFC 4180, UTF-8) in a new folder; returns how many. Without `names`, as
+    `nameless` has them.
 
     Errors: `RecordError`, and no folder, where it cannot be written or there is something at its place.
     """
     tables: dict[str, list[Document]] = {name: [] for name in COLUMNS}
     count = 0
-    for unit in units(record):
+    kept, seen = _everything(record, names)
+    for unit in kept:
         count += 1
         document = unit_document(unit)
         tables["equipment"] += _entry_rows(document.pop("equipment"), {"unit": unit.uid})
         tables["units"].append(document)
-    for visit in visits(record):
+    for visit in seen:
         count += 1
         document = visit_document(visit)
         for moment in ("before", "after"):
@@ -419,6 +428,8 @@ def write_over(to: Path, begins: tuple[bytes, ...], what: str, text: str) -> Non
                 there = stream.read(max(map(len, begins)))
             free = not there or there.startswith(begins)
         if free:
+            if to.exists():
+                to.chmod(0o600)  # for whomever the older one was: it names customers
             write_whole(to, text)
     except (OSError, ValueError) as error:
         raise _cannot(to, "written", error) from error
