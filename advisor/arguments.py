@@ -29,10 +29,12 @@ def words_for(shelf: Mapping[str, Item]) -> dict[str, str]:
 
 
 def twice(words: Sequence[str]) -> str:
-    """What to say where `--rules` is given twice, in whatever place: one would be dropped without a word.
+    """What to say where `--rules` or `--file` is given twice, in whatever place: one would be dropped without a word.
 
     >>> twice(["diagnose", "--rules", "a", "case.yaml"])
     ''
     """
-    given = [word for word in words if len(word) > 3 and "--rules".startswith(word.partition("=")[0])]
-    return "--rules was given twice; put all rules of your own into one folder" if len(given) > 1 else ""
+    for option, advice in (("--rules", "put all rules of your own into one folder"), ("--file", "name one record")):
+        if sum(len(word) > 3 and option.startswith(word.partition("=")[0]) for word in words) > 1:
+            return f"{option} was given twice; {advice}"
+    return ""

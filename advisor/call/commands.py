@@ -42,7 +42,8 @@ GROUPS: Final[dict[str, dict[str, str]]] = {
     },
     "to keep": {
         "unit": "tie the call to a unit of the record and show its history: `unit LABEL`, `unit new LABEL`",
-        "keep": "put this call into the record; words after it are kept as a note",
+        "keep": "put this call into the record; behind it `nothing wrong` or `not found`, `technician T`, `parts 2 x "
+                "nozzle`, `call callback`, and a note, with semicolons between",
         "report": "write the report beside the case file, as a page and a PDF: customer, office, tag, hand-over list",
         "save": "`save FILE` writes a copy; FILE.svg draws the curve of the air; the call is saved after every line",
         "help": "this list; `help WORD` for one of them",

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+import os
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TypeVar
 
@@ -13,10 +14,14 @@ from advisor.call.put import put
 from advisor.call.turn import Change, Heard, Turn
 from advisor.library.base import Base
 from advisor.library.yamlfiles import LibraryError
-from advisor.pages.wording import wrapped
+from advisor.pages.wording import plain, wrapped
+from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import write_whole
 from advisor.reasoning.entries import EntryError
+from advisor.reasoning.turnout import COMPLAINT, ROUTINE
 from advisor.report.gather import of_work
+from advisor.visit.kept import KINDS, NOT_FOUND, NOTHING_WRONG, TECHNICIAN, YEARLY, outcome_of, parts_in
+from advisor.visit.minutes import minutes_by_check
 from advisor.visit.record import (
     Record,
     RecordError,
@@ -24,11 +29,14 @@ from advisor.visit.record import (
     Visit,
     add_unit,
     find_unit,
+    find_visit,
     open_record,
     save_visit,
     visits,
 )
-from advisor.visit.recordlines import course_lines, drift_lines, visit_lines
+from advisor.visit.recordlines import course_lines, drift_lines, visit_lines, visit_words
+from advisor.visit.remedy import Work
+from advisor.visit.tomorrowcall import CALLBACK_DAYS
 from advisor.visit.trend import Moment, as_last_left, completed, history, measures, moment_of, of_the_unit
 
 _SHOWN = 4
@@ -85,26 +93,34 @@ def keep(turn: Turn, rest: str, now: datetime) -> Heard:
         raise EntryError("nothing is entered yet, so there is nothing to keep")
     if not work.unit:
         raise EntryError("first say which unit this is: unit LABEL for one of the record, unit new LABEL to add it")
-    note = rest
+    note, told = rest, Told()
     if work.kept:
         if rest.split()[:1] != ["again"]:
             raise EntryError(f"this visit is in the record already, as visit {work.kept}; keep again keeps it once "
                              "more, with what was entered since")
         note = rest.partition(" ")[2]
     confirmed, remedies = _outcome(turn)
+    try:
+        told = told_in(note)
+        outcome = outcome_of(told.outcome or (NOTHING_WRONG if _as_nothing_wrong(turn, confirmed) else ""), confirmed)
+    except RecordError as error:
+        raise EntryError(str(error)) from None
 
     def kept_in(record: Record) -> Visit:
         meant = find_unit(record, work.unit)
         after = work.after if turn.retesting else None
         return save_visit(record, meant, completed(turn.found, meant, base),
                           completed(after, meant, base) if after is not None else None, confirmed=confirmed,
-                          remedies=remedies, note=note, at=now.astimezone(), measured_in=measures(base),
-                          rules=base.rules_used)
+                          remedies=remedies, note=told.note, at=now.astimezone(), measured_in=measures(base),
+                          rules=base.rules_used, outcome=outcome, kind=told.kind or _kind(turn, record, meant, now),
+                          technician=told.technician or os.environ.get(TECHNICIAN, ""), parts=told.parts,
+                          minutes=minutes_by_check(base, (*turn.found.entries, *work.after.entries)))
 
     visit = _with_record(kept_in)
     said = [f"kept as visit {visit.number} of {work.unit}"]
-    said += [f"confirmed: {', '.join(base.title(name) for name in confirmed)}" if confirmed else "no cause confirmed"]
-    said += [f"done: {', '.join(base.title(name) for name in remedies)}"] if remedies else []
+    said += [] if outcome else ["no cause confirmed"]
+    said += [f"{what}: {words}" for what, words in visit_words(visit, base) if what not in ("minutes", "rules")]
+    said += [] if outcome else ["how it came out was not said (`keep nothing wrong`, `keep not found`)"]
     return Change(turn, turn.found, replace(work, kept=visit.number), past=turn.past,
                   above=part("said", wrapped("; ".join(said), 0, 2)))  # what is kept is not taken back
 
@@ -116,8 +132,64 @@ def _outcome(turn: Turn) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return confirmed, remedies
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is told with `keep`: parts of the line between semicolons."""
+
+    outcome: str = ""
+    technician: str = ""
+    kind: str = ""
+    parts: Mapping[str, float] = field(default_factory=dict)
+    note: str = ""
+
+
+def told_in(rest: str) -> Told:
+    """What the words after `keep` say: an outcome, `technician NAME`, `call KIND`, `parts A, 2 x B`, else a note.
+
+    Errors: `RecordError` for a kind of call that is not known, or a part without a name.
+
+    >>> told_in("not found; parts 2 x nozzle; gate sticks").note
+    'gate sticks'
+    """
+    out, notes = Told(), []
+    for words in filter(None, (one.strip() for one in rest.split(";"))):
+        first, _, more = words.partition(" ")
+        first, more = first.casefold().rstrip(":"), more.strip()
+        meant = words.casefold().replace(" ", "-")
+        if meant in (NOTHING_WRONG, NOT_FOUND):
+            out = replace(out, outcome=meant)
+        elif first == "technician" and more:
+            out = replace(out, technician=more)
+        elif first == "parts" and more:
+            out = replace(out, parts=parts_in(more.split(",")))
+        elif first == "call" and more:
+            kind = more.casefold().replace(" ", "-")
+            if kind not in KINDS:
+                raise RecordError(f"{more!r} is no kind of call; it is one of {', '.join(map(plain, KINDS))}")
+            out = replace(out, kind=kind)
+        else:
+            notes.append(words)
+    return replace(out, note="; ".join(notes))
+
+
+def _as_nothing_wrong(turn: Turn, confirmed: Collection[str]) -> bool:
+    """Whether the call was closed as one on which nothing was wrong."""
+    return not confirmed and turn.work.closed is not None and not turn.work.jobs
+
+
+def _kind(turn: Turn, record: Record, meant: Unit, now: datetime) -> str:
+    """What kind of call it was, as far as it shows: a yearly service by its complaint, a callback by its day."""
+    complaint = turn.found.values.get(COMPLAINT)
+    if complaint == ROUTINE:
+        return YEARLY
+    days = [(now.astimezone() - visit.at).days for visit in visits(record, meant)]
+    return "callback" if any(0 <= day <= CALLBACK_DAYS for day in days) else "repair" if complaint else ""
+
+
 def report(turn: Turn, rest: str, now: datetime) -> Heard:
-    """Write the sheets of this visit beside the case file, as a page and as a PDF."""
+    """Write the sheets of this visit beside the case file, as a page and as a PDF. What is told with `keep` may be told
+    here too; of a visit that is kept, the record says it.
+    """
     from advisor.report.pdf import report_pdf
     from advisor.report.render import report_html
     from advisor.report.report import report_of
@@ -127,15 +199,19 @@ def report(turn: Turn, rest: str, now: datetime) -> Heard:
     if not turn.found.entries:
         raise EntryError("nothing is entered yet, so there is nothing to report")
     try:
-        shop = read_shop()
+        shop, told = read_shop(), told_in(rest)
     except LibraryError as error:
         raise EntryError(f"{error} (the letterhead; put it right, then report once more)") from None
+    except RecordError as error:
+        raise EntryError(str(error)) from None
     confirmed, remedies, begun = of_work(base, turn.arrival, turn.assessment if turn.retesting else None, work)
-    meant = _unit_of(work.unit)
+    meant, kept = _in_the_record(work)
     sheet = report_of(
         base, turn.found, turn.case if turn.retesting else None, work.unit or turn.found.title or turn.path.stem,
-        now.date(), remedies=remedies, confirmed=confirmed, notes=(rest,) if rest else (), begun=begun,
-        customer=meant.customer, address=meant.address, shop=shop)
+        now.date(), technician=told.technician or kept.technician or os.environ.get(TECHNICIAN, ""),
+        remedies=remedies, confirmed=confirmed, notes=dict.fromkeys(filter(None, (kept.note, told.note))), begun=begun,
+        parts={**kept.parts, **told.parts}, minutes=kept.minutes, outcome=told.outcome or kept.outcome,
+        kind=told.kind or kept.kind, customer=meant.customer, address=meant.address, shop=shop)
     for kind, document in (("html", report_html(base, sheet)), ("pdf", report_pdf(base, sheet))):
         path = turn.path.with_name(f"{turn.path.stem}.report.{kind}")
         try:
@@ -147,12 +223,17 @@ def report(turn: Turn, rest: str, now: datetime) -> Heard:
     return turn, (*part("said", wrapped(said, 0, 2)), *put(turn, turn))
 
 
-def _unit_of(label: str) -> Unit:
-    """What the record says of the unit; no more than its label where there is none, or no record that can be read."""
+def _in_the_record(work: Work) -> tuple[Unit, Visit]:
+    """What the record says of the unit and of this visit; nothing but the label where it says nothing, or cannot be
+    read.
+    """
+    nothing = Visit("", datetime.min, Case())
     try:
-        return _with_record(lambda record: find_unit(record, label)) if label else Unit("")
+        unit = _with_record(lambda record: find_unit(record, work.unit)) if work.unit else Unit("")
+        visit = _with_record(lambda record: find_visit(record, str(work.kept))) if work.kept else nothing
     except EntryError:
-        return Unit(label)
+        return Unit(work.unit), nothing
+    return unit, visit
 
 
 def earlier_visits(base: Base, label: str) -> tuple[tuple[Moment, ...], list[str]]:

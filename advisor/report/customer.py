@@ -15,7 +15,7 @@ from advisor.library.yamlfiles import shorten
 from advisor.report.content import Content, capital
 from advisor.report.functions import FAILED, NOT_DONE, PASSED
 from advisor.report.office import Advised
-from advisor.report.plainwords import NOTES, TILES
+from advisor.report.plainwords import NOTES, OUTCOME, TILES
 from advisor.report.sheets import DASH, Line, Part, Sheet, dashes, fitted, parts_with_something
 from advisor.report.spelled import spelled
 
@@ -91,7 +91,8 @@ def _quoted(words: str, form: int) -> str:
 
 
 def _found(c: Content, form: int) -> tuple[Line, ...]:
-    out = [*(c.found if form < _GOOD else c.troubles), *(spelled(text) for text in c.reasons)]
+    outcome = [OUTCOME[c.report.outcome]] if c.report.outcome in OUTCOME and not c.open_dangers else []
+    out = [*outcome, *(c.found if form < _GOOD else c.troubles), *(spelled(text) for text in c.reasons)]
     if c.in_order:
         names = ", ".join(spelled(name) for name in c.in_order)
         out.append(f"In order when we looked: {names}." if form < _GOOD else

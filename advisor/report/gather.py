@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
@@ -21,8 +21,8 @@ from advisor.visit.workfile import read_work
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """What is told beside the case: where it is empty, files and record say it, or nobody.
+class Given:
+    """What is given beside the case: where it is empty, files and record say it, or nobody.
 
     Parameters
     ----------
@@ -30,6 +30,8 @@ class Told:
     remedies, confirmed : tuple of str
         Names, beside those that are known already.
     notes : tuple of str
+    parts : mapping
+        How many of each were put in, beside those of the record.
     on : date, optional
         Day of the visit.
     """
@@ -41,9 +43,10 @@ class Told:
     notes: tuple[str, ...] = ()
     coming: str = ""
     on: date | None = None
+    parts: Mapping[str, float] = field(default_factory=dict)
 
 
-NOTHING_TOLD = Told()
+NOTHING_GIVEN = Given()
 
 
 def of_work(base: Base, arrival: Assessment | None, left: Assessment | None, work: Work
@@ -63,7 +66,7 @@ def of_work(base: Base, arrival: Assessment | None, left: Assessment | None, wor
     return tuple(dict.fromkeys((*seen, *proven))), tuple(dict.fromkeys(done)), tuple(begun)
 
 
-def of_files(base: Base, before: Path, after: Path | None, told: Told, shop: Shop) -> Report:
+def of_files(base: Base, before: Path, after: Path | None, given: Given, shop: Shop) -> Report:
     """The report of a case file, with the case as left and the work that lie beside it.
 
     Parameters
@@ -85,14 +88,15 @@ def of_files(base: Base, before: Path, after: Path | None, told: Told, shop: Sho
         left = work.after if work.after.entries and under_retest(base, work) else None
     arrival = assess(found, base, look_ahead=False)
     confirmed, remedies, begun = of_work(base, arrival, assess(left, base, look_ahead=False) if left else None, work)
-    remedies = tuple(dict.fromkeys((*remedies, *told.remedies)))
+    remedies = tuple(dict.fromkeys((*remedies, *given.remedies)))
     if left is not None:
         left = replace(left, earlier=(*found.entries, *put_right(base, arrival.hazards, causes_of(base, remedies))))
     times = [local_time(entry.at).date() for case in (left, found) if case for entry in case.entries if entry.at]
     return report_of(
-        base, found, left, told.unit or work.unit or found.title or (left.title if left else "") or _readable(before),
-        told.on or max(times, default=date.today()), technician=told.technician, remedies=remedies,
-        confirmed=(*confirmed, *told.confirmed), notes=told.notes, coming=told.coming, begun=begun, shop=shop)
+        base, found, left, given.unit or work.unit or found.title or (left.title if left else "") or _readable(before),
+        given.on or max(times, default=date.today()), technician=given.technician, remedies=remedies,
+        confirmed=(*confirmed, *given.confirmed), notes=given.notes, coming=given.coming, begun=begun,
+        parts=given.parts, shop=shop)
 
 
 def _readable(path: Path) -> str:
@@ -116,20 +120,22 @@ def visit_meant(record: Record, words: str, number: str = "") -> tuple[Unit, Vis
     return unit, kept[-1]
 
 
-def of_visit(base: Base, unit: Unit, visit: Visit, told: Told, shop: Shop) -> Report:
+def of_visit(base: Base, unit: Unit, visit: Visit, given: Given, shop: Shop) -> Report:
     """The report of a kept visit, with what is known of its unit.
 
     What a visit keeps beside its cases is taken here, and nowhere else.
     """
-    visit = replace(visit, remedies=tuple(dict.fromkeys((*visit.remedies, *told.remedies))))
+    visit = replace(visit, remedies=tuple(dict.fromkeys((*visit.remedies, *given.remedies))))
     left, found = as_left(visit, base), as_left(replace(visit, after=None), base)
     strange = [plain(name) for name in visit.remedies if name not in base.remedies]  # of rules that are not read now
     return report_of(
         base, completed(found, unit, base), completed(left, unit, base) if visit.after is not None else None,
-        told.unit or unit.label, told.on or local_time(visit.at).date(), technician=told.technician,
+        given.unit or unit.label, given.on or local_time(visit.at).date(),
+        technician=given.technician or visit.technician,
         remedies=[name for name in visit.remedies if name in base.remedies],
-        confirmed=[name for name in (*visit.confirmed, *told.confirmed) if name in base.causes],
-        notes=tuple(_all_of(visit.note, *(f"done: {name}" for name in strange), *told.notes)), coming=told.coming,
+        confirmed=[name for name in (*visit.confirmed, *given.confirmed) if name in base.causes],
+        notes=tuple(_all_of(visit.note, *(f"done: {name}" for name in strange), *given.notes)), coming=given.coming,
+        parts={**visit.parts, **given.parts}, minutes=visit.minutes, outcome=visit.outcome, kind=visit.kind,
         customer=unit.customer, address=unit.address, shop=shop)
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Final
 
 from advisor.library.base import Base
+from advisor.pages.wording import plain
 from advisor.report.content import Content, capital
 from advisor.report.functions import NOT_DONE
 from advisor.report.office import Figure
 from advisor.report.sheets import DASH, STEP, Line, Part, Sheet, Table, dashes, parts_with_something
+from advisor.visit.kept import OUTCOMES
 
 OFFICE: Final = "office"
 _READINGS: Final = ("Readings, and the limits they are held against (sources numbered below); +/- is what the "
@@ -22,7 +24,7 @@ def office_sheet(base: Base, c: Content) -> Sheet:
     below = f"For the office. Visit of {c.day}{f', by {report.by}' if report.by else ''}"
     parts = parts_with_something(
         *_dangers(c),
-        Part("Call", _call(c)),
+        Part("Call", _call(base, c)),
         Part("Done", _done(c)),
         Part("Function tests", tables=_tests(c)),
         Part("Figures", tables=(_table(c),) if c.figures else (), picture=True),
@@ -52,12 +54,19 @@ def _dangers(c: Content) -> list[Part]:
     return out
 
 
-def _call(c: Content) -> tuple[Line, ...]:
+def _call(base: Base, c: Content) -> tuple[Line, ...]:
     report = c.report
     out = [Line(f'"{report.complaint}"', "The customer said:")] if report.complaint else []
     out += [Line(f"{text}.", "noted on the call:") for text in c.remarks]
+    if report.kind:
+        out.append(Line(f"{plain(report.kind)}.", "Kind of call:"))
+    if report.outcome:
+        out.append(Line(f"{OUTCOMES.get(report.outcome, plain(report.outcome))}.", "Outcome:"))
     if report.minutes:
-        out.append(Line(f"{report.minutes} minutes.", "The visit took:"))
+        out.append(Line(f"{report.minutes} minutes, from the first entry to the last.", "The visit took:"))
+    if report.by_check:
+        out.append(Line("; ".join(f"{base.title(name)} {minutes:g}" for name, minutes in report.by_check.items()) + ".",
+                        "Minutes by check:"))
     return (*out, Line(c.due))
 
 

@@ -8,6 +8,7 @@ from typing import Final
 from advisor.library.items import Step
 from advisor.reasoning.assess import Assessment
 from advisor.visit.beforeafter import is_doubted
+from advisor.visit.kept import NOT_FOUND, NOTHING_WRONG
 
 READINGS: Final[Mapping[str, Mapping[str, str]]] = {
     "co_room": {
@@ -89,6 +90,12 @@ HOUSEHOLD: Final = (
     Step("Keep air openings free, and stored things, above all those that burn, well away from burner and pipe."),
 )
 """The usual cautions for people who live with an oil burner, with the acts that they allow: common practice."""
+
+OUTCOME: Final[Mapping[str, str]] = {
+    NOTHING_WRONG: "We found nothing wrong.",
+    NOT_FOUND: "Something is wrong, and we have not found yet what it is.",
+}
+"""How a visit came out, where no cause was confirmed."""
 
 NOTES: Final = (
     "The manufacturer's instructions and the local codes come first. Work on the burner is for people who hold the "

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Final
 
@@ -11,11 +11,12 @@ from advisor.library.base import Base
 from advisor.pages.wording import plain, value_text
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import Case, Entry, local_time
-from advisor.reasoning.turnout import ROUTINE
+from advisor.reasoning.turnout import COMPLAINT, ROUTINE
 from advisor.report.shop import Shop
 from advisor.visit.airsetting import settings_of
+from advisor.visit.kept import YEARLY
+from advisor.visit.minutes import minutes_by_check
 
-_COMPLAINT: Final = "complaint"
 _NO_PART: Final = frozenset({"years", "price", "volume"})
 """Kinds of units that no part of a burner has."""
 _SHORTEST, _LONGEST = timedelta(minutes=5), timedelta(hours=14)
@@ -63,6 +64,10 @@ class Report:
         What was put in or changed.
     minutes : int
         That the visit took; 0 where that is not known.
+    by_check : mapping
+        Minutes that each check took, by its name, where that is known.
+    outcome, kind : str
+        How it came out and what kind of call it was, as the record has them (:mod:`advisor.visit.kept`), or empty.
     customer, address : str
         Of the unit, where they are known.
     shop : Shop
@@ -83,6 +88,9 @@ class Report:
     complaint: str = ""
     parts: tuple[str, ...] = ()
     minutes: int = 0
+    by_check: Mapping[str, float] = field(default_factory=dict)
+    outcome: str = ""
+    kind: str = ""
     customer: str = ""
     address: str = ""
     shop: Shop = Shop()  # noqa: RUF009  (a frozen value)
@@ -100,33 +108,36 @@ class Report:
     @property
     def is_service(self) -> bool:
         """Whether it was the yearly service."""
-        return self.before.known.get(_COMPLAINT) == ROUTINE
+        return self.kind == YEARLY or self.before.known.get(COMPLAINT) == ROUTINE
 
 
 def report_of(
     base: Base, before: Case, after: Case | None, unit: str, on: date, *, technician: str = "",
     remedies: Iterable[str] = (), confirmed: Iterable[str] = (), notes: Iterable[str] = (), coming: str = "",
-    begun: Iterable[Begun] = (), parts: Iterable[str] = (), minutes: int = 0, customer: str = "", address: str = "",
-    shop: Shop | None = None,
+    begun: Iterable[Begun] = (), parts: Mapping[str, float] | None = None, minutes: Mapping[str, float] | None = None,
+    outcome: str = "", kind: str = "", customer: str = "", address: str = "", shop: Shop | None = None,
 ) -> Report:
     """The report of a visit from its cases, as found and as left; the curve of the air is of the later one that has it.
 
-    `after` holds what was put right already (`earlier`, or its own marks). Where no `minutes` are given, the times of
-    the entries tell them; to the `parts` comes what was changed of the equipment.
+    `after` holds what was put right already (`earlier`, or its own marks). `parts` are how many of each, `minutes`
+    those of each check; where none are given, the times of the entries tell them. To the parts comes what was changed
+    of the equipment.
 
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.case import Entry
-    >>> report_of(load(), Case((Entry("smoke", "4", 4.0),)), None, "boiler", date(2026, 11, 25)).title
-    'boiler'
+    >>> report_of(load(), Case((Entry("smoke", "4", 4.0),)), None, "boiler", date(2026, 11, 25),
+    ...           parts={"nozzle": 2.0}).parts
+    ('2 x nozzle',)
     """
     air = (settings_of(after, base) if after else ()) or settings_of(before, base)
     found, left = assess(before, base), assess(after, base) if after else None
-    given = tuple(parts)
+    fitted = (part if count == 1 else f"{count:g} x {part}" for part, count in (parts or {}).items())
+    by_check = minutes or minutes_by_check(base, (*before.entries, *(after.entries if after else ())))
     return Report(
         unit, on, found, left, technician, tuple(dict.fromkeys(remedies)), tuple(dict.fromkeys(confirmed)),
         tuple(notes), tuple((one.smoke, one.co2) for one in air), coming, tuple(begun), complaint_words(before),
-        (*given, *changed_equipment(base, found, left)), minutes or minutes_of(before, after), customer, address,
-        shop or Shop(),
+        (*fitted, *changed_equipment(base, found, left)), minutes_of(before, after), by_check, outcome, kind, customer,
+        address, shop or Shop(),
     )
 
 
@@ -138,7 +149,7 @@ def complaint_words(case: Case) -> str:
     'sooting again, we were here three weeks ago'
     """
     entries = case.entries
-    place = next((place for place, one in enumerate(entries) if one.name == _COMPLAINT and one.value), None)
+    place = next((place for place, one in enumerate(entries) if one.name == COMPLAINT and one.value), None)
     if place is None:
         return ""
     first = entries[place]

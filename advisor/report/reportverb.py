@@ -17,9 +17,10 @@ from advisor.library.items import Item
 from advisor.library.yamlfiles import near
 from advisor.pages.wording import at_width, columns
 from advisor.reasoning.casefile import write_whole
-from advisor.report.gather import Told, of_files, of_visit, visit_meant
+from advisor.report.gather import Given, of_files, of_visit, visit_meant
 from advisor.report.report import Report
 from advisor.report.shop import read_shop
+from advisor.visit.kept import parts_in
 from advisor.visit.record import RecordError, default_place, open_record
 
 SOUND: Final = 0
@@ -52,6 +53,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="a cause that was found true, beside those known; may be repeated")
     parser.add_argument("--remedy", metavar="REMEDY", action="append", default=[],
                         help="what was done, beside what is known; may be repeated")
+    parser.add_argument("--part", metavar="PART", action="append", default=[], help="a part that was put in, such as "
+                        "'2 x filter cartridge', beside those known; may be repeated")
     parser.add_argument("--note", metavar="TEXT", action="append", default=[], help="a note; may be given again")
     parser.add_argument("--unit", metavar="TEXT", help="what the unit is called; by default its label in the record, "
                         "or the title of the case")
@@ -138,14 +141,14 @@ def _is_files(words: list[str]) -> bool:
 
 def _report(arguments: argparse.Namespace, base: Base) -> Report:
     """The report that is asked for."""
-    for typed in (arguments.unit or "", arguments.technician, arguments.coming or "", *arguments.note):
+    for typed in (arguments.unit or "", arguments.technician, arguments.coming or "", *arguments.note, *arguments.part):
         if any("\ud800" <= letter <= "\udfff" for letter in typed):  # bytes that are no UTF-8
             raise ReportError(f"{typed!a}: is not readable text; type it as UTF-8")
-    told = Told(
+    given = Given(
         arguments.unit or "", arguments.technician,
         tuple(_named(word, base.remedies, "remedy") for word in arguments.remedy),
         tuple(_named(word, base.causes, "cause") for word in arguments.confirmed),
-        tuple(arguments.note), arguments.coming or "", _day(arguments.date))
+        tuple(arguments.note), arguments.coming or "", _day(arguments.date), parts_in(arguments.part))
     shop = read_shop(Path(os.path.expanduser(arguments.shop)) if arguments.shop else None)
     if not _is_files(arguments.what):
         place = Path(os.path.expanduser(arguments.file)) if arguments.file else default_place()
@@ -154,13 +157,13 @@ def _report(arguments: argparse.Namespace, base: Base) -> Report:
                 unit, visit = visit_meant(record, " ".join(arguments.what), arguments.visit or "")
         except RecordError as error:
             raise RecordError(f"{error} (a case file is named with its ending, such as case.yaml)") from None
-        return of_visit(base, unit, visit, told, shop)
+        return of_visit(base, unit, visit, given, shop)
     if len(arguments.what) > 2:
         raise ReportError(f"{arguments.what[2]!r}: a report takes one case as found and one as left")
     if arguments.visit:
         raise ReportError("--visit goes with a unit of the record, and not with a case file")
     before, *after = map(Path, arguments.what)
-    return of_files(base, before, after[0] if after else None, told, shop)
+    return of_files(base, before, after[0] if after else None, given, shop)
 
 
 def _named(typed: str, shelf: Mapping[str, Item], what: str) -> str:

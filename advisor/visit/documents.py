@@ -1,10 +1,11 @@
 """Units and visits as plain documents, for JSON Lines, CSV and `--json`; read back strictly.
 
-An export begins with the line `{"kind": "burner-advisor-record", "version": 3}`; then every line is one of
+An export begins with the line `{"kind": "burner-advisor-record", "version": 4}`; then every line is one of
 
 - `kind: unit`: `uid`, `label`, `customer`, `address`, and `equipment`, a list of entries;
 - `kind: visit`: `uid`, `unit` (its uid), `at`, `before` and `after` (each `title`, `instruments`, `manufacturer`
-  (`maker` before version 3), `entries`, or null), `confirmed` (causes), `remedies`, `note`.
+  (`maker` before version 3), `entries`, or null), `confirmed` (causes), `remedies`, `note`, `rules`; from version 4 on
+  `outcome`, `technician`, `call` (the kind of call), `parts` (how many of each) and `minutes` (for each check).
 
 An entry has `name`, `typed`, `value` (a number, an answer or null), `measure` (the unit of the number), and where
 they say something `status`, `note`, `how`, `at`, `said`. Times follow ISO 8601; those of visits are in UTC.
@@ -20,12 +21,12 @@ from typing import Final
 from advisor.library.plaintext import plain_text
 from advisor.reasoning.case import CURED, REMARK, SKIPPED, UNCHECKED, Case, Entry, read_time
 from advisor.reasoning.casefile import OLDER_KEY
-from advisor.visit.kept import Unit, Visit
+from advisor.visit.kept import Unit, Visit, outcome_of
 from advisor.visit.schema import RecordError
 
 Document = dict[str, object]
 
-VERSION: Final = 3
+VERSION: Final = 4
 """The version of the documents, told in the first line of an export."""
 
 
@@ -46,6 +47,8 @@ def visit_document(visit: Visit) -> Document:
         "before": _case(visit.before, visit.measured_in),
         "after": None if visit.after is None else _case(visit.after, visit.measured_in),
         "confirmed": list(visit.confirmed), "remedies": list(visit.remedies), "note": visit.note, "rules": visit.rules,
+        "outcome": visit.outcome, "technician": visit.technician, "call": visit.kind, "parts": dict(visit.parts),
+        "minutes": dict(visit.minutes),
     }
 
 
@@ -84,7 +87,8 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
     Traceback (most recent call last):
     advisor.visit.schema.RecordError: a.jsonl:3: `at` 'yesterday' is not a time such as 2026-11-25T10:30
     """
-    _only(document, ("kind", "uid", "unit", "at", "before", "after", "confirmed", "remedies", "note", "rules"), place)
+    _only(document, ("kind", "uid", "unit", "at", "before", "after", "confirmed", "remedies", "note", "rules",
+                     "outcome", "technician", "call", "parts", "minutes"), place)
     at = _time(document, place)
     if at is None:
         raise RecordError(f"{place}: a visit needs `at`, the time when it was")
@@ -97,10 +101,17 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
                 raise RecordError(f"{place}: {name}: stands in {measured_in[name]} before and in {more[name]} after; "
                                   "use one unit in one visit")
         measured_in = {**measured_in, **more}
+    confirmed = _texts(document, "confirmed", place)
+    try:
+        outcome = outcome_of(_text(document, "outcome", place), confirmed)
+    except RecordError as error:
+        raise RecordError(f"{place}: {error}") from None
     return Visit(
-        _text(document, "unit", place, needed=True), at, before, after, _texts(document, "confirmed", place),
+        _text(document, "unit", place, needed=True), at, before, after, confirmed,
         _texts(document, "remedies", place), _text(document, "note", place), measured_in,
-        _text(document, "uid", place, needed=True), rules=_text(document, "rules", place),
+        _text(document, "uid", place, needed=True), rules=_text(document, "rules", place), outcome=outcome,
+        technician=_text(document, "technician", place), kind=_text(document, "call", place),
+        parts=_numbers(document, "parts", place), minutes=_numbers(document, "minutes", place),
     )
 
 
@@ -159,6 +170,13 @@ def _texts(document: Mapping[str, object], key: str, place: str) -> tuple[str, .
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         raise RecordError(f"{place}: `{key}` must list texts")
     return tuple(dict.fromkeys(map(plain_text, value)))
+
+
+def _numbers(document: Mapping[str, object], key: str, place: str) -> dict[str, float]:
+    value = document.get(key, {})
+    if not isinstance(value, dict):
+        raise RecordError(f"{place}: `{key}` must map names to numbers")
+    return {plain_text(str(name)): _number(number, f"{place}: {key}: {name}") for name, number in value.items()}
 
 
 def _number(value: object, place: str) -> float:

@@ -3,15 +3,32 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import re
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Final
 
 from advisor.library.plaintext import plain_text
 from advisor.reasoning.case import Case, Entry
 from advisor.visit.schema import RecordError
 
 Key = tuple[object, ...]
+
+CONFIRMED: Final = "confirmed"
+NOTHING_WRONG: Final = "nothing-wrong"
+NOT_FOUND: Final = "not-found"
+OUTCOMES: Final[Mapping[str, str]] = {
+    CONFIRMED: "a cause was confirmed",
+    NOTHING_WRONG: "nothing was wrong",
+    NOT_FOUND: "something was wrong, and what it was was not found",
+}
+"""How a visit came out; where nobody said it is empty."""
+TECHNICIAN: Final = "BURNER_ADVISOR_TECHNICIAN"
+"""The variable of the environment that names the technician of this machine."""
+YEARLY: Final = "yearly-service"
+KINDS: Final = ("repair", YEARLY, "callback", "installation", "inspection")
+"""What kind of call a visit was; where nobody said it is empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +53,8 @@ class Visit:
 
     `unit` is the uid of the unit. `number` counts the visits of this file and is 0 for one not kept yet.
     `measured_in` tells the unit of measure in which the numbers of either case stand; `rules` are those by which it was
-    advised (`Base.rules_used`), where that is known.
+    advised (`Base.rules_used`), where that is known. `outcome` is one of `OUTCOMES`, `kind` one of `KINDS`, or empty;
+    `parts` says how many of each were fitted or used up, `minutes` how long each check took, where that is known.
     """
 
     unit: str
@@ -50,6 +68,43 @@ class Visit:
     uid: str = ""
     number: int = 0
     rules: str = ""
+    outcome: str = ""
+    technician: str = ""
+    kind: str = ""
+    parts: Mapping[str, float] = field(default_factory=dict)
+    minutes: Mapping[str, float] = field(default_factory=dict)
+
+
+def outcome_of(told: str, confirmed: Collection[str]) -> str:
+    """The outcome of a visit: as told, or that a cause was confirmed. Errors: `RecordError` where the two do not agree.
+
+    >>> outcome_of("", ["sooted-gas-passages"]), outcome_of("nothing-wrong", [])
+    ('confirmed', 'nothing-wrong')
+    """
+    if told and told not in OUTCOMES:
+        raise RecordError(f"{told[:40]!r} is no outcome of a visit; it is one of {', '.join(OUTCOMES)}")
+    if confirmed and told not in ("", CONFIRMED):
+        raise RecordError(f"a cause was confirmed, so the outcome cannot be {told}; leave one of them out")
+    if told == CONFIRMED and not confirmed:
+        raise RecordError("the outcome is that a cause was confirmed; name it too")
+    return CONFIRMED if confirmed else told
+
+
+def parts_in(words: Iterable[str]) -> dict[str, float]:
+    """How many of each part, from texts such as `2 x filter cartridge`. Errors: `RecordError`.
+
+    >>> parts_in(["nozzle 0.85 80B", "2 x filter cartridge", "filter cartridge"])
+    {'nozzle 0.85 80B': 1.0, 'filter cartridge': 3.0}
+    """
+    out: dict[str, float] = {}
+    for text in words:
+        said = " ".join(plain_text(text).split())
+        found = re.fullmatch(r"(?:(\d{1,4}(?:\.\d{1,3})?) ?[x×] ?)?(.+)", said)
+        count = float(found[1] or 1) if found else 0.0
+        if found is None or count == 0:
+            raise RecordError(f"{said[:40]!r} names no part; write it as 'nozzle 0.85 80B' or '2 x filter cartridge'")
+        out[found[2]] = out.get(found[2], 0.0) + count
+    return out
 
 
 def finite(name: str, value: float) -> float:

@@ -20,7 +20,7 @@ from typing import Final
 from advisor.library.plaintext import plain_text
 from advisor.library.yamlfiles import shorten
 from advisor.reasoning.case import YEARS, Case
-from advisor.visit.kept import Key, Unit, Visit, entry_rows, finite, gather
+from advisor.visit.kept import Key, Unit, Visit, entry_rows, finite, gather, outcome_of
 from advisor.visit.schema import RecordError, connect, damaged, default_place, in_words
 
 __all__ = ["Record", "RecordError", "Unit", "Visit", "add_unit", "default_place", "find_unit", "find_visit",
@@ -200,7 +200,8 @@ def find_unit(record: Record, words: str) -> Unit:
 def save_visit(
     record: Record, unit: Unit, before: Case, after: Case | None = None, *, confirmed: Sequence[str] = (),
     remedies: Sequence[str] = (), note: str = "", at: datetime | None = None,
-    measured_in: Mapping[str, str] | None = None, rules: str = "",
+    measured_in: Mapping[str, str] | None = None, rules: str = "", outcome: str = "", technician: str = "",
+    kind: str = "", parts: Mapping[str, float] | None = None, minutes: Mapping[str, float] | None = None,
 ) -> Visit:
     """Keep a visit, in one transaction. When this returns, it is on the disk.
 
@@ -216,6 +217,12 @@ def save_visit(
         The unit of measure of the numbers of each quantity (`trend.measures` gives them).
     rules : str
         Those by which it was advised (`Base.rules_used`).
+    outcome : str
+        One of `kept.OUTCOMES`; without it, `confirmed` where a cause was.
+    technician, kind : str
+        Who made it, and one of `kept.KINDS`.
+    parts, minutes : mapping, optional
+        How many of each part, and how many minutes for each check.
 
     Returns
     -------
@@ -228,7 +235,9 @@ def save_visit(
         Nothing was kept then: a full disk, no permission, another process that does not let go.
     """
     visit = Visit(unit.uid, at or datetime.now(UTC), before, after, tuple(dict.fromkeys(confirmed)),
-                  tuple(dict.fromkeys(remedies)), note, measured_in or {}, rules=rules)
+                  tuple(dict.fromkeys(remedies)), note, measured_in or {}, rules=rules,
+                  outcome=outcome_of(outcome, confirmed), technician=technician, kind=kind, parts=parts or {},
+                  minutes=minutes or {})
     with record.transaction(writing=True):
         return put_visit(record, visit)
 
@@ -241,9 +250,17 @@ def put_visit(record: Record, visit: Visit) -> Visit:
         raise RecordError(f"a visit in the year {visit.at.year} cannot be kept; look at the clock of this machine")
     at, note = visit.at.astimezone(UTC), plain_text(visit.note)
     uid = visit.uid or uuid.uuid4().hex
-    made = connection.execute("INSERT INTO visits (uid, unit_id, at, note, rules) VALUES (?, ?, ?, ?, ?)",
-                              (uid, row, at.isoformat(), note, plain_text(visit.rules)))
+    made = connection.execute(
+        "INSERT INTO visits (uid, unit_id, at, note, rules, outcome, technician, kind) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        (uid, row, at.isoformat(), note, plain_text(visit.rules), visit.outcome, plain_text(visit.technician),
+         visit.kind))
     number = made.lastrowid or 0
+    _put_content(connection, number, visit)
+    return replace(visit, uid=uid, at=at, note=note, number=number)
+
+
+def _put_content(connection: sqlite3.Connection, number: int, visit: Visit) -> None:
+    """The rows of a visit in all other tables."""
     for moment, case in zip(MOMENTS, (visit.before, visit.after), strict=True):
         if case is None:
             continue
@@ -259,7 +276,10 @@ def put_visit(record: Record, visit: Visit) -> Visit:
                            [(number, position, cause) for position, cause in enumerate(visit.confirmed)])
     connection.executemany("INSERT INTO remedies VALUES (?, ?, ?)",
                            [(number, position, remedy) for position, remedy in enumerate(visit.remedies)])
-    return replace(visit, uid=uid, at=at, note=note, number=number)
+    connection.executemany("INSERT INTO parts VALUES (?, ?, ?)",
+                           [(number, plain_text(part), finite(part, count)) for part, count in visit.parts.items()])
+    connection.executemany("INSERT INTO minutes VALUES (?, ?, ?)",
+                           [(number, check, finite(check, took)) for check, took in visit.minutes.items()])
 
 
 def visits(record: Record, unit: Unit | None = None) -> tuple[Visit, ...]:
@@ -294,7 +314,8 @@ def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Vis
                                       values).fetchall()
 
         rows = connection.execute(
-            "SELECT visits.id, visits.uid, units.uid, at, note, rules FROM visits JOIN units ON units.id = unit_id "
+            "SELECT visits.id, visits.uid, units.uid, at, note, rules, outcome, technician, kind "
+            "FROM visits JOIN units ON units.id = unit_id "
             f"WHERE visits.id IN ({chosen}) ORDER BY at, visits.id", values).fetchall()
         kept = gather(of("entries", "visit_id, moment, position"), 2)
         figures: dict[Key, dict[str, float]] = {}
@@ -306,16 +327,25 @@ def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Vis
             for row in of("cases", "visit_id")
         }
         confirmed, remedies = (_lists(of(table, "visit_id, position")) for table in ("confirmed", "remedies"))
+        parts, minutes = (_counts(of(table, "visit_id")) for table in ("parts", "minutes"))
         out = []
-        for number, uid, unit, at, note, rules in rows:
+        for number, uid, unit, at, note, rules, outcome, technician, kind in rows:
             if (number, "before") not in cases:
                 raise damaged(record.path, f"visit {number} has no entries")
             measured_in = {name: measure for moment in MOMENTS
                            for name, measure in kept.get((number, moment), ((), {}))[1].items()}
             out.append(Visit(unit, datetime.fromisoformat(at), cases[number, "before"], cases.get((number, "after")),
                              confirmed.get(number, ()), remedies.get(number, ()), plain_text(note), measured_in, uid,
-                             number, plain_text(rules)))
+                             number, plain_text(rules), outcome, plain_text(technician), kind,
+                             parts.get(number, {}), minutes.get(number, {})))
     return tuple(out)
+
+
+def _counts(rows: Iterable[Key]) -> dict[object, dict[str, float]]:
+    out: dict[object, dict[str, float]] = {}
+    for visit, name, number in rows:
+        out.setdefault(visit, {})[plain_text(str(name))] = float(str(number))
+    return out
 
 
 def _lists(rows: Iterable[Key]) -> dict[object, tuple[str, ...]]:

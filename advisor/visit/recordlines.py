@@ -11,7 +11,7 @@ from advisor.pages.wording import columns, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, local_time
-from advisor.visit.kept import Visit
+from advisor.visit.kept import OUTCOMES, Visit
 from advisor.visit.trend import TRENDED, Drift, Moment, as_left, drift_text, sparkline
 
 
@@ -63,12 +63,34 @@ def visit_lines(visit: Visit, base: Base) -> list[str]:
     >>> visit_lines(Visit("7", datetime(2026, 1, 5, 12, tzinfo=UTC), Case(), number=3), load())
     ['    3  2026-01-05  no cause confirmed']
     """
-    def titles(names: Iterable[str]) -> str:
-        return ", ".join(base.title(name) for name in names)
-
-    said = [f"confirmed: {titles(visit.confirmed)}" if visit.confirmed else "no cause confirmed"]
-    said += [f"done: {titles(visit.remedies)}"] if visit.remedies else []
+    said = [f"confirmed: {_titles(base, visit.confirmed)}" if visit.confirmed else OUTCOMES[visit.outcome]
+            if visit.outcome else "no cause confirmed"]
+    said += [f"done: {_titles(base, visit.remedies)}"] if visit.remedies else []
+    said += [plain(visit.kind)] if visit.kind else []
     return wrapped("; ".join(said), first=f"{visit.number:5}  {local_time(visit.at):%Y-%m-%d}  ")
+
+
+def _titles(base: Base, names: Iterable[str]) -> str:
+    return ", ".join(base.title(name) for name in names)
+
+
+def visit_words(visit: Visit, base: Base) -> list[tuple[str, str]]:
+    """What a visit says beside its cases, each with what it is; what is not known is left out.
+
+    >>> from datetime import UTC, datetime
+    >>> from advisor.library.base import load
+    >>> visit_words(Visit("7", datetime(2026, 1, 5, tzinfo=UTC), Case(), parts={"nozzle": 2.0}), load())
+    [('parts', '2 x nozzle')]
+    """
+    told = (
+        ("outcome", "" if visit.confirmed else OUTCOMES.get(visit.outcome, "")),
+        ("confirmed", _titles(base, visit.confirmed)),
+        ("done", _titles(base, visit.remedies)), ("call", plain(visit.kind)), ("technician", visit.technician),
+        ("parts", ", ".join(f"{count:g} x {part}" for part, count in visit.parts.items())),
+        ("minutes", ", ".join(f"{base.title(check)} {took:g} min" for check, took in visit.minutes.items())),
+        ("note", visit.note), ("rules", visit.rules),
+    )
+    return [(what, words) for what, words in told if words]
 
 
 def course_lines(moments: Sequence[Moment], base: Base, plain_marks: bool | None = None) -> list[str]:

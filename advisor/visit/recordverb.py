@@ -23,8 +23,10 @@ from advisor.reasoning.case import Entry, local_time, read_time
 from advisor.reasoning.casefile import read_case
 from advisor.visit import learning, record, transfer, trend
 from advisor.visit.documents import VERSION, unit_document, visit_document
+from advisor.visit.kept import KINDS, OUTCOMES, TECHNICIAN, outcome_of, parts_in
+from advisor.visit.minutes import minutes_by_check
 from advisor.visit.record import RecordError, Unit, Visit, open_record
-from advisor.visit.recordlines import case_lines, course_lines, drift_lines, hazard_lines, visit_lines
+from advisor.visit.recordlines import case_lines, course_lines, drift_lines, hazard_lines, visit_lines, visit_words
 from advisor.visit.strict import unreadable
 from advisor.visit.trendpicture import svg
 
@@ -34,14 +36,14 @@ BAD_INPUT: Final = 2
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the words that may follow `record`."""
+    _add_file(parser, None)
     words = parser.add_subparsers(title="what to do", metavar="WHAT", dest="what", required=True)
 
     def word(name: str, do: Callable[[argparse.Namespace, Base, Path], int], what: str, as_json: bool = True
              ) -> argparse.ArgumentParser:
         one = words.add_parser(name, help=what, description=what[:1].upper() + what[1:] + ".")
         one.set_defaults(do=do)
-        one.add_argument("--file", metavar="FILE",
-                         help="the record; by default that of BURNER_ADVISOR_RECORD, or the usual place")
+        _add_file(one, argparse.SUPPRESS)
         add_rules(one, argparse.SUPPRESS)
         if as_json:
             one.add_argument("--json", action="store_true", help="print one JSON document")
@@ -70,10 +72,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                       help="a cause confirmed; may be repeated")
     keep.add_argument("--remedy", metavar="REMEDY", action="append", default=[],
                       help="a remedy done; may be repeated")
+    keep.add_argument("--outcome", choices=tuple(OUTCOMES), default="",
+                      help="how it came out; `confirmed` where a cause is")
+    keep.add_argument("--technician", metavar="NAME", default=os.environ.get(TECHNICIAN, ""),
+                      help=f"who made the visit; by default {TECHNICIAN}")
+    keep.add_argument("--call", choices=KINDS, default="", help="what kind of call it was")
+    keep.add_argument("--part", metavar="PART", action="append", default=[],
+                      help="a part fitted or used up, such as '2 x filter cartridge'; may be repeated")
     keep.add_argument("--note", default="", help="anything else worth keeping")
     keep.add_argument("--at", metavar="TIME", help="when it was, such as 2026-11-25T10:30; now where not given")
     export = word("export", _export, "write everything as JSON Lines, or as a folder of CSV files", as_json=False)
     export.add_argument("to", metavar="FILE")
+    export.add_argument("--without-names", action="store_true",
+                        help="leave out who and where: labels, customers, addresses, technicians, whatever was said")
     export.add_argument("--csv", action="store_true", help="FILE is a new folder, for CSV files")
     word("import", _import, "add what an export holds and the record does not", as_json=False).add_argument(
         "source", metavar="FILE", help="a JSON Lines file, or a folder of CSV files")
@@ -84,6 +95,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     learned.add_argument("--strength", metavar="VISITS", type=_number_of_visits, default=learning.STRENGTH,
                          help="for how many visits the share taken beforehand counts (default %(default)g)")
     learned.add_argument("--all", action="store_true", help="also the causes never confirmed here")
+
+
+def _add_file(parser: argparse.ArgumentParser, default: object) -> None:
+    """`--file`, before the word or behind it; behind it, `default` leaves what stood before alone."""
+    parser.add_argument("--file", metavar="FILE", default=default,
+                        help="the record; by default that of BURNER_ADVISOR_RECORD, or the usual place")
 
 
 def _number_of_visits(word: str) -> float:
@@ -203,7 +220,9 @@ def _keep(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         visit = record.save_visit(
             kept, unit, trend.completed(before, unit, base), trend.completed(after, unit, base) if after else None,
             confirmed=confirmed, remedies=remedies, note=arguments.note, at=at, measured_in=trend.measures(base),
-            rules=base.rules_used,
+            rules=base.rules_used, outcome=outcome_of(arguments.outcome, confirmed), technician=arguments.technician,
+            kind=arguments.call, parts=parts_in(arguments.part),
+            minutes=minutes_by_check(base, (*before.entries, *(after.entries if after else ()))),
         )
         drifts = trend.drift(trend.history([one for one in record.visits(kept, unit) if one.at <= visit.at], base))
     if arguments.json:
@@ -243,8 +262,7 @@ def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     if arguments.json:
         return _print_json({"visit": _visit_json(visit)})
     lines = wrapped(f"visit {visit.number}: {label}, {local_time(visit.at):%Y-%m-%d %H:%M}")
-    for word, said in (("confirmed", _titles(base, visit.confirmed)), ("done", _titles(base, visit.remedies)),
-                       ("note", visit.note), ("rules", visit.rules)):
+    for word, said in visit_words(visit, base):
         lines += wrapped(said, 2, first=f"{word}: ") if said else []
     for case, title in ((visit.before, "as found"), (visit.after, "as left")):
         lines += ["", f"{title}:", *case_lines(case, visit.measured_in, base)] if case is not None else []
@@ -281,7 +299,8 @@ def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 def _export(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     to = Path(arguments.to)
     with open_record(path, make=False) as kept:
-        count = transfer.export_csv(kept, to) if arguments.csv else transfer.export_jsonl(kept, to)
+        write = transfer.export_csv if arguments.csv else transfer.export_jsonl
+        count = write(kept, to, names=not arguments.without_names)
     return _print([f"written to {to}: {_count(count, 'line')} of units and visits"])
 
 
@@ -327,20 +346,27 @@ def _of_other_rules(unknown: tuple[str, ...], base: Base) -> list[str]:
 def _learned(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with open_record(path, make=False) as kept:
         found = learning.learned(kept, base, arguments.strength)
-        unknown = learning.unknown_causes(kept, base)
+        unknown, counts = learning.unknown_causes(kept, base), learning.outcomes(kept)
     shown = sorted(((name, one) for name, one in found.items() if one.found or arguments.all),
                    key=lambda pair: (-pair[1].found, -pair[1].share, pair[0]))
     if arguments.json:
-        return _print_json({"strength_visits": arguments.strength, "causes": [
-            {"cause": name, "share_before": one.prior, "confirmed": one.found, "visits": one.visits,
-             "share": one.share} for name, one in shown]})
+        return _print_json({
+            "strength_visits": arguments.strength, "method": learning.METHOD,
+            "outcomes": {outcome or "not-told": count for outcome, count in counts.items()},
+            "causes": [{"cause": name, "share_before": one.prior, "confirmed": one.found, "visits": one.visits,
+                        "share_of_confirmed_visits": one.confirmed_alone, "share_corrected": one.rate,
+                        "counts_like_visits": one.visits if one.worth is None else one.worth, "share": one.share}
+                       for name, one in shown]})
     other = _of_other_rules(unknown, base)
     if not shown:
         return _print(other or ["no cause has been confirmed on a kept visit yet, so nothing was learned"])
-    lines = wrapped(f"How common each cause is taken to be, as a share of visits: before, confirmed here, and now. "
-                    f"What was taken before counts like {arguments.strength:g} visits. Hazards are never touched.")
+    lines = wrapped(f"How common each cause is taken to be, as a share of visits. What was taken before counts like "
+                    f"{arguments.strength:g} visits. Hazards are never touched.")
+    lines += wrapped(learning.told_in_words(counts))
+    lines += wrapped("Shares: taken before; confirmed on how many of the visits with an answer; of the visits with a "
+                     "confirmed cause alone, which is too high; corrected; and what is taken now.")
     for name, one in shown:
-        tail = f"{one.prior:6.1%}  {one.found:4} of {one.visits:<5} {one.share:6.1%}"
-        title = base.title(name)
-        lines += ["", *wrapped(title), f"{'':50}{tail}"] if len(title) > 48 else [f"{title:<50}{tail}"]
+        lines += wrapped(base.title(name))
+        lines += wrapped(f"before {one.prior:.1%}; {one.found} of {one.visits}; confirmed alone "
+                         f"{one.confirmed_alone:.1%}; corrected {one.rate:.1%}; now {one.share:.1%}", 4, 4)
     return _print([*lines, *other])

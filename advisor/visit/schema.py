@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 import time
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import Final
 
@@ -81,6 +81,22 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
         "ALTER TABLE equipment ADD COLUMN said TEXT NOT NULL DEFAULT ''",
         "ALTER TABLE entries ADD COLUMN said TEXT NOT NULL DEFAULT ''",
         "ALTER TABLE visits ADD COLUMN rules TEXT NOT NULL DEFAULT ''",
+    ),
+    (  # how a visit came out, who made it, what kind of call it was, what it took
+        "ALTER TABLE visits ADD COLUMN outcome TEXT NOT NULL DEFAULT ''",
+        "ALTER TABLE visits ADD COLUMN technician TEXT NOT NULL DEFAULT ''",
+        "ALTER TABLE visits ADD COLUMN kind TEXT NOT NULL DEFAULT ''",
+        "UPDATE visits SET outcome = 'confirmed' WHERE id IN (SELECT visit_id FROM confirmed)",
+        """CREATE TABLE parts (
+            visit_id INTEGER NOT NULL REFERENCES visits (id),
+            part TEXT NOT NULL,
+            count REAL NOT NULL CHECK (count > 0),
+            PRIMARY KEY (visit_id, part)) WITHOUT ROWID""",
+        """CREATE TABLE minutes (
+            visit_id INTEGER NOT NULL REFERENCES visits (id),
+            check_name TEXT NOT NULL,
+            minutes REAL NOT NULL CHECK (minutes >= 0),
+            PRIMARY KEY (visit_id, check_name)) WITHOUT ROWID""",
     ),
 )
 """The statements that lead from each version to the next; never changed once released, only added to."""
@@ -168,6 +184,7 @@ def connect(path: Path, make: bool = True) -> sqlite3.Connection:
             folder.mkdir(mode=0o700, exist_ok=True)  # `parents` would make those above for all to read
         with open(os.open(path, os.O_RDWR | os.O_CREAT, 0o600), "rb") as file:
             begins = file.read(16)
+        _for_its_owner(path)
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise RecordError(f"{path}: cannot be opened for writing ({why}); choose another place "
@@ -190,6 +207,16 @@ def connect(path: Path, make: bool = True) -> sqlite3.Connection:
         if isinstance(error, sqlite3.Error):
             raise in_words(error, path) from error
         raise
+
+
+def _for_its_owner(path: Path) -> None:
+    """Take the right to read customers' data from all but the owner, of the file and of the journals beside it; those
+    that SQLite makes later get the mode of the file. The file of somebody else is left as its owner has it.
+    """
+    for one in (path, *(Path(f"{path}{journal}") for journal in ("-wal", "-shm", "-journal"))):
+        with suppress(OSError):  # not there, or not ours
+            if one.stat().st_mode & 0o077:
+                one.chmod(0o600)
 
 
 def version_of(connection: sqlite3.Connection, path: Path) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import Observation, Quantity
@@ -12,7 +13,10 @@ from advisor.library.yamlfiles import near, shorten
 from advisor.physics import units
 from advisor.physics.units import PhysicsError
 from advisor.reasoning.case import Case, Entry
-from advisor.visit.kept import Unit, Visit
+from advisor.visit.kept import KINDS, Unit, Visit
+
+MOST_MINUTES: Final = 600.0
+"""Minutes that one check of a visit may take: more is a slip of the pen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +53,12 @@ def unreadable(base: Base, one: Unit | Visit) -> Iterator[Fault]:
             yield from _case(base, case, one.measured_in)
     yield from _names("confirmed", "cause", one.confirmed, base.causes)
     yield from _names("remedies", "remedy", one.remedies, base.remedies)
+    yield from _names("call", "kind of call", [one.kind] if one.kind else [], KINDS)
+    yield from _names("minutes", "check", one.minutes, base.checks)
+    yield from (Fault(f"parts: {shorten(part)!r}: there were {count:g}; give a number above 0")
+                for part, count in one.parts.items() if not count > 0)
+    yield from (Fault(f"minutes: {check}: it took {took:g} minutes; give a number from 0 to {MOST_MINUTES:g}")
+                for check, took in one.minutes.items() if not 0 <= took <= MOST_MINUTES)
 
 
 def _case(base: Base, case: Case, measured_in: Mapping[str, str]) -> Iterator[Fault]:

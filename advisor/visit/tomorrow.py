@@ -12,11 +12,12 @@ from datetime import date, timedelta
 from typing import Final
 
 from advisor.library.base import Base
+from advisor.pages.wording import plain
 from advisor.physics import units as measure
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import local_time
 from advisor.reasoning.turnout import COMPLAINT, ROUTINE
-from advisor.visit.kept import Unit, Visit
+from advisor.visit.kept import YEARLY, Unit, Visit
 from advisor.visit.opencalls import CallFile
 from advisor.visit.tomorrowcall import call_first
 from advisor.visit.tomorrowitems import (
@@ -103,6 +104,8 @@ def _last_service(base: Base, known: Known) -> _Served | None:
         complaint, years = entries.get(COMPLAINT), entries.get("years_since_service")
         if complaint is not None and complaint.value == ROUTINE:
             out.append(_Served(on, figure_of(base, complaint, visit.at), visit.number))
+        elif visit.kind == YEARLY:
+            out.append(_Served(on, Figure("kind of call", plain(visit.kind), on), visit.number))
         elif years is not None and isinstance(years.value, float):
             out.append(_Served(on - timedelta(days=round(years.value * SERVICE_DAYS)),
                                figure_of(base, years, visit.at), visit.number))

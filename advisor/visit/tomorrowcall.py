@@ -11,7 +11,7 @@ from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, local_time
 from advisor.reasoning.hazards import OPEN, HazardFound
 from advisor.reasoning.turnout import COMPLAINT, ROUTINE
-from advisor.visit.kept import Visit
+from advisor.visit.kept import YEARLY, Visit
 from advisor.visit.opencalls import CallFile
 from advisor.visit.remedy import remedy_of
 from advisor.visit.tomorrowitems import Figure, Known, Line, days_text, figure_of, likely, line_of
@@ -75,7 +75,8 @@ def _callback(base: Base, known: Known, day: date) -> Iterator[Line]:
     days = (local_time(last.at).date() - local_time(before.at).date()).days
     ago = (day - local_time(last.at).date()).days
     complaint = last.before.latest.get(COMPLAINT)
-    if days > CALLBACK_DAYS or ago > CALLBACK_DAYS or (complaint is not None and complaint.value == ROUTINE):
+    planned = last.kind == YEARLY or (complaint is not None and complaint.value == ROUTINE)
+    if days > CALLBACK_DAYS or ago > CALLBACK_DAYS or planned:
         return
     found = ", ".join(map(base.title, before.confirmed)) or "no cause was confirmed"
     again = [figure_of(base, complaint, last.at)] if complaint and complaint.value is not None else []

@@ -21,6 +21,7 @@ from advisor.library.yamlfiles import capped
 from advisor.reasoning.casefile import STALE, sweep, write_whole
 from advisor.visit.documents import VERSION, Document, read_unit, read_visit, unit_document, visit_document
 from advisor.visit.kept import Unit, Visit
+from advisor.visit.nameless import nameless
 from advisor.visit.record import Record, put_unit, put_visit, units, visits
 from advisor.visit.schema import RecordError, in_words
 from advisor.visit.strict import Fault
@@ -29,19 +30,23 @@ _ENTRY: Final = ("position", "name", "typed", "number", "measure", "answer", "st
 COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "units": ("uid", "label", "customer", "address"),
     "equipment": ("unit", *_ENTRY),
-    "visits": ("uid", "unit", "at", "note", "rules"),
+    "visits": ("uid", "unit", "at", "note", "rules", "outcome", "technician", "call"),
     "cases": ("visit", "moment", "title", "instruments"),
     "entries": ("visit", "moment", *_ENTRY),
     "manufacturer_figures": ("visit", "moment", "limit", "value"),
     "confirmed": ("visit", "position", "cause"),
     "remedies": ("visit", "position", "remedy"),
+    "parts": ("visit", "part", "count"),
+    "minutes": ("visit", "check", "minutes"),
 }
 """The files of a CSV export and the columns of each. `instruments` is a JSON list, or empty where nobody said."""
 
 KIND: Final = "burner-advisor-record"
 _HEAD: Final = f'{{"kind": "{KIND}"'
-_ADDED: Final = ("said", "rules")
-"""Columns that exports of version 1 lack."""
+_ADDED: Final = (("outcome", "technician", "call"), ("said", "rules"))
+"""Columns that exports before version 4 lack, and those that version 1 lacks too."""
+_ADDED_FILES: Final = ("parts", "minutes")
+"""Files that exports before version 4 lack."""
 _OLDER: Final = {"manufacturer_figures": "maker_figures"}
 """What a file was called in exports before version 3."""
 
@@ -61,16 +66,22 @@ class Imported:
     notes: tuple[str, ...]
 
 
-def export_jsonl(record: Record, to: Path) -> int:
-    """Write all units and visits, one JSON document a line; returns how many.
+def export_jsonl(record: Record, to: Path, names: bool = True) -> int:
+    """Write all units and visits, one JSON document a line; returns how many. Without `names`, as `nameless` has them.
 
     Errors: `RecordError` where it cannot be written, or something else than an older export stands there.
     """
-    everything = [unit_document(unit) for unit in units(record)] + [visit_document(visit) for visit in visits(record)]
+    kept, seen = _everything(record, names)
+    everything = [*map(unit_document, kept), *map(visit_document, seen)]
     head: Document = {"kind": KIND, "version": VERSION}
     text = "".join(json.dumps(line, ensure_ascii=False) + "\n" for line in (head, *everything))
     write_over(to, (_HEAD.encode(),), "an older export", text)
     return len(everything)
+
+
+def _everything(record: Record, names: bool) -> tuple[tuple[Unit, ...], tuple[Visit, ...]]:
+    whole = units(record), visits(record)
+    return whole if names else nameless(*whole)
 
 
 def import_jsonl(record: Record, source: Path, check: Check) -> Imported:
@@ -158,19 +169,21 @@ def _free_label(connection: sqlite3.Connection, label: str) -> str:
     return tried
 
 
-def export_csv(record: Record, to: Path) -> int:
-    """Write all units and visits as CSV files (RFC 4180, UTF-8) in a new folder; returns how many.
+def export_csv(record: Record, to: Path, names: bool = True) -> int:
+    """Write all units and visits as CSV files (RFC 4180, UTF-8) in a new folder; returns how many. Without `names`, as
+    `nameless` has them.
 
     Errors: `RecordError`, and no folder, where it cannot be written or there is something at its place.
     """
     tables: dict[str, list[Document]] = {name: [] for name in COLUMNS}
     count = 0
-    for unit in units(record):
+    kept, seen = _everything(record, names)
+    for unit in kept:
         count += 1
         document = unit_document(unit)
         tables["equipment"] += _entry_rows(document.pop("equipment"), {"unit": unit.uid})
         tables["units"].append(document)
-    for visit in visits(record):
+    for visit in seen:
         count += 1
         document = visit_document(visit)
         for moment in ("before", "after"):
@@ -186,6 +199,10 @@ def export_csv(record: Record, to: Path) -> int:
                                 for place, cause in enumerate(visit.confirmed)]
         tables["remedies"] += [{"visit": visit.uid, "position": place, "remedy": remedy}
                                for place, remedy in enumerate(visit.remedies)]
+        tables["parts"] += [{"visit": visit.uid, "part": part, "count": repr(count)}
+                            for part, count in visit.parts.items()]
+        tables["minutes"] += [{"visit": visit.uid, "check": check, "minutes": repr(took)}
+                              for check, took in visit.minutes.items()]
         tables["visits"].append(document)
     _write_folder(to, {f"{name}.csv": _csv(COLUMNS[name], rows) for name, rows in tables.items()})
     return count
@@ -238,10 +255,12 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
     """
     found: Found = []
     problems: list[str | Fault] = []
-    tables = {name: list(_rows_of(_file_of(folder, name), columns)) for name, columns in COLUMNS.items()}
+    whole = _read(folder / "visits.csv").partition("\n")[0].count(",") == len(COLUMNS["visits"]) - 1
+    tables = {name: list(_rows_of(_file_of(folder, name), columns)) for name, columns in COLUMNS.items()
+              if whole or name not in _ADDED_FILES or (folder / f"{name}.csv").exists()}
     equipment, entries = (_by_key(tables[name], 1 if name == "equipment" else 2) for name in ("equipment", "entries"))
     figures, cases = _by_key(tables["manufacturer_figures"], 2), _by_key(tables["cases"], 2)
-    lists = {name: _by_key(tables[name], 1) for name in ("confirmed", "remedies")}
+    lists = {name: _by_key(tables.get(name, ()), 1) for name in ("confirmed", "remedies", *_ADDED_FILES)}
     for place, row in tables["units"]:
         with _noted(problems):
             found.append((place, read_unit({**row, "equipment": _entries_of(equipment.pop((row["uid"],), []))}, place)))
@@ -249,6 +268,10 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
         document: Document = dict(row)
         for name, column in (("confirmed", "cause"), ("remedies", "remedy")):
             document[name] = [line[column] for _, line in _in_order(lists[name].pop((row["uid"],), []))]
+        for name, column, number in (("parts", "part", "count"), ("minutes", "check", "minutes")):
+            with _noted(problems):
+                document[name] = {line[column]: _float(line[number], where)
+                                  for where, line in lists[name].pop((row["uid"],), [])}
         for moment in ("before", "after"):
             key = (row["uid"], moment)
             for case_place, case in cases.pop(key, []):
@@ -291,7 +314,9 @@ def _rows_of(path: Path, columns: tuple[str, ...]) -> Iterator[_Row]:
     most = csv.field_size_limit(2**31 - 1)  # a note may be longer than what the module takes by default
     try:
         there = tuple(reader.fieldnames or ())
-        if there not in (columns, tuple(column for column in columns if column not in _ADDED)):
+        older = [tuple(column for column in columns if not any(column in more for more in _ADDED[:count]))
+                 for count in range(len(_ADDED) + 1)]
+        if there not in older:
             raise RecordError(f"{path}:1: the columns must be {','.join(columns)}")
         for row in reader:
             if None in row or None in row.values():
@@ -403,6 +428,8 @@ def write_over(to: Path, begins: tuple[bytes, ...], what: str, text: str) -> Non
                 there = stream.read(max(map(len, begins)))
             free = not there or there.startswith(begins)
         if free:
+            if to.exists():
+                to.chmod(0o600)  # for whomever the older one was: it names customers
             write_whole(to, text)
     except (OSError, ValueError) as error:
         raise _cannot(to, "written", error) from error

@@ -47,7 +47,7 @@ def visit(**more: object) -> str:
     ("[" * 100_000, "x.jsonl:1: is not JSON"),
     ("[]", "x.jsonl:1: is not an export"),
     ("\n" + UNIT, "x.jsonl:2: is not an export"),
-    ('{"kind": "burner-advisor-record", "version": 4}', "version 4 of the export.*update burner-advisor"),
+    ('{"kind": "burner-advisor-record", "version": 99}', "version 99 of the export.*update burner-advisor"),
     (HEAD + "7", "x.jsonl:2: `kind` must be unit or visit"),
     (HEAD + UNIT + '{"kind": "unit", "uid": "w"}', "x.jsonl:3: `label` must be a text"),
     (HEAD + UNIT.replace("}", ', "phone": "1"}'), "x.jsonl:2: `phone` is not known here"),
@@ -197,7 +197,7 @@ def test_whatever_our_knowledge_cannot_read_is_refused_with_its_line(tmp_path: P
         assert (units(record), visits(record)) == ((), ())
 
 
-@pytest.mark.parametrize("version", ["true", "1.0", '"1"', "null", "4", "0"])
+@pytest.mark.parametrize("version", ["true", "1.0", '"1"', "null", "99", "0"])
 def test_a_version_is_a_whole_number_known_here(tmp_path: Path, version: str) -> None:
     (tmp_path / "x.jsonl").write_text(HEAD.replace("1}", f"{version}}}") + UNIT)
     with open_record(tmp_path / "r.sqlite3") as record, pytest.raises(RecordError, match="of the export is not known"):
@@ -239,12 +239,15 @@ def test_no_cell_is_a_formula_and_all_come_back(tmp_path: Path, cell: str) -> No
 def test_an_export_of_version_1_is_still_read(tmp_path: Path) -> None:
     with filled(tmp_path / "r.sqlite3") as record:
         export_csv(record, tmp_path / "csv")
-    for name in ("equipment", "visits", "entries"):
+    for name, new in (("equipment", 1), ("visits", 4), ("entries", 1)):
         path = tmp_path / "csv" / f"{name}.csv"
-        rows = [row[:-1] for row in csv.reader(io.StringIO(path.read_text(), newline=""))]
+        rows = [row[:-new] for row in csv.reader(io.StringIO(path.read_text(), newline=""))]
         path.write_text("".join(",".join(row) + "\n" for row in rows))
+    for name in ("parts", "minutes"):
+        (tmp_path / "csv" / f"{name}.csv").unlink()
     with open_record(tmp_path / "n.sqlite3") as record:
         assert import_csv(record, tmp_path / "csv", CHECK).visits == 1
+        assert visits(record)[0].outcome == "confirmed"  # by what was confirmed
 
 
 def test_exports_that_say_maker_are_still_read(tmp_path: Path) -> None:
@@ -272,14 +275,18 @@ def test_a_record_of_version_1_is_brought_to_this_one(tmp_path: Path) -> None:
         old.execute("INSERT INTO visits VALUES (1, 'v', 1, '2026-01-05T10:00:00+00:00', 'old')")
         old.execute("INSERT INTO cases VALUES (1, 'before', '', NULL)")
         old.execute("INSERT INTO entries VALUES (1, 'before', 0, 'smoke', '4', 4.0, '', NULL, '', '', '', NULL)")
+        old.execute("INSERT INTO visits VALUES (2, 'w', 1, '2026-01-06T10:00:00+00:00', '')")
+        old.execute("INSERT INTO cases VALUES (2, 'before', '', NULL)")
+        old.execute("INSERT INTO confirmed VALUES (2, 0, 'sooted-gas-passages')")
         old.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         old.execute("PRAGMA user_version = 1")
         old.commit()
     with open_record(path) as record:
-        (kept,) = visits(record)
+        kept, confirmed = visits(record)
+        assert (kept.outcome, confirmed.outcome) == ("", "confirmed")
         assert (kept.note, kept.rules, kept.before.latest["smoke"].value) == ("old", "", 4.0)
         save_visit(record, units(record)[0], Case((Entry("symptoms", "yes", "yes", said="he is dizzy"),)), rules="r")
-        assert visits(record)[1].before.entries[0].said == "he is dizzy"
+        assert visits(record)[2].before.entries[0].said == "he is dizzy"
 
 
 def test_what_a_kill_has_left_of_an_export_or_a_back_up_goes_with_the_next(tmp_path: Path) -> None:

@@ -100,6 +100,7 @@ def test_every_json_document_is_one_and_says_the_same(shop: Shop) -> None:
     assert [one["numbers"]["stack_temperature"] for one in trend["moments"]] == [480.0, 610.0]
     learned = json.loads(shop.types("learned", "--json", "--strength", "99"))["causes"]
     assert learned == [{"cause": "sooted-gas-passages", "share_before": 0.05, "confirmed": 1, "visits": 1,
+                        "share_of_confirmed_visits": 1.0, "share_corrected": 1.0, "counts_like_visits": 1.0,
                         "share": pytest.approx((99 * 0.05 + 1) / 100)}]
     assert json.loads(shop.types("check", "--json"))["sound"] is True
     assert json.loads(shop.types("where", "--json"))["exists"] is True
