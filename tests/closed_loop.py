@@ -89,10 +89,10 @@ def answers(base: Base, visit: Visit, names: Iterable[str]) -> tuple[Entry, ...]
 
 
 def unknown(base: Base, name: str) -> Entry:
-    """What the burner model knows nothing of: clear where it stands on the list of the look round, else not to be had.
-    """
+    """What the burner model knows nothing of is in order there; what has no answer for that cannot be had."""
     item = base.observations.get(name)
-    return read_entry(base, name, item.clear) if item and item.clear else Entry(name, "cannot", None, UNCHECKED)
+    order = item and (item.clear or item.sound)
+    return read_entry(base, name, order) if order else Entry(name, "cannot", None, UNCHECKED)
 
 
 def as_advised(base: Base, assessment: Assessment, made: list[str], rng: Random) -> str | None:

@@ -44,7 +44,7 @@ GROUPS: Final[dict[str, dict[str, str]]] = {
         "unit": "tie the call to a unit of the record and show its history: `unit LABEL`, `unit new LABEL`",
         "keep": "put this call into the record; behind it `nothing wrong` or `not found`, `technician T`, `parts 2 x "
                 "nozzle`, `call callback`, and a note, with semicolons between",
-        "report": "write the sheets for the customer and the office beside the case file",
+        "report": "write the report beside the case file, as a page and a PDF: customer, office, tag, hand-over list",
         "save": "`save FILE` writes a copy; FILE.svg draws the curve of the air; the call is saved after every line",
         "help": "this list; `help WORD` for one of them",
         "quit": "stop; everything is kept",

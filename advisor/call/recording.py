@@ -11,13 +11,15 @@ from typing import TypeVar
 from advisor.call.conclude import drifts
 from advisor.call.parts import TEXT, part
 from advisor.call.put import put
-from advisor.call.repair import proven_causes
 from advisor.call.turn import Change, Heard, Turn
 from advisor.library.base import Base
+from advisor.library.yamlfiles import LibraryError
 from advisor.pages.wording import plain, wrapped
+from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import write_whole
 from advisor.reasoning.entries import EntryError
 from advisor.reasoning.turnout import COMPLAINT, ROUTINE
+from advisor.report.gather import of_work
 from advisor.visit.kept import KINDS, NOT_FOUND, NOTHING_WRONG, TECHNICIAN, YEARLY, outcome_of, parts_in
 from advisor.visit.minutes import minutes_by_check
 from advisor.visit.record import (
@@ -27,12 +29,13 @@ from advisor.visit.record import (
     Visit,
     add_unit,
     find_unit,
+    find_visit,
     open_record,
     save_visit,
     visits,
 )
 from advisor.visit.recordlines import course_lines, drift_lines, visit_lines, visit_words
-from advisor.visit.remedy import finished, remedy_of
+from advisor.visit.remedy import Work
 from advisor.visit.tomorrowcall import CALLBACK_DAYS
 from advisor.visit.trend import Moment, as_last_left, completed, history, measures, moment_of, of_the_unit
 
@@ -124,9 +127,9 @@ def keep(turn: Turn, rest: str, now: datetime) -> Heard:
 
 def _outcome(turn: Turn) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The causes that were confirmed, by a look or by the retest, and the remedies that were done."""
-    seen = tuple(one.name for one in turn.arrival.causes if one.confirmed) if turn.arrival else ()
-    done = (remedy_of(turn.base, job).name for job in finished(turn.base, turn.work))
-    return tuple(dict.fromkeys((*seen, *proven_causes(turn)))), tuple(dict.fromkeys(done))
+    left = turn.assessment if turn.retesting else None
+    confirmed, remedies, _ = of_work(turn.base, turn.arrival, left, turn.work)
+    return confirmed, remedies
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,23 +187,53 @@ def _kind(turn: Turn, record: Record, meant: Unit, now: datetime) -> str:
 
 
 def report(turn: Turn, rest: str, now: datetime) -> Heard:
-    """Write the sheets for the customer and the office beside the case file."""
+    """Write the sheets of this visit beside the case file, as a page and as a PDF. What is told with `keep` may be told
+    here too; of a visit that is kept, the record says it.
+    """
+    from advisor.report.pdf import report_pdf
     from advisor.report.render import report_html
     from advisor.report.report import report_of
+    from advisor.report.shop import read_shop
 
     base, work = turn.base, turn.work
     if not turn.found.entries:
         raise EntryError("nothing is entered yet, so there is nothing to report")
-    confirmed, remedies = _outcome(turn)
-    sheet = report_of(base, turn.found, turn.case if turn.retesting else None,
-                      work.unit or turn.found.title or turn.path.stem, now.date(), remedies=remedies,
-                      confirmed=confirmed, notes=(rest,) if rest else ())
-    path = turn.path.with_name(f"{turn.path.stem}.report.html")
     try:
-        write_whole(path, report_html(base, sheet))
-    except OSError as error:
-        raise EntryError(f"{path}: cannot be written ({error.strerror or error})") from None
-    return turn, (*part("said", wrapped(f"The report is in {path}.", 0, 2)), *put(turn, turn))
+        shop, told = read_shop(), told_in(rest)
+    except LibraryError as error:
+        raise EntryError(f"{error} (the letterhead; put it right, then report once more)") from None
+    except RecordError as error:
+        raise EntryError(str(error)) from None
+    confirmed, remedies, begun = of_work(base, turn.arrival, turn.assessment if turn.retesting else None, work)
+    meant, kept = _in_the_record(work)
+    sheet = report_of(
+        base, turn.found, turn.case if turn.retesting else None, work.unit or turn.found.title or turn.path.stem,
+        now.date(), technician=told.technician or kept.technician or os.environ.get(TECHNICIAN, ""),
+        remedies=remedies, confirmed=confirmed, notes=dict.fromkeys(filter(None, (kept.note, told.note))), begun=begun,
+        parts={**kept.parts, **told.parts}, minutes=kept.minutes, outcome=told.outcome or kept.outcome,
+        kind=told.kind or kept.kind, customer=meant.customer, address=meant.address, shop=shop)
+    for kind, document in (("html", report_html(base, sheet)), ("pdf", report_pdf(base, sheet))):
+        path = turn.path.with_name(f"{turn.path.stem}.report.{kind}")
+        try:
+            write_whole(path, document)
+        except OSError as error:
+            raise EntryError(f"{path}: cannot be written ({error.strerror or error})") from None
+    said = (f"The report is in {path.with_suffix('.html')} and, to print, in {path}. Page 1 is the customer's; then "
+            "come the office, the tag and the hand-over list.")
+    return turn, (*part("said", wrapped(said, 0, 2)), *put(turn, turn))
+
+
+def _in_the_record(work: Work) -> tuple[Unit, Visit]:
+    """What the record says of the unit and of this visit; nothing but the label where it says nothing, or cannot be
+    read.
+    """
+    nothing = Visit("", datetime.min, Case())
+    try:
+        unit = _with_record(lambda record: find_unit(record, work.unit)) if work.unit else Unit("")
+        visit = _with_record(lambda record: find_visit(record, str(work.kept))) if work.kept else nothing
+    except EntryError:
+        return Unit(work.unit), nothing
+    return unit, visit
 
 
 def earlier_visits(base: Base, label: str) -> tuple[tuple[Moment, ...], list[str]]:

@@ -23,7 +23,6 @@ from advisor.reasoning.entries import EntryError, normal
 from advisor.visit.remedy import (
     choose,
     cures,
-    finished,
     new_round,
     open_steps,
     remedy_of,
@@ -242,12 +241,3 @@ def status_lines(turn: Turn) -> list[str]:
             and verdict(base, turn.assessment, job).proven else "done, not proven by the retest yet")
         out += wrapped(f"Remedy of {base.title(job.cause)}: {state}", 0, 2)
     return out
-
-
-def proven_causes(turn: Turn) -> tuple[str, ...]:
-    """The causes whose remedy the retest proves."""
-    if turn.assessment is None or not turn.retesting:
-        return ()
-    return tuple(job.cause for job in finished(turn.base, turn.work)
-                 if verdict(turn.base, turn.assessment, job).proven)
-

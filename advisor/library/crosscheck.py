@@ -308,6 +308,11 @@ def _checks(base: Base) -> Found:
             yield from _names(check, f"{where}: settled", "access", [SETTLED_FIRE], base.accesses)
         yield from _names(check, f"{where}: after", "quantity or observation", check.after, known)
         yield from _symbols(base, check, f"{where}: unless", check.unless)
+        for key, judged in (("passes", check.passes), ("not-fitted", check.not_fitted)):
+            yield from _symbols(base, check, f"{where}: {key}", judged)
+            for name in judged:
+                if name not in check.gives:
+                    yield _at(check, f"{where}: {key}: {name!r} is not what it gives ({', '.join(check.gives)})")
         for one in check.brings:
             if one not in NEEDED_IN[check.state]:
                 yield _at(check, f"{where}: brings {one!r}, which the state {check.state!r} does not need")

@@ -406,6 +406,10 @@ class Check(Item):
     """What may come back by the check itself, since it tries a remedy: a fire with oil from a can."""
     early: bool = False
     """A question that is asked before the first start."""
+    passes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Of a function test, the answers or bands that pass it; empty for any other check."""
+    not_fitted: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Of a function test, the answers that say that there is nothing to test."""
 
     def lacks(self, missing: Collection[str]) -> frozenset[str]:
         """What it needs of what cannot be had."""

@@ -289,8 +289,8 @@ def save_case(case: Case, path: Path, base: Base) -> None:
     write_whole(path, write_case(case, base))
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Replace a file by a text in one step, on the disk when this returns; errors: `OSError`.
+def write_whole(path: Path, text: str | bytes) -> None:
+    """Replace a file by a text, or by bytes, in one step, on the disk when this returns; errors: `OSError`.
 
     It is for its owner alone, since it tells of customers; one that others may read already stays so.
     """
@@ -299,8 +299,8 @@ def write_whole(path: Path, text: str) -> None:
     sweep(folder / path.name, STALE)
     handle, made = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".new", dir=folder)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(text.encode("utf-8") if isinstance(text, str) else text)
             stream.flush()
             os.fsync(stream.fileno())
         if path.exists():

@@ -28,10 +28,14 @@ WORTHLESS: Final = 0.01
 """Bits below which a check is not worth proposing."""
 BITS_A_MINUTE: Final = 0.012
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
-BITS_A_MINUTE_ON_SERVICE: Final = 0.012
-"""The same on a routine call, where the whole unit is to be gone over and nobody waits in the cold."""
+RAISED: Final = 3.0
+"""Decibans by which a cause has become likelier where what was found speaks for it: twice as likely."""
 OUT_OF_SCOPE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
+UNHINTED: Final = 0.05
+"""The same on a yearly service, of a cause that nothing hints at: the customer lives with the unit and has noticed
+nothing (our own estimate).
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +98,8 @@ class Choice:
     def bits(self) -> Mapping[str, Mapping[str, float]]:
         """What each check tells of each cause."""
         matters = causes_in_scope(self)
-        return {check.name: _bits(check, self.worth_of, matters) for check in self.checks}
+        beside = UNHINTED if self.complaint == ROUTINE else OUT_OF_SCOPE
+        return {check.name: _bits(check, self.worth_of, matters, beside) for check in self.checks}
 
     @cached_property
     def proposals(self) -> Sequence[Proposal]:
@@ -117,11 +122,6 @@ class Choice:
     def alarming(self) -> frozenset[Fact]:
         """The findings that show a hazard."""
         return frozenset(fact for found in self.hazards for firing in found.firings for fact in firing.facts)
-
-    @property
-    def price(self) -> float:
-        """The bits that a minute must be worth."""
-        return BITS_A_MINUTE_ON_SERVICE if self.complaint == ROUTINE else BITS_A_MINUTE
 
     def seen(self, check: Check) -> bool:
         """Whether something of what a check gives was entered already."""
@@ -215,25 +215,37 @@ def _passed_over(stop: Stop, latest: Mapping[str, Entry]) -> bool:
 
 def causes_in_scope(choice: Choice) -> frozenset[str]:
     """The causes about which the call is: those for which the complaint or what was seen of a hazard speaks, as long
-    as none of them is confirmed; and those that are possible or may lie behind a confirmed one. Where there is no
-    complaint and no hazard, all.
+    as none of them is confirmed; and those that are possible or may lie behind a confirmed one. On a yearly service
+    those for which something speaks that was found: beyond its own work nobody looks for what nothing hints at. Where
+    nobody has said what the call is about, all.
     """
     base = choice.base
     told = [explaining(base, choice.complaint),
             *(spoken_for(base).get(fact, frozenset()) for fact in choice.alarming)]
     about = frozenset().union(*(causes for causes in told if not causes & choice.confirmed))
-    if not any(told) and not choice.confirmed:
+    if choice.complaint is None and not any(told) and not choice.confirmed:
         return frozenset(one.name for one in choice.ranked)
-    possible = (one.name for one in choice.ranked if belief(one.alone) >= POSSIBLE)
+    possible = (one.name for one in choice.ranked
+                if belief(one.alone) >= POSSIBLE or (choice.complaint == ROUTINE and _raised(one)))
     return about.union(choice.roots, possible)
 
 
-def _bits(check: Check, worth_of: Mapping[str, Mapping[str, float]], matters: frozenset[str]) -> dict[str, float]:
-    """What a check tells of each cause: the most that one of its answers does."""
+def _raised(one: Ranked) -> bool:
+    """Whether what was found speaks for a cause."""
+    units = sum(piece.decibans for piece in one.evidence if piece.of_units)
+    return one.alone - one.prior - units >= RAISED
+
+
+def _bits(
+    check: Check, worth_of: Mapping[str, Mapping[str, float]], matters: frozenset[str], beside: float
+) -> dict[str, float]:
+    """What a check tells of each cause, the most that one of its answers does; of one that does not matter by the
+    share `beside`.
+    """
     bits: dict[str, float] = {}
     for name in check.gives:
         for cause, value in worth_of.get(name, {}).items():
-            bits[cause] = max(bits.get(cause, 0.0), value * (1.0 if cause in matters else OUT_OF_SCOPE))
+            bits[cause] = max(bits.get(cause, 0.0), value * (1.0 if cause in matters else beside))
     return bits
 
 

@@ -10,6 +10,7 @@ from advisor.library.base import Base
 from advisor.library.items import NEEDED_IN, Check
 from advisor.reasoning.case import Case
 from advisor.reasoning.choice import (
+    BITS_A_MINUTE,
     WORTHLESS,
     Choice,
     Chosen,
@@ -188,13 +189,13 @@ def _service_work(choice: Choice) -> Chosen:
 def _worth_most(choice: Choice) -> Chosen:
     """What is worth most for its minutes: the look that confirms a leading cause, the readings together, or one check.
     """
-    useful = [one for one in choice.proposals if one.value >= max(WORTHLESS, choice.price * one.minutes)]
+    useful = [one for one in choice.proposals if one.value >= max(WORTHLESS, BITS_A_MINUTE * one.minutes)]
     settled = bool(choice.confirmed) and choice.complaint != ROUTINE and not _unsettled(choice)
     if settled:
         roots = choice.roots
         useful = [one for one in useful
                   if sum(bits for cause, bits in choice.bits[one.check].items() if cause in roots)
-                  >= max(WORTHLESS, choice.price * one.minutes)]
+                  >= max(WORTHLESS, BITS_A_MINUTE * one.minutes)]
     open_ones = [one for one in choice.ranked if not one.confirmed]
     leader = open_ones[0] if open_ones else None
     for one in open_ones if useful or not choice.confirmed else ():
@@ -203,7 +204,7 @@ def _worth_most(choice: Choice) -> Chosen:
         if found and belief(one.alone) >= CONFIRM_FROM and cause.confirm_check not in choice.spared:
             return found[0], _quicker_remedy(choice, one.name, found[0])
     together = _readings_together(choice)
-    if together and not settled and together.value >= choice.price * together.minutes and (
+    if together and not settled and together.value >= BITS_A_MINUTE * together.minutes and (
             not useful or ratio(together) >= ratio(useful[0])):
         return replace(together, minutes=choice.minutes[together.check],
                        reason="the readings of a settled fire tell most together"), ""

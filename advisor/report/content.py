@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import timedelta
+from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.items import Step
 from advisor.pages import screen
 from advisor.pages.wording import CAUTIONS, fact_text, plain
 from advisor.reasoning.assess import Assessment
+from advisor.reasoning.case import Case
 from advisor.reasoning.hazards import CURED_STATE, RELEASED, HazardFound
+from advisor.report.functions import FAILED, Tested, function_tests
 from advisor.report.office import SURE, Advised, CauseLine, Figure, causes, conclusions, figures, office
 from advisor.report.plainwords import HOUSEHOLD, LEFT_OFF, SUBJECTS, sentences
 from advisor.report.report import Report
@@ -71,7 +75,27 @@ class Content:
     """The line of the tag where the unit is left off; empty where it may run."""
     winter: tuple[str, ...]
     """What it means that the unit is left off."""
+    troubles: tuple[str, ...]
+    """Of what was found, what is not as it should be."""
+    troubles_left: tuple[str, ...]
+    """The same of how the unit was left."""
+    in_order: tuple[str, ...]
+    """What was looked at and is as it should be."""
+    cured: tuple[str, ...]
+    """The hazards that were put right, each with what was done."""
+    begun: tuple[str, ...]
+    """The remedies that were not done to their end, each with how far."""
+    set_air: str
+    """That the air was set; empty where it was not, or where it is told among what was done."""
+    tests: tuple[Tested, ...]
+    due: str
+    """When the next yearly service is due, as a sentence."""
     cautions: tuple[str, ...] = field(default=CAUTIONS)
+
+    @property
+    def day(self) -> str:
+        """The day of the visit in words."""
+        return f"{self.report.on:%B} {self.report.on.day}, {self.report.on.year}"
 
     @property
     def open_dangers(self) -> tuple[Danger, ...]:
@@ -110,6 +134,10 @@ def content(base: Base, report: Report) -> Content:
         unchecked(base, report.before, report.after),
         table, causes(base, report.before, report), office(base, report), conclusions(base, report), sources,
         left_off(base, report), (*_allowed(report, LEFT_OFF), _coming(report)) if report.last.hazards else (),
+        sentences(report.before, troubles=True), sentences(report.after, troubles=True) if report.after else (),
+        in_order(base, report.last.case), _cured(base, report),
+        tuple(f"{base.title(one.remedy)}, {one.done} of {one.steps} steps done" for one in report.begun),
+        _set_air(report), function_tests(base, report.before, report.after), due(report),
     )
 
 
@@ -164,6 +192,71 @@ def _coming(report: Report) -> str:
         "Who comes next, and when, is not arranged yet: ask for it before we leave."
 
 
+def in_order(base: Base, case: Case) -> tuple[str, ...]:
+    """What of the unit was looked at and is as it should be, by its names.
+
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.case import Entry
+    >>> in_order(load(), Case((Entry("fan_wheel", "clean", "clean"), Entry("electrodes", "worn", "worn"),
+    ...                        Entry("oil_leak", "none", "none"))))
+    ('blower wheel',)
+    """
+    out = []
+    for name, entry in case.latest.items():
+        look = base.observations.get(name)
+        # An answer such as `no` is of something that should not be there, and its name is that of the fault.
+        if look and look.part == "reading" and entry.value == look.sound and entry.value not in _BARE:
+            out.append(look.title)
+    return tuple(out)
+
+
+def _cured(base: Base, report: Report) -> tuple[str, ...]:
+    """What put hazards right, but for what stands among the remedies that were done."""
+    told = {base.title(name) for name in report.remedies}
+    return tuple(f"{base.title(found.name)}: {cure}" for found in (*report.last.hazards, *report.last.released)
+                 for cure in found.cures if cure not in told)
+
+
+def _set_air(report: Report) -> str:
+    """That the air was set, by the settings that were tried."""
+    count = len(report.air)
+    return f"We tried {count} settings of the air, and set it by what we read." if count > 1 else ""
+
+
+_BARE: Final = ("", "no", "none", "yes")
+
+NOW: Final = "now"
+DAYS: Final = "within days"
+WEEKS: Final = "within weeks"
+NEXT_VISIT: Final = "at the next visit"
+YEARLY: Final = "each year"
+"""How urgent advice is, in the order of urgency."""
+
+
+def due(report: Report) -> str:
+    """When the next yearly service is due, in words.
+
+    It is the shop's number of months after this visit, where it was the yearly service, else after the last one.
+
+    >>> from datetime import date
+    >>> from advisor.library.base import load
+    >>> from advisor.reasoning.assess import assess
+    >>> from advisor.reasoning.case import Case, Entry
+    >>> served = assess(Case((Entry("complaint", "routine", "routine"),)), load(), look_ahead=False)
+    >>> due(Report("boiler", date(2026, 11, 25), served))
+    'The next yearly service is due in November 2027.'
+    """
+    if report.last.hazards:
+        return "First the burner has to be put right. Then we set the date of the next yearly service."
+    since = 0.0 if report.is_service else report.before.findings.numbers.get("years_since_service")
+    if since is None:
+        return "Have the next yearly service done before the heating season, or 12 months after the last one."
+    years = since if isinstance(since, float) else since.value
+    on = report.on + timedelta(days=(report.shop.months / 12 - years) * 365.25)
+    return f"The next yearly service is due in {on:%B %Y}." if on > report.on else \
+        "The yearly service is overdue. Have it done soon."
+
+
 # --- for the household ------------------------------------------------------------------------------------------
 
 
@@ -204,13 +297,13 @@ def _retested(base: Base, report: Report, name: str) -> Retested:
         readings.append((base.title(reading), " or ".join(plain(symbol) for symbol in wanted), now, state))
         states.append(state)
     if "not as wanted" in states:
-        said = "The test afterwards does not show all that this work has to bring: see the figures."
+        said = "It is done, but the tests after it do not show all that it has to bring."
     elif states and all(state == "as wanted" for state in states):
-        said = "The test afterwards shows what this work has to bring."
+        said = "It is done, and the tests after it show that it worked."
     elif "as wanted" in states:
-        said = "As far as it was tested again, it shows what this work has to bring; not all was tested."
+        said = "It is done. What was tested after it shows that it worked, but not all was tested."
     else:
-        said = "It was not tested again, so nothing proves yet that it helped."
+        said = "It is done. It was not tested after, so nothing proves yet that it helped."
     return Retested(remedy.title, tuple(readings), said)
 
 
@@ -219,8 +312,11 @@ def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
     last = report.last
     out = []
     if last.hazards:
-        out.append(Advised("Leave the burner off", "What stands at the top has to be put right by a technician, and "
-                           "proved, before it runs again."))
+        out.append(Advised("Leave the burner off", "A technician has to put right what stands at the top, and show "
+                           "that it is safe, before it runs again.", NOW))
+    for test in function_tests(base, report.before, report.after):
+        if test.result == FAILED:
+            out.append(Advised(f"Have this put right: {test.title}", f"A safety test failed ({test.found}).", DAYS))
     words = {one.name: one.word for one in last.causes}
     names = [one.name for one in last.causes if one.word in SURE]
     names += [name for name in report.confirmed if name not in names]
@@ -233,19 +329,31 @@ def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
             continue
         if done and report.after is not None:
             out.append(Advised(f"Have {cause.title} looked into again", "The readings after the work still point to "
-                               f"it. {why}"))
+                               f"it. {why}", urgency(base, name)))
         elif not done:
             sure = "was found" if name in report.confirmed or words.get(name) == "confirmed" else "is likely"
             who = "" if remedy.who == "technician" else f" Work for a {plain(remedy.who)}."
-            out.append(Advised(f"{capital(remedy.title)}", f"{capital(cause.title)} {sure}. {why}{who}"))
+            out.append(Advised(f"{capital(remedy.title)}", f"{capital(cause.title)} {sure}. {why}{who}",
+                               urgency(base, name)))
     if any(doubt.open for doubt in last.doubts):
         names = list(dict.fromkeys(base.title(name) for doubt in last.doubts if doubt.open for name in doubt.readings))
         out.append(Advised(f"Have read again: {', '.join(names)}", "A reading could not be trusted, and advice is no "
-                           "better than what it rests on."))
+                           "better than what it rests on.", NEXT_VISIT))
     if not last.hazards:
-        out.append(Advised("Have the burner cleaned and tested before each heating season", "Soot and wear build up "
-                           "unseen, and cost oil long before the heat fails."))
-    return tuple({one.what: one for one in out}.values())
+        out.append(Advised("Have the burner cleaned and tested each year", "Soot and wear build up unseen. They cost "
+                           "oil long before the heat fails.", YEARLY))
+    order = (NOW, DAYS, WEEKS, NEXT_VISIT, YEARLY)
+    return tuple(sorted({one.what: one for one in out}.values(), key=lambda one: order.index(one.when)))
+
+
+def urgency(base: Base, cause: str) -> str:
+    """How soon a cause is to be put right: within days where it can bring about a hazard; common practice.
+
+    >>> from advisor.library.base import load
+    >>> urgency(load(), "weak-igniter"), urgency(load(), "under-fired")
+    ('within days', 'within weeks')
+    """
+    return DAYS if any(cause in hazard.sources for hazard in base.hazards.values()) else WEEKS
 
 
 def worth_sentences(report: Report, saved: Savings | None) -> tuple[str, ...]:

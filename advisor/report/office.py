@@ -21,10 +21,11 @@ SURE: Final = ("confirmed", "likely")
 
 @dataclass(frozen=True, slots=True)
 class Advised:
-    """A thing to do, and why."""
+    """A thing to do, why, and how soon."""
 
     what: str
     why: str
+    when: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import Final
 from advisor.library.items import Step
 from advisor.reasoning.assess import Assessment
 from advisor.visit.beforeafter import is_doubted
+from advisor.visit.kept import NOT_FOUND, NOTHING_WRONG
 
 READINGS: Final[Mapping[str, Mapping[str, str]]] = {
     "co_room": {
@@ -81,30 +82,49 @@ SUBJECTS: Final[Mapping[str, str]] = {
 """Why it matters, for each subject of causes."""
 
 HOUSEHOLD: Final = (
-    Step("Have working carbon monoxide alarms near the bedrooms and on each floor. If one sounds, or people feel a "
-         "headache, dizzy or sick: everybody out into fresh air, then call 911 from outside."),
-    Step("If the burner stops, press its reset button once at most, then call for service: oil gathers at each try.",
+    Step("Have working carbon monoxide alarms near the bedrooms and on each floor. If one sounds, or if anybody feels "
+         "sick or dizzy or has a headache, get everybody out into fresh air. Then call 911 from outside."),
+    Step("If the burner stops, press its reset button once at most, then call for service. Oil gathers at each try.",
          ("reset",)),
     Step("Call at once about soot in the rooms, a smell of oil or exhaust, a rumble or a bang at the start."),
     Step("Keep air openings free, and stored things, above all those that burn, well away from burner and pipe."),
 )
 """The usual cautions for people who live with an oil burner, with the acts that they allow: common practice."""
 
+OUTCOME: Final[Mapping[str, str]] = {
+    NOTHING_WRONG: "We found nothing wrong.",
+    NOT_FOUND: "Something is wrong, and we have not found yet what it is.",
+}
+"""How a visit came out, where no cause was confirmed."""
+
+NOTES: Final = (
+    "The manufacturer's instructions and the local codes come first. Work on the burner is for people who hold the "
+    "license for it.",
+    "Carbon monoxide, fire and burns are real risks. Keep the burner room vented, and the way to its switch free.",
+)
+"""The usual cautions with any use of a report, for people who do not work on burners."""
+
 LEFT_OFF: Final = (
     Step("Do not switch the burner on and do not press its reset button; nothing is gained by a try, and it can do "
          "harm."),
-    Step("Heat only with what is made to heat rooms and is in order, never with an oven, a grill, a camp stove or an "
-         "open flame, and keep it away from beds and curtains.", ("occupants",)),
-    Step("In frost, water pipes and heating pipes can freeze and burst within hours: ask now whether the water has to "
-         "be shut off and the pipes drained."),
-    Step("Babies, old people and sick people should not stay in a cold house: let them sleep somewhere warm.",
+    Step("Heat only with what is made to heat rooms and is in order. Never heat with an oven, a grill, a camp stove or "
+         "an open flame. Keep heaters away from beds and curtains.", ("occupants",)),
+    Step("In frost, water pipes can freeze and burst within hours. Ask now whether the water has to be shut off and "
+         "the pipes drained."),
+    Step("Babies, old people and sick people should not stay in a cold house. Let them sleep somewhere warm.",
          ("occupants",)),
 )
 """What it means for the household that the burner is left off, with the acts that it takes; common practice."""
 
 
-def sentences(assessment: Assessment, efficiency: bool = True) -> tuple[str, ...]:
+SOUND: Final = frozenset({"normal", "zero", "trace"})
+"""The bands in which a reading is as it should be."""
+
+
+def sentences(assessment: Assessment, efficiency: bool = True, troubles: bool = False) -> tuple[str, ...]:
     """What the readings of a case mean, a sentence each; doubted readings say nothing.
+
+    `troubles` asks only for those that are not as they should be.
 
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.assess import assess
@@ -117,9 +137,10 @@ def sentences(assessment: Assessment, efficiency: bool = True) -> tuple[str, ...
     for name, words in READINGS.items():
         band = bands.get(name)
         if band is not None and band.symbol in words and not is_doubted(assessment, name):
-            out.append(words[band.symbol])
+            out += [words[band.symbol]] if band.symbol not in SOUND or not troubles else []
     number = assessment.findings.numbers.get("efficiency")
-    if efficiency and number is not None and 0 < number.value <= 100 and not is_doubted(assessment, "efficiency"):
+    told = efficiency and not troubles and not is_doubted(assessment, "efficiency")
+    if told and number is not None and 0 < number.value <= 100:
         used = round(number.value)
         out.append(f"Of the heat in the oil, {used} parts in 100 were taken up and {100 - used} left by the chimney.")
     return tuple(out)

@@ -1,8 +1,10 @@
-"""The report as one self-contained page, and as text. Jinja2 lays out what `content` says, and escapes all of it."""
+"""The report as one self-contained page and as text. Both lay out the same sheets; the page escapes all of them."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from functools import lru_cache
+from itertools import groupby
 from typing import Final
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -10,19 +12,33 @@ from markupsafe import Markup
 
 from advisor.library.base import Base
 from advisor.library.plaintext import plain_text
-from advisor.pages.wording import wrapped
+from advisor.pages.wording import columns, wrapped
 from advisor.physics.units import PhysicsError
 from advisor.reasoning.derive import limit_value
 from advisor.report.charts import efficiency_chart, smoke_chart
-from advisor.report.content import Content, capital, content
-from advisor.report.plainwords import TILES
+from advisor.report.content import Content, content
+from advisor.report.customer import CUSTOMER, customer_sheet
+from advisor.report.handover import HAND_OVER, TAG, handover_sheet, tag_sheet
+from advisor.report.officepages import OFFICE, office_sheet
 from advisor.report.report import Report
+from advisor.report.sheets import BOX, DASH, STEP, Line, Part, Sheet, Table
 from advisor.visit.beforeafter import is_doubted
+
+SHEETS: Final[Mapping[str, Callable[[Base, Content], Sheet]]] = {
+    CUSTOMER: customer_sheet, OFFICE: office_sheet, TAG: tag_sheet, HAND_OVER: handover_sheet,
+}
+"""The sheets of a report by their names, in the order in which they come out."""
 
 _SMOKE_LIMIT: Final = "smoke-clean"
 
 
-def report_html(base: Base, report: Report) -> str:
+def sheets_of(base: Base, report: Report, names: Collection[str] = ()) -> tuple[Sheet, ...]:
+    """The sheets of a report; all of them, or those of these names."""
+    shown = content(base, report)
+    return tuple(make(base, shown) for name, make in SHEETS.items() if not names or name in names)
+
+
+def report_html(base: Base, report: Report, names: Collection[str] = ()) -> str:
     """The report as one HTML page that needs nothing from elsewhere: no script, no font, no picture file.
 
     Parameters
@@ -30,6 +46,8 @@ def report_html(base: Base, report: Report) -> str:
     base : Base
     report : Report
         Everything typed in it is escaped.
+    names : collection of str
+        Of `SHEETS`; all by default.
 
     Examples
     --------
@@ -42,26 +60,11 @@ def report_html(base: Base, report: Report) -> str:
     >>> "&lt;b&gt;boiler" in page, "<b>boiler" in page
     (True, False)
     """
-    shown = content(base, report)
-    return plain_text(_environment(True).get_template("report.html.j2").render(
-        _words(base, shown), pictures=[Markup(svg) for svg in _pictures(base, report) if svg],
-        tiles=[(title, row) for name, title in TILES.items() for row in shown.rows if row.name == name],
-    ))
-
-
-def report_text(base: Base, report: Report) -> list[str]:
-    """The report as lines of at most 80 columns; parameters as for :func:`report_html`."""
-    text = _environment(False).get_template("report.txt.j2").render(_words(base, content(base, report)))
-    return [line.rstrip() for line in plain_text(text).rstrip("\n").split("\n")]
-
-
-def _words(base: Base, shown: Content) -> dict[str, object]:
-    report = shown.report
-    return {
-        "c": shown, "report": report, "base": base,
-        "day": f"{report.on:%B} {report.on.day}, {report.on.year}",
-        "last_state": "as left" if report.after else "",
-    }
+    sheets = sheets_of(base, report, names)
+    drawn = any(part.picture for sheet in sheets for part in sheet.parts)
+    return plain_text(_environment().get_template("report.html.j2").render(
+        sheets=sheets, report=report, shop=report.shop, day=f"{report.on:%B} {report.on.day}, {report.on.year}",
+        pictures=[Markup(svg) for svg in _pictures(base, report) if svg] if drawn else []))
 
 
 def _pictures(base: Base, report: Report) -> tuple[str, str]:
@@ -87,18 +90,64 @@ def _pictures(base: Base, report: Report) -> tuple[str, str]:
     return first, smoke_chart(report.air, clean, left.value if left else None)
 
 
-def _wrap(text: object, indent: int = 0, first: str = "") -> str:
-    """Text in lines of 80 columns; what was typed with line ends stays one paragraph."""
-    return "\n".join(wrapped(" ".join(str(text).split()), indent, first=first))
+def _groups(lines: Sequence[Line]) -> list[tuple[str, list[Line]]]:
+    """Lines with the same mark that follow each other, as the lists that they are."""
+    return [(mark, list(group)) for mark, group in groupby(lines, lambda line: line.mark)]
 
 
-@lru_cache(maxsize=2)
-def _environment(escaped: bool) -> Environment:
-    made = Environment(loader=PackageLoader("advisor.report"), autoescape=escaped, undefined=StrictUndefined,
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
+    made = Environment(loader=PackageLoader("advisor.report"), autoescape=True, undefined=StrictUndefined,
                        trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=False)
-    made.filters["wrap"] = _wrap
-    made.filters["capital"] = capital
+    made.filters["groups"] = _groups
     return made
 
 
-__all__ = ["Report", "report_html", "report_text"]
+# --- as text ----------------------------------------------------------------------------------------------------
+
+
+def report_text(base: Base, report: Report, names: Collection[str] = ()) -> list[str]:
+    """The report as lines that fit the screen; parameters as for :func:`report_html`."""
+    out: list[str] = []
+    for sheet in sheets_of(base, report, names):
+        out += ["", "=" * min(columns(), 80), ""] if out else []
+        for text in (report.shop.name, *report.shop.lines, sheet.title, sheet.below):
+            out += wrapped(_one_line(text)) if text else []
+        for part in sheet.parts:
+            out += ["", *wrapped(_one_line(part.title).upper())]
+            out += [line for text in _lines(part) for line in text]
+            out += [line for table in part.tables for line in _table(table)]
+    return [line.rstrip() for text in out for line in plain_text(text).split("\n")]
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _lines(part: Part) -> Iterator[list[str]]:
+    for mark, group in _groups(part.lines):
+        for number, line in enumerate(group, 1):
+            first = {DASH: "! " if part.danger else "- ", BOX: "[ ] ", STEP: f"{number}. "}.get(mark, "")
+            yield wrapped(_one_line(line.whole), 2, first=first)
+
+
+def _table(table: Table) -> Iterator[str]:
+    """A row a line, with the small type of its cells below it; where the screen is narrow, a cell a line."""
+    if table.caption:
+        yield from wrapped(table.caption, 2)
+    wide = columns() >= 80
+    for row in (table.head, *table.rows) if table.head and wide else table.rows:
+        cells = [cell.partition("\n") for cell in row]
+        main, rest = cells[0][0], [cell[0] for cell in cells[1:]]
+        if wide:
+            places = {1: (44, 30), 2: (44, 14, 16), 3: (33, 15, 16, 12)}.get(len(rest), (33,))
+            fits = all(len(text) < place for text, place in zip((main, *rest), places, strict=False))
+            if fits:
+                yield "  " + "".join(f"{text:<{place}}" for text, place in zip((main, *rest), places, strict=False))
+        if not wide or not fits:
+            yield from wrapped(f"{main}: {'; '.join(text for text in rest if text)}", 2, 6)
+        for small in [cell[2] for cell in cells if cell[2]]:
+            yield from wrapped(small, 6)
+
+
+__all__ = ["SHEETS", "Report", "report_html", "report_text", "sheets_of"]

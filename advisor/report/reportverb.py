@@ -1,12 +1,12 @@
-"""The verb `report`: what a visit found and brought, as a page or as text."""
+"""The verb `report`: what a visit found and brought, as a page, a PDF or text; from its files or from the record."""
 
 from __future__ import annotations
 
 import argparse
 import os
+import shutil
 import sys
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import Final
@@ -15,15 +15,20 @@ from advisor.arguments import words_for
 from advisor.library.base import Base
 from advisor.library.items import Item
 from advisor.library.yamlfiles import near
-from advisor.reasoning.assess import assess
-from advisor.reasoning.case import Case
-from advisor.reasoning.casefile import read_case, write_whole
-from advisor.report.report import report_of
-from advisor.visit.remedy import causes_of, put_right
+from advisor.pages.wording import at_width, columns
+from advisor.reasoning.casefile import write_whole
+from advisor.report.gather import Given, of_files, of_visit, visit_meant
+from advisor.report.report import Report
+from advisor.report.shop import read_shop
+from advisor.visit.kept import parts_in
+from advisor.visit.record import RecordError, default_place, open_record
 
 SOUND: Final = 0
 HAZARD: Final = 1
 BAD_INPUT: Final = 2
+
+_SHEETS: Final = ("customer", "office", "tag", "hand-over")
+_CASE: Final = (".yaml", ".yml")
 
 
 class ReportError(ValueError):
@@ -32,19 +37,37 @@ class ReportError(ValueError):
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the words that may follow `report`."""
-    parser.add_argument("before", metavar="BEFORE.yaml", help="the case as found")
-    parser.add_argument("after", metavar="AFTER.yaml", nargs="?", help="the case as left, after the work")
-    parser.add_argument("--confirmed", metavar="CAUSE", action="append", default=[],
-                        help="a cause that was found true; may be repeated")
-    parser.add_argument("--remedy", metavar="REMEDY", action="append", default=[],
-                        help="what was done; may be repeated")
-    parser.add_argument("--note", metavar="TEXT", action="append", default=[], help="a note; may be given again")
-    parser.add_argument("--unit", metavar="TEXT", help="what the unit is called; by default the title of the case")
-    parser.add_argument("--technician", metavar="TEXT", default="", help="who made the visit")
-    parser.add_argument("--date", metavar="YYYY-MM-DD", help="day of the visit; by default that of the last entry "
-                        "that has a time, else today")
-    parser.add_argument("--coming", metavar="TEXT", help="who comes next, and when, where the unit is left off")
+    parser.add_argument("what", metavar="CASE.yaml|UNIT", nargs="+",
+                        help="a case file as found, and behind it, where that is another than the one that a call "
+                        "wrote beside it, the case as left; or the label of a unit of the record, or words that only "
+                        "it has")
+    parser.add_argument("--visit", metavar="NUMBER", help="of a unit, which visit; by default the last")
+    parser.add_argument("--file", metavar="FILE", help="the record; by default that of BURNER_ADVISOR_RECORD, or the "
+                        "usual place")
+    parser.add_argument("--for", dest="sheets", metavar="SHEET", action="append", default=[], choices=_SHEETS,
+                        help=f"only this sheet: {', '.join(_SHEETS)}; may be repeated; by default all")
     parser.add_argument("--html", metavar="FILE", help="write a page to print or to send; without it, print text")
+    parser.add_argument("--pdf", metavar="FILE", help="write the same as a PDF on letter paper")
+    parser.add_argument("--shop", metavar="FILE", help="the settings file with the letterhead")
+    parser.add_argument("--confirmed", metavar="CAUSE", action="append", default=[],
+                        help="a cause that was found true, beside those known; may be repeated")
+    parser.add_argument("--remedy", metavar="REMEDY", action="append", default=[],
+                        help="what was done, beside what is known; may be repeated")
+    parser.add_argument("--part", metavar="PART", action="append", default=[], help="a part that was put in, such as "
+                        "'2 x filter cartridge', beside those known; may be repeated")
+    parser.add_argument("--note", metavar="TEXT", action="append", default=[], help="a note; may be given again")
+    parser.add_argument("--unit", metavar="TEXT", help="what the unit is called; by default its label in the record, "
+                        "or the title of the case")
+    parser.add_argument("--technician", metavar="TEXT", default="", help="who made the visit; by default that of the "
+                        "settings file")
+    parser.add_argument("--date", metavar="YYYY-MM-DD", help="day of the visit; by default that of the record, or of "
+                        "the last entry that has a time, else today")
+    parser.add_argument("--coming", metavar="TEXT", help="who comes next, and when, where the unit is left off")
+    parser.epilog = (
+        "The letterhead is a small YAML file: name, address (a text or a list of lines), telephone, license, "
+        "technician, and service every (months from one yearly service to the next, 12 by default). It is shop.yaml in "
+        "the folder burner-advisor of the user's settings (Linux: ~/.config/burner-advisor/shop.yaml), or what "
+        "BURNER_ADVISOR_SHOP or --shop names. Without one the sheets have no letterhead.")
 
 
 def run(arguments: argparse.Namespace, base: Base) -> int:
@@ -64,37 +87,23 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
     Raises
     ------
     LibraryError
-        A case file that cannot be read.
+        A case file or a settings file that cannot be read.
     """
-    from advisor.report.render import report_html, report_text
-
-    before = read_case(Path(arguments.before), base)
-    after = read_case(Path(arguments.after), base) if arguments.after else None
     try:
-        confirmed = tuple(_named(word, base.causes, "cause") for word in arguments.confirmed)
-        remedies = tuple(_named(word, base.remedies, "remedy") for word in arguments.remedy)
-        on = _day(arguments.date, after, before)
-        to = Path(arguments.html) if arguments.html else None
-        for typed in (arguments.unit or "", arguments.technician, arguments.coming or "", *arguments.note):
-            if any("\ud800" <= letter <= "\udfff" for letter in typed):  # bytes that are no UTF-8
-                raise ReportError(f"{typed!a}: is not readable text; type it as UTF-8")
-        for case in (arguments.before, arguments.after):
-            if to is not None and case is not None and os.path.realpath(to) == os.path.realpath(case):
-                raise ReportError(f"--html {to}: is a case file of this report; name another file")
-    except ReportError as error:
+        targets = _targets(arguments)
+        report = _report(arguments, base)
+    except (ReportError, RecordError) as error:
         print(error, file=sys.stderr)
         return BAD_INPUT
-    if after is not None:
-        found = assess(before, base, look_ahead=False).hazards
-        after = replace(after, earlier=(*before.entries, *put_right(base, found, causes_of(base, remedies))))
-    unit = arguments.unit or before.title or (after.title if after else "") or _readable(Path(arguments.before).stem)
-    report = report_of(base, before, after, unit, on, technician=arguments.technician, remedies=remedies,
-                       confirmed=confirmed, notes=arguments.note, coming=arguments.coming or "")
-    if to is None:
-        print("\n".join(report_text(base, report)))
-    else:
+    if not targets:
+        from advisor.report.render import report_text
+
+        wide = shutil.get_terminal_size().columns if sys.stdout.isatty() else columns()
+        with at_width(wide):
+            print("\n".join(report_text(base, report, arguments.sheets)))
+    for kind, to in targets.items():
         try:
-            write_whole(to, report_html(base, report))
+            write_whole(to, _document(kind, base, report, arguments.sheets))
         except OSError as error:
             print(f"{to}: cannot be written ({error.strerror or error})", file=sys.stderr)
             return BAD_INPUT
@@ -102,9 +111,59 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
     return HAZARD if report.last.hazards else SOUND
 
 
-def _readable(name: str) -> str:
-    """The name of a file; a byte of it that is no text becomes a question mark."""
-    return name.encode("utf-8", "replace").decode()
+def _document(kind: str, base: Base, report: Report, sheets: list[str]) -> str | bytes:
+    if kind == "html":
+        from advisor.report.render import report_html
+
+        return report_html(base, report, sheets)
+    from advisor.report.pdf import report_pdf
+
+    return report_pdf(base, report, sheets)
+
+
+def _targets(arguments: argparse.Namespace) -> dict[str, Path]:
+    """The files to write, by their kind; errors: ReportError for one that is read."""
+    out = {kind: Path(name) for kind in ("html", "pdf") if (name := getattr(arguments, kind))}
+    read = [*(arguments.what if _is_files(arguments.what) else ()), *([arguments.shop] if arguments.shop else ())]
+    for kind, to in out.items():
+        for case in read:
+            if os.path.realpath(to) == os.path.realpath(case):
+                raise ReportError(f"--{kind} {to}: is a case file of this report; name another file")
+    if len(out) == 2 and os.path.realpath(out["html"]) == os.path.realpath(out["pdf"]):
+        raise ReportError("--html and --pdf name the same file; name two")
+    return out
+
+
+def _is_files(words: list[str]) -> bool:
+    """Whether the words name case files rather than a unit."""
+    return words[0].casefold().endswith(_CASE) or os.path.isfile(words[0])
+
+
+def _report(arguments: argparse.Namespace, base: Base) -> Report:
+    """The report that is asked for."""
+    for typed in (arguments.unit or "", arguments.technician, arguments.coming or "", *arguments.note, *arguments.part):
+        if any("\ud800" <= letter <= "\udfff" for letter in typed):  # bytes that are no UTF-8
+            raise ReportError(f"{typed!a}: is not readable text; type it as UTF-8")
+    given = Given(
+        arguments.unit or "", arguments.technician,
+        tuple(_named(word, base.remedies, "remedy") for word in arguments.remedy),
+        tuple(_named(word, base.causes, "cause") for word in arguments.confirmed),
+        tuple(arguments.note), arguments.coming or "", _day(arguments.date), parts_in(arguments.part))
+    shop = read_shop(Path(os.path.expanduser(arguments.shop)) if arguments.shop else None)
+    if not _is_files(arguments.what):
+        place = Path(os.path.expanduser(arguments.file)) if arguments.file else default_place()
+        try:
+            with open_record(place, make=False) as record:
+                unit, visit = visit_meant(record, " ".join(arguments.what), arguments.visit or "")
+        except RecordError as error:
+            raise RecordError(f"{error} (a case file is named with its ending, such as case.yaml)") from None
+        return of_visit(base, unit, visit, given, shop)
+    if len(arguments.what) > 2:
+        raise ReportError(f"{arguments.what[2]!r}: a report takes one case as found and one as left")
+    if arguments.visit:
+        raise ReportError("--visit goes with a unit of the record, and not with a case file")
+    before, *after = map(Path, arguments.what)
+    return of_files(base, before, after[0] if after else None, given, shop)
 
 
 def _named(typed: str, shelf: Mapping[str, Item], what: str) -> str:
@@ -118,11 +177,10 @@ def _named(typed: str, shelf: Mapping[str, Item], what: str) -> str:
     return found
 
 
-def _day(typed: str | None, *cases: Case | None) -> date:
-    if typed is not None:
-        try:
-            return date.fromisoformat(typed)
-        except ValueError as error:
-            raise ReportError(f"--date {typed}: is not a day such as 2026-11-25") from error
-    times: Iterable[date] = [entry.at.date() for case in cases if case for entry in case.entries if entry.at]
-    return max(times, default=date.today())
+def _day(typed: str | None) -> date | None:
+    if typed is None:
+        return None
+    try:
+        return date.fromisoformat(typed)
+    except ValueError as error:
+        raise ReportError(f"--date {typed}: is not a day such as 2026-11-25") from error

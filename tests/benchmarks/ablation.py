@@ -44,7 +44,7 @@ LEFT_OUT: dict[str, tuple[tuple[str, object], ...]] = {
     "the look that confirms a leader first (CONFIRM_FROM)": (("nextcheck.CONFIRM_FROM", 2.0),),
     "second looks at lone signs (MISREADING_RATE)": (("assess.MISREADING_RATE", 0.0),),
     "causes share the call (share_the_call)": (("ranking.share_the_call", _each_by_itself),),
-    "a lower price on service (BITS_A_MINUTE_ON_SERVICE)": (("choice.BITS_A_MINUTE_ON_SERVICE", 0.012),),
+    "no searching on a service for what nothing hints at (UNHINTED)": (("choice.UNHINTED", 0.3),),
     "faults that have only begun (INCIPIENT_SHARE)": (
         ("stages.INCIPIENT_SHARE", 1e-6), ("tables.INCIPIENT_SHARE", 1e-6), ("signatures.INCIPIENT_SHARE", 1e-6)),
     "a price of a minute (BITS_A_MINUTE)": (("choice.BITS_A_MINUTE", 0.0),),

@@ -253,7 +253,7 @@ def test_belief_averaged_over_the_answers_is_the_belief_before(case: Case, data:
         for without, with_ in predicted[cause].values():
             whole = before * with_ + (1 - before) * without
             after += whole * (before * with_ / whole)
-        assert after == pytest.approx(before, abs=1e-9)
+        assert after == pytest.approx(before, abs=3e-4)  # a table that says less than 0.005 decibans is left out
 
 
 def _touches(scale: Scale, cause: str, name: str) -> bool:
@@ -287,7 +287,7 @@ def test_what_is_predicted_is_what_comes_where_no_tables_overlap(data: st.DataOb
     for answer, (without, with_) in shares.items():
         then = View({**known, name: answer}, {}, grounds)
         after += (before * with_ + (1 - before) * without) * belief(total(scale, cause, then))
-    assert after == pytest.approx(before, abs=1e-9)
+    assert after == pytest.approx(before, abs=3e-4)  # a table that says less than 0.005 decibans is left out
 
 
 def test_a_borderline_reading_moves_a_belief_without_a_jump() -> None:

@@ -24,7 +24,7 @@ def test_text_goes_to_standard_output(capsys: pytest.CaptureFixture[str]) -> Non
     assert types(BEFORE, AFTER, "--confirmed", "soot in the gas passages", "--remedy", "clean-gas-passages",
                  "--note", "first", "--note", "second", "--unit", "Mill Lane", "--date", "2026-11-25") == 0
     out, errors = capsys.readouterr()
-    assert out.startswith("Mill Lane\nOil burner visit of November 25, 2026\n")
+    assert out.startswith("Mill Lane\nVisit to your oil burner on November 25, 2026\n")
     assert "Note: first" in out
     assert "Note: second" in out
     assert errors == ""
