@@ -20,6 +20,7 @@ from typing import Final
 from advisor.library.plaintext import plain_text
 from advisor.library.yamlfiles import shorten
 from advisor.reasoning.case import YEARS, Case
+from advisor.visit import finding
 from advisor.visit.kept import Key, Unit, Visit, entry_rows, finite, gather, outcome_of
 from advisor.visit.schema import RecordError, connect, damaged, default_place, in_words
 
@@ -178,19 +179,21 @@ def units(record: Record) -> tuple[Unit, ...]:
 
 
 def find_unit(record: Record, words: str) -> Unit:
-    """The unit that is meant: by its label, its uid, or words that only its label, customer and address hold.
+    """The unit that is meant: by its label, its uid, or parts of words that only its label, customer and address hold.
 
-    Errors: `RecordError`, with the units that may be meant.
+    Errors: `RecordError`, with the units that may be meant, or that are called nearly so: a misspelled name is asked
+    back, since the wrong unit would be kept for good.
     """
     everything = units(record)
     said = words.casefold().split()
     exact = [unit for unit in everything if unit.label.casefold().split() == said or unit.uid == words]
-    found = exact or [
-        unit for unit in everything
-        if said and all(word in f"{unit.label} {unit.customer} {unit.address}".casefold() for word in said)
-    ]
+    fit = finding.found(everything, words)
+    found = exact or [unit for unit in fit if finding.likeness(unit, words) == 100.0]
     if len(found) == 1:
         return found[0]
+    if not found and fit:
+        raise RecordError(f"there is no unit {shorten(words)!r}; did you mean "
+                          f"{' or '.join(repr(unit.label) for unit in fit[:3])}?")
     if found:
         raise RecordError(f"{shorten(words)!r} may be {' or '.join(repr(unit.label) for unit in found[:5])}"
                           f"{' or others' if len(found) > 5 else ''}; say which")

@@ -20,7 +20,7 @@ from advisor.pages.wording import wrapped
 from advisor.physics import units as measure
 from advisor.reasoning.case import Entry, local_time
 from advisor.reasoning.casefile import read_case
-from advisor.visit import learning, mend, record, recordmend, transfer, trend
+from advisor.visit import finding, learning, mend, record, recordmend, transfer, trend
 from advisor.visit.documents import VERSION, trace_document, unit_document, visit_document
 from advisor.visit.kept import KINDS, OUTCOMES, TECHNICIAN, parts_in
 from advisor.visit.minutes import minutes_by_check
@@ -51,6 +51,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
     word("where", _where, "tell where the record stands")
     word("units", _units, "list the units")
+    word("find", _units, "find units by part of a name or an address, also a misspelled one").add_argument(
+        "words", nargs="+", help="what is remembered of label, customer or address")
     add = word("add-unit", _add_unit, "add a unit", as_json=False)
     add.add_argument("label", help="what the shop calls the unit")
     add.add_argument("--customer", metavar="NAME")
@@ -174,6 +176,9 @@ def _where(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with open_record(path, make=False) as kept:
         found, seen = record.units(kept), record.last_visits(kept)
+    words = " ".join(getattr(arguments, "words", ()))
+    if words:
+        found = finding.found(found, words)
     if arguments.json:
         return _print_json({"units": [
             {**unit_document(unit), "visits": seen[unit.uid][0] if unit.uid in seen else 0,
@@ -185,7 +190,8 @@ def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         said = f"{_count(count, 'visit')}, the last on {_day(last)}" if last else "no visit yet"
         lines += wrapped(unit.label, hang=2)
         lines += wrapped("; ".join(words for words in (said, unit.customer, unit.address) if words), 4)
-    return _print(lines or ["no unit yet; `record add-unit` adds one"])
+    return _print(lines or [f"no unit is called like {shorten(words)!r}" if words else
+                            "no unit yet; `record add-unit` adds one"])
 
 
 def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
