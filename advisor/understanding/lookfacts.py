@@ -11,7 +11,7 @@ from advisor.reasoning.entries import read_entry
 from advisor.understanding.facts import ALONE, ASKED, FAR, LOOK, Fact
 from advisor.understanding.layout import Line, Named, between, places_of
 from advisor.understanding.lexicon import ABSENT, BAD, Saying
-from advisor.understanding.tokens import HOW_MUCH, NO, NOT, phrase_stems
+from advisor.understanding.tokens import HOW_MUCH, NO, NOT, phrase_stems, reaches
 
 
 def look_facts(line: Line, asked: str, known: Container[str] = ()) -> Iterator[Fact]:
@@ -255,13 +255,13 @@ def _denied(line: Line, tokens: Sequence[int], spot: Sequence[int]) -> int | Non
     """The token that denies what stands at some tokens, in its own part of the line; None where none does."""
     inside = set(tokens)
     for at in range(min(spot[0], min(tokens)), max(tokens) + 1):
-        if line.tokens[at].denies and at not in inside and at < max(spot):
+        if line.tokens[at].denies and at not in inside and at < max(spot) and reaches(line.tokens, at, max(spot)):
             return at
     passed = 0
     for at in range(min(tokens) - 1, -1, -1):
         token = line.tokens[at]
         if token.denies:
-            return at
+            return at if reaches(line.tokens, at, min(tokens)) else None
         if token.breaks and token.low not in ("or", "nor"):
             return None
         passed += not token.small
