@@ -120,7 +120,7 @@ def keep(turn: Turn, rest: str, now: datetime) -> Heard:
     said = [f"kept as visit {visit.number} of {work.unit}"]
     said += [] if outcome else ["no cause confirmed"]
     said += [f"{what}: {words}" for what, words in visit_words(visit, base) if what not in ("minutes", "rules")]
-    said += [] if outcome else ["how it came out was not said (`keep nothing wrong`, `keep not found`)"]
+    said += [] if outcome else [f"how it came out was not said: `record correct {visit.number} --outcome` adds it"]
     return Change(turn, turn.found, replace(work, kept=visit.number), past=turn.past,
                   above=part("said", wrapped("; ".join(said), 0, 2)))  # what is kept is not taken back
 

@@ -231,6 +231,8 @@ class Observation(Item):
 
     plain: bool = False
     """Hardly anybody misreads it: a switch that is off, a display that is blank, a button that has popped."""
+    vague: tuple[str, ...] = ()
+    """Of what the call is about: answers that people give beside one that is more to the point, which then counts."""
 
     @property
     def symbols(self) -> tuple[str, ...]:

@@ -240,8 +240,10 @@ def _observation(fields: Fields, name: str, place: Place, shelves: Shelves) -> O
                        fields.choice("part", PARTS, "reading"), fields.text("question"), answers, means,
                        _stories(fields), read_choices(fields, "only"), fields.text("clear", ""),
                        fields.text("line", ""), read_choices(fields, "urgent"), read_choices(fields, "without"),
-                       read_choices(fields, "said"), fields.text("sound", ""), _assumed(fields), fields.flag("plain"))
-    for answer in dict.fromkeys((*item.urgent, *item.said, *item.assumed, *filter(None, (item.clear, item.sound)))):
+                       read_choices(fields, "said"), fields.text("sound", ""), _assumed(fields), fields.flag("plain"),
+                       fields.texts("vague"))
+    for answer in dict.fromkeys((*item.urgent, *item.said, *item.assumed, *item.vague,
+                                 *filter(None, (item.clear, item.sound)))):
         if answer not in answers:
             fields.wrong(f"{fields.what}: {answer!r} is none of its answers; they are {', '.join(answers)}")
     for phrase in chain.from_iterable(item.said.values()):

@@ -9,7 +9,7 @@ from advisor.library.base import Base
 from advisor.physics import units
 from advisor.understanding.lexicon import Lexicon, Name
 from advisor.understanding.numbers import Number
-from advisor.understanding.tokens import HOW_MUCH, Token
+from advisor.understanding.tokens import HOW_MUCH, Token, reaches
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,6 +102,9 @@ def places_of(
                 if one.stretch != token.stretch or (one.part != token.part and not across):
                     passed = gap + 1
                 elif one.stem == stem:
+                    if token.denies and not reaches(tokens, start, other):
+                        passed = gap + 1
+                        break
                     found.append(other)
                     break
                 elif one.denies or not (

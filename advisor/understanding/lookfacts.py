@@ -11,7 +11,7 @@ from advisor.reasoning.entries import read_entry
 from advisor.understanding.facts import ALONE, ASKED, FAR, LOOK, Fact
 from advisor.understanding.layout import Line, Named, between, places_of
 from advisor.understanding.lexicon import ABSENT, BAD, Saying
-from advisor.understanding.tokens import HOW_MUCH, NO, NOT, phrase_stems
+from advisor.understanding.tokens import HOW_MUCH, NO, NOT, phrase_stems, reaches
 
 
 def look_facts(line: Line, asked: str, known: Container[str] = ()) -> Iterator[Fact]:
@@ -21,7 +21,7 @@ def look_facts(line: Line, asked: str, known: Container[str] = ()) -> Iterator[F
     told: dict[frozenset[int], list[Fact]] = {}
     for saying in line.lexicon.alone:
         if there.issuperset(saying.stems):
-            for cost, spot in _spots(line, saying):
+            for cost, spot in _spots(line, saying, known):
                 if not saying.maybe:
                     for fact in _look(line, saying, spot, spot, cost, ALONE):
                         if fact.by_denial or not saying.urgent:
@@ -67,13 +67,17 @@ def _told_apart(line: Line, facts: Sequence[Fact], known: Container[str]) -> Ite
         yield Fact((), rest[0].tokens, min(fact.cost for fact in rest), ALONE, tuple(meanings))
 
 
-def _spots(line: Line, saying: Saying) -> Iterator[tuple[float, tuple[int, ...]]]:
-    """Where a phrase that needs no name stands, and how far-fetched that is; two or three words in any order."""
+def _spots(line: Line, saying: Saying, known: Container[str]) -> Iterator[tuple[float, tuple[int, ...]]]:
+    """Where a phrase that needs no name stands, and how far-fetched that is; two or three words in any order, but not
+    of what only some units have, as long as nobody has said that this is one.
+    """
     size = len(saying.stems)
     free = line.lexicon.used[saying.of, saying.answer]
     spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, 0 if size == 2 else size - 1, size > 2,
                                                free)]
-    if size in (2, 3) and not _DENIALS & set(saying.stems):  # "single line", "line single"
+    of_some = line.base.equipment.intersection(line.base.observations[saying.of].only)
+    here = all(name in known for name in of_some)
+    if here and size in (2, 3) and not _DENIALS & set(saying.stems):  # "single line", "line single"
         spots += [(0.3, tuple(sorted(spot))) for stems in permutations(saying.stems) if stems != saying.stems
                   for spot in places_of(stems, line.tokens, 0, False, free)]
     for cost, spot in spots:
@@ -255,13 +259,13 @@ def _denied(line: Line, tokens: Sequence[int], spot: Sequence[int]) -> int | Non
     """The token that denies what stands at some tokens, in its own part of the line; None where none does."""
     inside = set(tokens)
     for at in range(min(spot[0], min(tokens)), max(tokens) + 1):
-        if line.tokens[at].denies and at not in inside and at < max(spot):
+        if line.tokens[at].denies and at not in inside and at < max(spot) and reaches(line.tokens, at, max(spot)):
             return at
     passed = 0
     for at in range(min(tokens) - 1, -1, -1):
         token = line.tokens[at]
         if token.denies:
-            return at
+            return at if reaches(line.tokens, at, min(tokens)) else None
         if token.breaks and token.low not in ("or", "nor"):
             return None
         passed += not token.small

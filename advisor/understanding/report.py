@@ -80,8 +80,10 @@ class Report:
                 questions.append((at, self.sure(fact, words)))
             else:
                 found += [(at, Heard(self.with_words(entry, fact, words), words)) for entry in self.refined(fact)]
-        found, clashing = self.agreeing(found)
+        found, clashing, beside = self.agreeing(found)
         questions += clashing
+        counted = {line.tokens[at].part for at, _ in found if at >= 0}
+        remarked |= {line.tokens[at].part for at in beside} - counted
         return Rest(self.line, self.asked).told(found, questions, remarked, spent, moods, left)
 
     # --- words ---
@@ -213,13 +215,18 @@ class Report:
         text = "; ".join(entry_words(self.line.base, one) for one in entries)
         return Asked(f"Is it so: {text}?", words, (Choice(f"yes: {text}", entries), Choice("not sure: a remark", ())))
 
-    def agreeing(self, found: list[tuple[int, Heard]]) -> tuple[list[tuple[int, Heard]], list[tuple[int, Asked]]]:
-        """The entries, without those of which a line says two things; of these it is asked which.
+    def agreeing(
+        self, found: list[tuple[int, Heard]]
+    ) -> tuple[list[tuple[int, Heard]], list[tuple[int, Asked]], list[int]]:
+        """The entries, without those of which a line says two things; of these it is asked which. And the tokens of
+        what is kept as a remark beside the entry that counts.
 
-        Of what the call is about the first that is said counts: people name the worst of it first.
+        Of what the call is about the first that is said counts, people name the worst of it first; but what is more to
+        the point counts before what is vague: no heat, it locked out.
         """
         out: list[tuple[int, Heard]] = []
         asked: list[tuple[int, Asked]] = []
+        beside: list[int] = []
         by_name: dict[str, list[tuple[int, Heard]]] = {}
         urgent = {one.name for one in self.urgent}
         for one in found:
@@ -227,7 +234,11 @@ class Report:
         for name, some in by_name.items():
             item = self.line.base.named[name]
             values = {one.entry.value for _, one in some}
-            if len(values) == 1 or name in urgent or (isinstance(item, Observation) and item.part == "complaint"):
+            if len(values) > 1 and name not in urgent and isinstance(item, Observation) and item.part == "complaint":
+                counts = next((one for one in some if one[1].entry.value not in item.vague), some[0])
+                out.append(counts)
+                beside += [at for at, one in some if one.entry.value != counts[1].entry.value]
+            elif len(values) == 1 or name in urgent:
                 words = "; ".join(dict.fromkeys(one.words for _, one in some))
                 first = some[0][1].entry
                 out.append((some[0][0], Heard(replace(first, said=words) if len(some) > 1 else first, words)))
@@ -238,7 +249,7 @@ class Report:
                 asked.append((some[0][0], Asked(f"Which is meant by {words!r}?", words, tuple(
                     Choice(entry_words(self.line.base, one.entry), (replace(one.entry, said=words),))
                     for _, one in some))))
-        return out, asked
+        return out, asked, beside
 
     def computed(self, fact: Fact, words: str) -> Heard | Asked | Left:
         """A number of what is computed: of a net stack the gross one, for which the room's temperature is needed."""

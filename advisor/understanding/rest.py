@@ -108,14 +108,14 @@ class Rest:
             and not any(self.line.tokens[one.first].part == part for one in self.line.numbers)
 
     def numbers_left(self, part: int, spent: set[int]) -> list[Left]:
-        """The numbers of a part that stand beside a name and make no entry, where the rest of it makes some."""
+        """The numbers of a part that make no entry, where the rest of it makes some."""
         out = []
         for number in self.line.numbers:
             if self.line.tokens[number.first].part == part and not spent & set(range(number.first, number.end)):
                 why = next((why for one, _, why in self.line.refused if one == number), "")
-                if why:
+                if why or not number.weak:
                     first, last = self.line.tokens[number.first], self.line.tokens[number.end - 1]
-                    out.append(Left(self.line.text[first.start:last.end], why))
+                    out.append(Left(self.line.text[first.start:last.end], why or "a number of what? write its name"))
         return out
 
     def named_whole(self, tokens: Sequence[Token]) -> str:

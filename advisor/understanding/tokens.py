@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -40,6 +41,9 @@ _MAY: Final = frozenset(("to", "will", "wont", "won't", "not", "cant", "can't", 
 _BEGUN: Final = frozenset(("start", "starts", "started", "began", "begins"))
 _ENDED: Final = frozenset(("quit", "quits", "stopped", "stops"))
 _DENYING: Final = frozenset((NOT, NO, "noth", "nobod"))
+_OPENING: Final = frozenset(("it", "it's", "its", "he", "he's", "she", "she's", "they", "they're", "we", "i",
+                             "there's"))
+_SIGN: Final = frozenset(("way", "sign", "signs", "evidence", "indication", "proof", "reason", "chance", "idea"))
 SMALL: Final = frozenset((
     "a", "an", "the", "is", "are", "was", "were", "be", "been", "being", "am", "it", "its", "itself", "this", "that",
     "thats", "these", "those", "there", "theres", "of", "in", "at", "to", "by", "for", "with", "from", "has", "have",
@@ -195,6 +199,19 @@ def _breaks(line: str, at: int, low: str) -> str:
     if low == "-" and before == " " and after == " ":
         return "soft"
     return "soft" if low in _SOFT else ""
+
+
+def reaches(tokens: Sequence[Token], denial: int, at: int) -> bool:
+    """Whether a word that denies still does so at a later one: "no" says of the thing behind it that there is none, and
+    nothing of the clause that begins after it.
+
+    >>> tokens = tokens_of("no heat it's locked out")
+    >>> reaches(tokens, 0, 1), reaches(tokens, 0, 3)
+    (True, False)
+    """
+    if tokens[denial].stem != NO or (denial + 1 < len(tokens) and tokens[denial + 1].low in _SIGN):
+        return True
+    return not any(token.low in _OPENING for token in tokens[denial + 2:at])
 
 
 def phrase_stems(phrase: str) -> tuple[str, ...]:

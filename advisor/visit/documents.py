@@ -1,11 +1,14 @@
 """Units and visits as plain documents, for JSON Lines, CSV and `--json`; read back strictly.
 
-An export begins with the line `{"kind": "burner-advisor-record", "version": 4}`; then every line is one of
+An export begins with the line `{"kind": "burner-advisor-record", "version": 5}`; then every line is one of
 
 - `kind: unit`: `uid`, `label`, `customer`, `address`, and `equipment`, a list of entries;
 - `kind: visit`: `uid`, `unit` (its uid), `at`, `before` and `after` (each `title`, `instruments`, `manufacturer`
   (`maker` before version 3), `entries`, or null), `confirmed` (causes), `remedies`, `note`, `rules`; from version 4 on
-  `outcome`, `technician`, `call` (the kind of call), `parts` (how many of each) and `minutes` (for each check).
+  `outcome`, `technician`, `call` (the kind of call), `parts` (how many of each) and `minutes` (for each check); from
+  version 5 on `void` (why it does not count, or empty);
+- `kind: trace` (from version 5 on): `uid`, `at`, `what` was done to the `subject` (uid of a visit or a unit), the
+  `reason`, `into` (the unit merged into) and `was`, the document of what was there before.
 
 An entry has `name`, `typed`, `value` (a number, an answer or null), `measure` (the unit of the number), and where
 they say something `status`, `note`, `how`, `at`, `said`. Times follow ISO 8601; those of visits are in UTC.
@@ -13,6 +16,7 @@ they say something `status`, `note`, `how`, `at`, `said`. Times follow ISO 8601;
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterable, Mapping
 from datetime import datetime
@@ -21,12 +25,12 @@ from typing import Final
 from advisor.library.plaintext import plain_text
 from advisor.reasoning.case import CURED, REMARK, SKIPPED, UNCHECKED, Case, Entry, read_time
 from advisor.reasoning.casefile import OLDER_KEY
-from advisor.visit.kept import Unit, Visit, outcome_of
+from advisor.visit.kept import TRACED, Trace, Unit, Visit, outcome_of
 from advisor.visit.schema import RecordError
 
 Document = dict[str, object]
 
-VERSION: Final = 4
+VERSION: Final = 5
 """The version of the documents, told in the first line of an export."""
 
 
@@ -48,7 +52,7 @@ def visit_document(visit: Visit) -> Document:
         "after": None if visit.after is None else _case(visit.after, visit.measured_in),
         "confirmed": list(visit.confirmed), "remedies": list(visit.remedies), "note": visit.note, "rules": visit.rules,
         "outcome": visit.outcome, "technician": visit.technician, "call": visit.kind, "parts": dict(visit.parts),
-        "minutes": dict(visit.minutes),
+        "minutes": dict(visit.minutes), "void": visit.void,
     }
 
 
@@ -88,7 +92,7 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
     advisor.visit.schema.RecordError: a.jsonl:3: `at` 'yesterday' is not a time such as 2026-11-25T10:30
     """
     _only(document, ("kind", "uid", "unit", "at", "before", "after", "confirmed", "remedies", "note", "rules",
-                     "outcome", "technician", "call", "parts", "minutes"), place)
+                     "outcome", "technician", "call", "parts", "minutes", "void"), place)
     at = _time(document, place)
     if at is None:
         raise RecordError(f"{place}: a visit needs `at`, the time when it was")
@@ -112,7 +116,29 @@ def read_visit(document: Mapping[str, object], place: str) -> Visit:
         _text(document, "uid", place, needed=True), rules=_text(document, "rules", place), outcome=outcome,
         technician=_text(document, "technician", place), kind=_text(document, "call", place),
         parts=_numbers(document, "parts", place), minutes=_numbers(document, "minutes", place),
+        void=_text(document, "void", place),
     )
+
+
+def trace_document(trace: Trace) -> Document:
+    """A trace as a document."""
+    return {"kind": "trace", "uid": trace.uid, "at": trace.at.isoformat(), "what": trace.what,
+            "subject": trace.subject, "reason": trace.reason, "into": trace.into, "was": json.loads(trace.was)}
+
+
+def read_trace(document: Mapping[str, object], place: str) -> Trace:
+    """The trace in a document; errors: `RecordError`, beginning with `place`."""
+    _only(document, ("kind", "uid", "at", "what", "subject", "reason", "into", "was"), place)
+    what, at, was = _text(document, "what", place, needed=True), _time(document, place), document.get("was")
+    if what not in TRACED:
+        raise RecordError(f"{place}: `what` must be one of {', '.join(TRACED)}")
+    if at is None:
+        raise RecordError(f"{place}: a trace needs `at`, the time when it was")
+    if not isinstance(was, dict):
+        raise RecordError(f"{place}: `was` must be the document of what was there before")
+    return Trace(what, _text(document, "subject", place, needed=True), _text(document, "reason", place), at,
+                 json.dumps(was, ensure_ascii=False), _text(document, "into", place),
+                 _text(document, "uid", place, needed=True))
 
 
 def _read_case(document: object, place: str) -> tuple[Case, dict[str, str]]:

@@ -29,6 +29,11 @@ TECHNICIAN: Final = "BURNER_ADVISOR_TECHNICIAN"
 YEARLY: Final = "yearly-service"
 KINDS: Final = ("repair", YEARLY, "callback", "installation", "inspection")
 """What kind of call a visit was; where nobody said it is empty."""
+MERGED: Final = "merged"
+TRACED: Final[Mapping[str, str]] = {
+    "voided": "voided: it counts for nothing", "restored": "counts again", "corrected": "corrected", MERGED: "merged",
+}
+"""What can be mended in a record, in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +59,8 @@ class Visit:
     `unit` is the uid of the unit. `number` counts the visits of this file and is 0 for one not kept yet.
     `measured_in` tells the unit of measure in which the numbers of either case stand; `rules` are those by which it was
     advised (`Base.rules_used`), where that is known. `outcome` is one of `OUTCOMES`, `kind` one of `KINDS`, or empty;
-    `parts` says how many of each were fitted or used up, `minutes` how long each check took, where that is known.
+    `parts` says how many of each were fitted or used up, `minutes` how long each check took, where that is known. Where
+    `void` says why, the visit counts for nothing.
     """
 
     unit: str
@@ -73,6 +79,22 @@ class Visit:
     kind: str = ""
     parts: Mapping[str, float] = field(default_factory=dict)
     minutes: Mapping[str, float] = field(default_factory=dict)
+    void: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """What was mended in the record: `what` of `TRACED`, of the visit or unit with the uid `subject`, why, and what was
+    there before, as a document in JSON. `into` is the uid of the unit that another was merged into.
+    """
+
+    what: str
+    subject: str
+    reason: str
+    at: datetime
+    was: str
+    into: str = ""
+    uid: str = ""
 
 
 def outcome_of(told: str, confirmed: Collection[str]) -> str:

@@ -165,7 +165,7 @@ def _told(record: Record) -> dict[int, Told]:
         about = dict(connection.execute(
             "SELECT visit_id, answer FROM entries WHERE moment = 'before' AND name = ? AND answer IS NOT NULL "
             "ORDER BY position", (COMPLAINT,)).fetchall())
-        rows = connection.execute("SELECT id, outcome FROM visits").fetchall()
+        rows = connection.execute("SELECT id, outcome FROM visits WHERE void = ''").fetchall()
     return {visit: Told(about.get(visit, ""), outcome, frozenset(causes.get(visit, ()))) for visit, outcome in rows}
 
 
@@ -190,7 +190,8 @@ def _equipment(record: Record, base: Base) -> Mapping[int, Mapping[str, str]]:
 def unknown_causes(record: Record, base: Base) -> tuple[str, ...]:
     """The causes that were confirmed on kept visits and that the base does not know."""
     with record.transaction() as connection:
-        names = [str(row[0]) for row in connection.execute("SELECT DISTINCT cause FROM confirmed ORDER BY cause")]
+        names = [str(row[0]) for row in connection.execute(
+            "SELECT DISTINCT cause FROM confirmed JOIN visits ON visits.id = visit_id WHERE void = '' ORDER BY cause")]
     return tuple(name for name in names if name not in base.causes)
 
 

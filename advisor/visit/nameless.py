@@ -26,7 +26,7 @@ def nameless(units: Sequence[Unit], visits: Sequence[Visit]) -> tuple[tuple[Unit
             for number, unit in enumerate(sorted(units, key=lambda unit: unit.uid), 1))
     return tuple(bare), tuple(replace(
         visit, before=_case(visit.before), after=None if visit.after is None else _case(visit.after), note="",
-        technician=numbers.get(visit.technician, "")) for visit in visits)
+        technician=numbers.get(visit.technician, ""), void="void" if visit.void else "") for visit in visits)
 
 
 def _case(case: Case) -> Case:

@@ -20,6 +20,7 @@ from typing import Final
 from advisor.library.plaintext import plain_text
 from advisor.library.yamlfiles import shorten
 from advisor.reasoning.case import YEARS, Case
+from advisor.visit import finding
 from advisor.visit.kept import Key, Unit, Visit, entry_rows, finite, gather, outcome_of
 from advisor.visit.schema import RecordError, connect, damaged, default_place, in_words
 
@@ -130,7 +131,7 @@ def put_unit(record: Record, unit: Unit) -> Unit:
         raise RecordError(f"there is a unit called {unit.label!r} already; give this one another label")
     made = record.connection.execute("INSERT INTO units (uid, label, customer, address) VALUES (?, ?, ?, ?)",
                                      (unit.uid, unit.label, unit.customer, unit.address))
-    _put_equipment(record, made.lastrowid or 0, unit)
+    put_equipment(record, made.lastrowid or 0, unit)
     return unit
 
 
@@ -144,19 +145,21 @@ def replace_unit(record: Record, unit: Unit) -> None:
     """Put another label, customer, address and equipment in place of those of the unit with this uid."""
     unit = _plain(unit)
     with record.transaction(writing=True) as connection:
-        row = _row_of(record, unit)
+        row = row_of(record, unit)
         connection.execute("UPDATE units SET label = ?, customer = ?, address = ? WHERE id = ?",
                            (unit.label, unit.customer, unit.address, row))
         connection.execute("DELETE FROM equipment WHERE unit_id = ?", (row,))
-        _put_equipment(record, row, unit)
+        put_equipment(record, row, unit)
 
 
-def _put_equipment(record: Record, row: int, unit: Unit) -> None:
+def put_equipment(record: Record, row: int, unit: Unit) -> None:
+    """The rows of what is known of a unit, within a transaction that is open."""
     record.connection.executemany("INSERT INTO equipment VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                                   [(row, *values) for values in entry_rows(unit.equipment, unit.measured_in)])
 
 
-def _row_of(record: Record, unit: Unit) -> int:
+def row_of(record: Record, unit: Unit) -> int:
+    """The number of a unit in the file; errors: `RecordError` where it is not there."""
     row = record.connection.execute("SELECT id FROM units WHERE uid = ?", (unit.uid,)).fetchone()
     if row is None:
         raise RecordError(f"{unit.label!r} is not a unit of this record; add it first")
@@ -176,19 +179,21 @@ def units(record: Record) -> tuple[Unit, ...]:
 
 
 def find_unit(record: Record, words: str) -> Unit:
-    """The unit that is meant: by its label, its uid, or words that only its label, customer and address hold.
+    """The unit that is meant: by its label, its uid, or parts of words that only its label, customer and address hold.
 
-    Errors: `RecordError`, with the units that may be meant.
+    Errors: `RecordError`, with the units that may be meant, or that are called nearly so: a misspelled name is asked
+    back, since the wrong unit would be kept for good.
     """
     everything = units(record)
     said = words.casefold().split()
     exact = [unit for unit in everything if unit.label.casefold().split() == said or unit.uid == words]
-    found = exact or [
-        unit for unit in everything
-        if said and all(word in f"{unit.label} {unit.customer} {unit.address}".casefold() for word in said)
-    ]
+    fit = finding.found(everything, words)
+    found = exact or [unit for unit in fit if finding.likeness(unit, words) == 100.0]
     if len(found) == 1:
         return found[0]
+    if not found and fit:
+        raise RecordError(f"there is no unit {shorten(words)!r}; did you mean "
+                          f"{' or '.join(repr(unit.label) for unit in fit[:3])}?")
     if found:
         raise RecordError(f"{shorten(words)!r} may be {' or '.join(repr(unit.label) for unit in found[:5])}"
                           f"{' or others' if len(found) > 5 else ''}; say which")
@@ -245,21 +250,22 @@ def save_visit(
 def put_visit(record: Record, visit: Visit) -> Visit:
     """Add a visit within a transaction that is open."""
     connection = record.connection
-    row = _row_of(record, Unit("this unit", uid=visit.unit))
+    row = row_of(record, Unit("this unit", uid=visit.unit))
     if visit.at.year not in YEARS:
         raise RecordError(f"a visit in the year {visit.at.year} cannot be kept; look at the clock of this machine")
     at, note = visit.at.astimezone(UTC), plain_text(visit.note)
     uid = visit.uid or uuid.uuid4().hex
     made = connection.execute(
-        "INSERT INTO visits (uid, unit_id, at, note, rules, outcome, technician, kind) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO visits (uid, unit_id, at, note, rules, outcome, technician, kind, void) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (uid, row, at.isoformat(), note, plain_text(visit.rules), visit.outcome, plain_text(visit.technician),
-         visit.kind))
+         visit.kind, plain_text(visit.void)))
     number = made.lastrowid or 0
-    _put_content(connection, number, visit)
+    put_content(connection, number, visit)
     return replace(visit, uid=uid, at=at, note=note, number=number)
 
 
-def _put_content(connection: sqlite3.Connection, number: int, visit: Visit) -> None:
+def put_content(connection: sqlite3.Connection, number: int, visit: Visit) -> None:
     """The rows of a visit in all other tables."""
     for moment, case in zip(MOMENTS, (visit.before, visit.after), strict=True):
         if case is None:
@@ -282,18 +288,19 @@ def _put_content(connection: sqlite3.Connection, number: int, visit: Visit) -> N
                            [(number, check, finite(check, took)) for check, took in visit.minutes.items()])
 
 
-def visits(record: Record, unit: Unit | None = None) -> tuple[Visit, ...]:
-    """The visits to a unit, or all of them, from the first to the last."""
+def visits(record: Record, unit: Unit | None = None, void: bool = False) -> tuple[Visit, ...]:
+    """The visits to a unit, or all of them, from the first to the last; those that are void only where asked for."""
+    counting = "1" if void else "void = ''"
     if unit is None:
-        return _visits(record, "1", ())
-    return _visits(record, "unit_id = (SELECT id FROM units WHERE uid = ?)", (unit.uid,))
+        return _visits(record, counting, ())
+    return _visits(record, f"{counting} AND unit_id = (SELECT id FROM units WHERE uid = ?)", (unit.uid,))
 
 
 def last_visits(record: Record) -> dict[str, tuple[int, datetime]]:
     """How many visits each unit (by its uid) has had, and when the last was; units without any are left out."""
     with record.transaction() as connection:
         rows = connection.execute("SELECT units.uid, count(*), max(at) FROM visits JOIN units ON units.id = unit_id "
-                                  "GROUP BY units.uid")
+                                  "WHERE void = '' GROUP BY units.uid")
         return {uid: (count, datetime.fromisoformat(at)) for uid, count, at in rows}
 
 
@@ -314,7 +321,7 @@ def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Vis
                                       values).fetchall()
 
         rows = connection.execute(
-            "SELECT visits.id, visits.uid, units.uid, at, note, rules, outcome, technician, kind "
+            "SELECT visits.id, visits.uid, units.uid, at, note, rules, outcome, technician, kind, void "
             "FROM visits JOIN units ON units.id = unit_id "
             f"WHERE visits.id IN ({chosen}) ORDER BY at, visits.id", values).fetchall()
         kept = gather(of("entries", "visit_id, moment, position"), 2)
@@ -329,7 +336,7 @@ def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Vis
         confirmed, remedies = (_lists(of(table, "visit_id, position")) for table in ("confirmed", "remedies"))
         parts, minutes = (_counts(of(table, "visit_id")) for table in ("parts", "minutes"))
         out = []
-        for number, uid, unit, at, note, rules, outcome, technician, kind in rows:
+        for number, uid, unit, at, note, rules, outcome, technician, kind, void in rows:
             if (number, "before") not in cases:
                 raise damaged(record.path, f"visit {number} has no entries")
             measured_in = {name: measure for moment in MOMENTS
@@ -337,7 +344,7 @@ def _visits(record: Record, where: str, values: tuple[object, ...]) -> tuple[Vis
             out.append(Visit(unit, datetime.fromisoformat(at), cases[number, "before"], cases.get((number, "after")),
                              confirmed.get(number, ()), remedies.get(number, ()), plain_text(note), measured_in, uid,
                              number, plain_text(rules), outcome, plain_text(technician), kind,
-                             parts.get(number, {}), minutes.get(number, {})))
+                             parts.get(number, {}), minutes.get(number, {}), plain_text(void)))
     return tuple(out)
 
 

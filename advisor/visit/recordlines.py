@@ -67,6 +67,7 @@ def visit_lines(visit: Visit, base: Base) -> list[str]:
             if visit.outcome else "no cause confirmed"]
     said += [f"done: {_titles(base, visit.remedies)}"] if visit.remedies else []
     said += [plain(visit.kind)] if visit.kind else []
+    said = [f"VOID ({visit.void})", *said] if visit.void else said
     return wrapped("; ".join(said), first=f"{visit.number:5}  {local_time(visit.at):%Y-%m-%d}  ")
 
 

@@ -12,21 +12,21 @@ from functools import partial
 from pathlib import Path
 from typing import Final
 
-from advisor.arguments import add_rules, words_for
+from advisor.arguments import add_rules
 from advisor.library.base import Base
-from advisor.library.items import Item
 from advisor.library.plaintext import json_text
-from advisor.library.yamlfiles import near, shorten
+from advisor.library.yamlfiles import shorten
 from advisor.pages.wording import wrapped
 from advisor.physics import units as measure
-from advisor.reasoning.case import Entry, local_time, read_time
+from advisor.reasoning.case import Entry, local_time
 from advisor.reasoning.casefile import read_case
-from advisor.visit import learning, record, transfer, trend
-from advisor.visit.documents import VERSION, unit_document, visit_document
-from advisor.visit.kept import KINDS, OUTCOMES, TECHNICIAN, outcome_of, parts_in
+from advisor.visit import finding, learning, mend, record, recordmend, transfer, trend
+from advisor.visit.documents import VERSION, trace_document, unit_document, visit_document
+from advisor.visit.kept import KINDS, OUTCOMES, TECHNICIAN, parts_in
 from advisor.visit.minutes import minutes_by_check
 from advisor.visit.record import RecordError, Unit, Visit, open_record
 from advisor.visit.recordlines import case_lines, course_lines, drift_lines, hazard_lines, visit_lines, visit_words
+from advisor.visit.recordwords import names_of, time_of
 from advisor.visit.strict import unreadable
 from advisor.visit.trendpicture import svg
 
@@ -51,6 +51,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
     word("where", _where, "tell where the record stands")
     word("units", _units, "list the units")
+    word("find", _units, "find units by part of a name or an address, also a misspelled one").add_argument(
+        "words", nargs="+", help="what is remembered of label, customer or address")
     add = word("add-unit", _add_unit, "add a unit", as_json=False)
     add.add_argument("label", help="what the shop calls the unit")
     add.add_argument("--customer", metavar="NAME")
@@ -67,20 +69,27 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     keep = word("keep", _keep, "keep a visit")
     keep.add_argument("case", metavar="CASE.yaml", help="the case as found")
     keep.add_argument("--unit", required=True, help="label of the unit, or words that only it has")
-    keep.add_argument("--after", metavar="CASE.yaml", help="the case as left, after the remedy")
-    keep.add_argument("--confirmed", metavar="CAUSE", action="append", default=[],
-                      help="a cause confirmed; may be repeated")
-    keep.add_argument("--remedy", metavar="REMEDY", action="append", default=[],
-                      help="a remedy done; may be repeated")
-    keep.add_argument("--outcome", choices=tuple(OUTCOMES), default="",
-                      help="how it came out; `confirmed` where a cause is")
+    _add_told(keep)
     keep.add_argument("--technician", metavar="NAME", default=os.environ.get(TECHNICIAN, ""),
                       help=f"who made the visit; by default {TECHNICIAN}")
-    keep.add_argument("--call", choices=KINDS, default="", help="what kind of call it was")
-    keep.add_argument("--part", metavar="PART", action="append", default=[],
-                      help="a part fitted or used up, such as '2 x filter cartridge'; may be repeated")
     keep.add_argument("--note", default="", help="anything else worth keeping")
-    keep.add_argument("--at", metavar="TIME", help="when it was, such as 2026-11-25T10:30; now where not given")
+    correct = word("correct", recordmend.correct, "correct a visit; what was there stays as a trace", False)
+    correct.add_argument("visit", help="number of the visit")
+    correct.add_argument("--case", metavar="CASE.yaml", help="the case as found, in place of the one kept")
+    correct.add_argument("--unit", help="the unit that it was to")
+    correct.add_argument("--note", help="in place of the note kept")
+    correct.add_argument("--technician", metavar="NAME", help="who made the visit")
+    _add_told(correct)
+    for name, do, what in (("void", recordmend.void, "let a visit count for nothing; it stays in the file"),
+                           ("restore", recordmend.restore, "let a void visit count again")):
+        word(name, do, what, as_json=False).add_argument("visit", help="number of the visit")
+    merge = word("merge", recordmend.merge, "give the visits of a unit to another that was the same all along",
+                 as_json=False)
+    merge.add_argument("unit", help="the unit that goes: its label, or words that only it has")
+    merge.add_argument("--into", required=True, metavar="UNIT", help="the unit that stays")
+    for one in (words.choices[name] for name in ("correct", "void", "restore", "merge")):
+        one.add_argument("--because", required=True, metavar="WORDS", help="why, for the trace")
+    word("traces", recordmend.show, "list what was voided, corrected and merged, with what was there before")
     export = word("export", _export, "write everything as JSON Lines, or as a folder of CSV files", as_json=False)
     export.add_argument("to", metavar="FILE")
     export.add_argument("--without-names", action="store_true",
@@ -95,6 +104,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     learned.add_argument("--strength", metavar="VISITS", type=_number_of_visits, default=learning.STRENGTH,
                          help="for how many visits the share taken beforehand counts (default %(default)g)")
     learned.add_argument("--all", action="store_true", help="also the causes never confirmed here")
+
+
+def _add_told(parser: argparse.ArgumentParser) -> None:
+    """What is told of a visit beside its case, when it is kept and when it is corrected."""
+    parser.add_argument("--after", metavar="CASE.yaml", help="the case as left, after the remedy")
+    parser.add_argument("--confirmed", metavar="CAUSE", action="append", help="a cause confirmed; may be repeated")
+    parser.add_argument("--remedy", metavar="REMEDY", action="append", help="a remedy done; may be repeated")
+    parser.add_argument("--outcome", choices=tuple(OUTCOMES), help="how it came out; `confirmed` where a cause is")
+    parser.add_argument("--call", choices=KINDS, help="what kind of call it was")
+    parser.add_argument("--part", metavar="PART", action="append",
+                        help="a part fitted or used up, such as '2 x filter cartridge'; may be repeated")
+    parser.add_argument("--at", metavar="TIME", help="when it was, such as 2026-11-25T10:30")
 
 
 def _add_file(parser: argparse.ArgumentParser, default: object) -> None:
@@ -155,6 +176,9 @@ def _where(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with open_record(path, make=False) as kept:
         found, seen = record.units(kept), record.last_visits(kept)
+    words = " ".join(getattr(arguments, "words", ()))
+    if words:
+        found = finding.found(found, words)
     if arguments.json:
         return _print_json({"units": [
             {**unit_document(unit), "visits": seen[unit.uid][0] if unit.uid in seen else 0,
@@ -166,7 +190,8 @@ def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         said = f"{_count(count, 'visit')}, the last on {_day(last)}" if last else "no visit yet"
         lines += wrapped(unit.label, hang=2)
         lines += wrapped("; ".join(words for words in (said, unit.customer, unit.address) if words), 4)
-    return _print(lines or ["no unit yet; `record add-unit` adds one"])
+    return _print(lines or [f"no unit is called like {shorten(words)!r}" if words else
+                            "no unit yet; `record add-unit` adds one"])
 
 
 def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -192,36 +217,19 @@ def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     return _print(wrapped(f"{'changed' if arguments.replace else 'added'}: {unit.label}{known}"))
 
 
-def _names(shelf: Mapping[str, Item], words: Iterable[str], what: str) -> tuple[str, ...]:
-    """The names that words mean, by name, title or alias; errors: `RecordError`."""
-    meant = words_for(shelf)
-    out = []
-    for word in words:
-        said = meant.get(word.casefold())
-        if said is None:
-            close = list(dict.fromkeys(meant[key] for key in near(word.casefold(), meant, 3)))
-            hint = f"; did you mean {' or '.join(close)}?" if close else ""
-            raise RecordError(f"there is no {what} {shorten(word)!r}{hint}")
-        out.append(said)
-    return tuple(out)
-
-
 def _keep(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     before = read_case(Path(arguments.case), base)
     after = read_case(Path(arguments.after), base) if arguments.after else None
-    confirmed = _names(base.causes, arguments.confirmed, "cause")
-    remedies = _names(base.remedies, arguments.remedy, "remedy")
-    try:
-        at = read_time(arguments.at) if arguments.at else datetime.now(UTC)
-    except ValueError as error:
-        raise RecordError(f"--at {error}") from error
+    confirmed = names_of(base.causes, arguments.confirmed or (), "cause")
+    remedies = names_of(base.remedies, arguments.remedy or (), "remedy")
+    at = time_of(arguments.at) or datetime.now(UTC)
     with open_record(path, make=False) as kept:
         unit = record.find_unit(kept, arguments.unit)
         visit = record.save_visit(
             kept, unit, trend.completed(before, unit, base), trend.completed(after, unit, base) if after else None,
             confirmed=confirmed, remedies=remedies, note=arguments.note, at=at, measured_in=trend.measures(base),
-            rules=base.rules_used, outcome=outcome_of(arguments.outcome, confirmed), technician=arguments.technician,
-            kind=arguments.call, parts=parts_in(arguments.part),
+            rules=base.rules_used, outcome=arguments.outcome or "", technician=arguments.technician,
+            kind=arguments.call or "", parts=parts_in(arguments.part or ()),
             minutes=minutes_by_check(base, (*before.entries, *(after.entries if after else ()))),
         )
         drifts = trend.drift(trend.history([one for one in record.visits(kept, unit) if one.at <= visit.at], base))
@@ -247,7 +255,7 @@ def _titles(base: Base, names: Iterable[str]) -> str:
 def _visits(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with open_record(path, make=False) as kept:
         unit = record.find_unit(kept, " ".join(arguments.unit))
-        found = record.visits(kept, unit)
+        found = record.visits(kept, unit, void=True)
     if arguments.json:
         return _print_json({"unit": unit_document(unit), "visits": [_visit_json(visit) for visit in found]})
     lines = wrapped(unit.label)
@@ -258,14 +266,17 @@ def _visits(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with open_record(path, make=False) as kept:
         visit = record.find_visit(kept, arguments.visit)
+        mended = mend.traces(kept, visit.uid)
         label = next(unit.label for unit in record.units(kept) if unit.uid == visit.unit)
     if arguments.json:
-        return _print_json({"visit": _visit_json(visit)})
+        return _print_json({"visit": _visit_json(visit), "traces": [trace_document(trace) for trace in mended]})
     lines = wrapped(f"visit {visit.number}: {label}, {local_time(visit.at):%Y-%m-%d %H:%M}")
     for word, said in visit_words(visit, base):
         lines += wrapped(said, 2, first=f"{word}: ") if said else []
+    lines += wrapped(f"VOID, it counts for nothing: {visit.void}", 2) if visit.void else []
     for case, title in ((visit.before, "as found"), (visit.after, "as left")):
         lines += ["", f"{title}:", *case_lines(case, visit.measured_in, base)] if case is not None else []
+    lines += [line for trace in mended for line in recordmend.trace_lines(trace, base)]
     return _print([*lines, *hazard_lines(visit, base)])
 
 

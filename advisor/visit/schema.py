@@ -98,6 +98,19 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
             minutes REAL NOT NULL CHECK (minutes >= 0),
             PRIMARY KEY (visit_id, check_name)) WITHOUT ROWID""",
     ),
+    (  # what was mended in the record: why a visit does not count, and for each change what was there before
+        "ALTER TABLE visits ADD COLUMN void TEXT NOT NULL DEFAULT ''",
+        """CREATE TABLE traces (
+            id INTEGER PRIMARY KEY,
+            uid TEXT NOT NULL UNIQUE,
+            at TEXT NOT NULL,
+            what TEXT NOT NULL,
+            subject TEXT NOT NULL,
+            reason TEXT NOT NULL,
+            goes_to TEXT NOT NULL,
+            was TEXT NOT NULL)""",
+        "CREATE INDEX traces_of_subject ON traces (subject)",
+    ),
 )
 """The statements that lead from each version to the next; never changed once released, only added to."""
 

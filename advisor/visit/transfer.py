@@ -19,8 +19,18 @@ from typing import Final
 
 from advisor.library.yamlfiles import capped
 from advisor.reasoning.casefile import STALE, sweep, write_whole
-from advisor.visit.documents import VERSION, Document, read_unit, read_visit, unit_document, visit_document
-from advisor.visit.kept import Unit, Visit
+from advisor.visit.documents import (
+    VERSION,
+    Document,
+    read_trace,
+    read_unit,
+    read_visit,
+    trace_document,
+    unit_document,
+    visit_document,
+)
+from advisor.visit.kept import Trace, Unit, Visit
+from advisor.visit.mend import merged_into, put_trace, traces
 from advisor.visit.nameless import nameless
 from advisor.visit.record import Record, put_unit, put_visit, units, visits
 from advisor.visit.schema import RecordError, in_words
@@ -30,7 +40,7 @@ _ENTRY: Final = ("position", "name", "typed", "number", "measure", "answer", "st
 COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "units": ("uid", "label", "customer", "address"),
     "equipment": ("unit", *_ENTRY),
-    "visits": ("uid", "unit", "at", "note", "rules", "outcome", "technician", "call"),
+    "visits": ("uid", "unit", "at", "note", "rules", "outcome", "technician", "call", "void"),
     "cases": ("visit", "moment", "title", "instruments"),
     "entries": ("visit", "moment", *_ENTRY),
     "manufacturer_figures": ("visit", "moment", "limit", "value"),
@@ -38,22 +48,25 @@ COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "remedies": ("visit", "position", "remedy"),
     "parts": ("visit", "part", "count"),
     "minutes": ("visit", "check", "minutes"),
+    "traces": ("uid", "at", "what", "subject", "reason", "into", "was"),
 }
-"""The files of a CSV export and the columns of each. `instruments` is a JSON list, or empty where nobody said."""
+"""The files of a CSV export and the columns of each. `instruments` is a JSON list, or empty where nobody said;
+`was` is a JSON document.
+"""
 
 KIND: Final = "burner-advisor-record"
 _HEAD: Final = f'{{"kind": "{KIND}"'
-_ADDED: Final = (("outcome", "technician", "call"), ("said", "rules"))
-"""Columns that exports before version 4 lack, and those that version 1 lacks too."""
-_ADDED_FILES: Final = ("parts", "minutes")
-"""Files that exports before version 4 lack."""
+_ADDED: Final = (("void",), ("outcome", "technician", "call"), ("said", "rules"))
+"""Columns that exports before version 5 lack, before version 4 too, and in version 1 too."""
+_ADDED_FILES: Final = {"parts": "call", "minutes": "call", "traces": "void"}
+"""Files that exports lack whose visits have not this column."""
 _OLDER: Final = {"manufacturer_figures": "maker_figures"}
 """What a file was called in exports before version 3."""
 
 Check = Callable[[Unit | Visit], Iterable[Fault]]
 """What is wrong with a unit or a visit, beyond its form (`strict.unreadable`)."""
-Found = list[tuple[str, Unit | Visit]]
-"""Units and visits, each with the file and line where it stands."""
+Found = list[tuple[str, Unit | Visit | Trace]]
+"""Units, visits and traces, each with the file and line where it stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +85,8 @@ def export_jsonl(record: Record, to: Path, names: bool = True) -> int:
     Errors: `RecordError` where it cannot be written, or something else than an older export stands there.
     """
     kept, seen = _everything(record, names)
-    everything = [*map(unit_document, kept), *map(visit_document, seen)]
+    mended = traces(record) if names else ()  # they tell who was whom
+    everything = [*map(unit_document, kept), *map(visit_document, seen), *map(trace_document, mended)]
     head: Document = {"kind": KIND, "version": VERSION}
     text = "".join(json.dumps(line, ensure_ascii=False) + "\n" for line in (head, *everything))
     write_over(to, (_HEAD.encode(),), "an older export", text)
@@ -80,7 +94,7 @@ def export_jsonl(record: Record, to: Path, names: bool = True) -> int:
 
 
 def _everything(record: Record, names: bool) -> tuple[tuple[Unit, ...], tuple[Visit, ...]]:
-    whole = units(record), visits(record)
+    whole = units(record), visits(record, void=True)
     return whole if names else nameless(*whole)
 
 
@@ -103,7 +117,7 @@ def import_jsonl(record: Record, source: Path, check: Check) -> Imported:
     _begins(_json(head, place), place)
     for place, line in lines[1:]:
         with _noted(problems):
-            found.append((place, _unit_or_visit(_json(line, place), place)))
+            found.append((place, _line(_json(line, place), place)))
     return _add(record, found, problems, check)
 
 
@@ -117,17 +131,24 @@ def _begins(document: object, place: str) -> None:
                           f"{VERSION}); update burner-advisor")
 
 
-def _unit_or_visit(document: object, place: str) -> Unit | Visit:
+_READ: Final[Mapping[str, Callable[[Document, str], Unit | Visit | Trace]]] = {
+    "unit": read_unit, "visit": read_visit, "trace": read_trace}
+
+
+def _line(document: object, place: str) -> Unit | Visit | Trace:
     kind = document.get("kind") if isinstance(document, dict) else None
-    if not isinstance(document, dict) or kind not in ("unit", "visit"):
-        raise RecordError(f"{place}: `kind` must be unit or visit")
-    return read_unit(document, place) if kind == "unit" else read_visit(document, place)
+    if not isinstance(document, dict) or not isinstance(kind, str) or kind not in _READ:
+        raise RecordError(f"{place}: `kind` must be unit, visit or trace")
+    return _READ[kind](document, place)
 
 
 def _add(record: Record, found: Found, problems: list[str | Fault], check: Check) -> Imported:
     """Add what was found and is not there, unless something is wrong: then all that is, is told."""
-    added, known, notes = {Unit: 0, Visit: 0}, 0, []
-    problems += [fault.at(place) for place, one in found for fault in check(one)]
+    added, known, notes = {Unit: 0, Visit: 0, Trace: 0}, 0, []
+    problems += [fault.at(place) for place, one in found if not isinstance(one, Trace) for fault in check(one)]
+    merged = merged_into(record)
+    found = [(place, replace(one, unit=merged.get(one.unit, one.unit)) if isinstance(one, Visit) else one)
+             for place, one in found]
     with record.transaction(writing=True) as connection:
         there = {uid for (uid,) in connection.execute("SELECT uid FROM units")}
         there |= {one.uid for _, one in found if isinstance(one, Unit)}
@@ -139,8 +160,8 @@ def _add(record: Record, found: Found, problems: list[str | Fault], check: Check
         if problems:
             raise RecordError(_told(problems))
         for _, one in sorted(found, key=lambda pair: isinstance(pair[1], Visit)):
-            table = "units" if isinstance(one, Unit) else "visits"
-            if connection.execute(f"SELECT 1 FROM {table} WHERE uid = ?", (one.uid,)).fetchone():
+            table = {Unit: "units", Visit: "visits", Trace: "traces"}[type(one)]
+            if one.uid in merged or connection.execute(f"SELECT 1 FROM {table} WHERE uid = ?", (one.uid,)).fetchone():
                 known += 1
                 continue
             if isinstance(one, Unit):
@@ -148,8 +169,10 @@ def _add(record: Record, found: Found, problems: list[str | Fault], check: Check
                 if label != one.label:
                     notes.append(f"{one.label!r} is the label of another unit here; it was added as {label!r}")
                 put_unit(record, replace(one, label=label))
-            else:
+            elif isinstance(one, Visit):
                 put_visit(record, one)
+            else:
+                put_trace(connection, one)
             added[type(one)] += 1
     return Imported(added[Unit], added[Visit], known, tuple(notes))
 
@@ -204,6 +227,7 @@ def export_csv(record: Record, to: Path, names: bool = True) -> int:
         tables["minutes"] += [{"visit": visit.uid, "check": check, "minutes": repr(took)}
                               for check, took in visit.minutes.items()]
         tables["visits"].append(document)
+    tables["traces"] = [{**trace_document(trace), "was": trace.was} for trace in (traces(record) if names else ())]
     _write_folder(to, {f"{name}.csv": _csv(COLUMNS[name], rows) for name, rows in tables.items()})
     return count
 
@@ -255,12 +279,12 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
     """
     found: Found = []
     problems: list[str | Fault] = []
-    whole = _read(folder / "visits.csv").partition("\n")[0].count(",") == len(COLUMNS["visits"]) - 1
+    there = _read(folder / "visits.csv").partition("\n")[0].strip().split(",")
     tables = {name: list(_rows_of(_file_of(folder, name), columns)) for name, columns in COLUMNS.items()
-              if whole or name not in _ADDED_FILES or (folder / f"{name}.csv").exists()}
+              if _ADDED_FILES.get(name) in (None, *there) or (folder / f"{name}.csv").exists()}
     equipment, entries = (_by_key(tables[name], 1 if name == "equipment" else 2) for name in ("equipment", "entries"))
     figures, cases = _by_key(tables["manufacturer_figures"], 2), _by_key(tables["cases"], 2)
-    lists = {name: _by_key(tables.get(name, ()), 1) for name in ("confirmed", "remedies", *_ADDED_FILES)}
+    lists = {name: _by_key(tables.get(name, ()), 1) for name in ("confirmed", "remedies", "parts", "minutes")}
     for place, row in tables["units"]:
         with _noted(problems):
             found.append((place, read_unit({**row, "equipment": _entries_of(equipment.pop((row["uid"],), []))}, place)))
@@ -286,6 +310,9 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
                     }
         with _noted(problems):
             found.append((place, read_visit(document, place)))
+    for place, row in tables.get("traces", ()):
+        with _noted(problems):
+            found.append((place, read_trace({**row, "was": _json(row["was"], place)}, place)))
     problems += [f"{lines[0][0]}: belongs to no unit or visit of the folder"
                  for left in (equipment, entries, figures, cases, *lists.values()) for lines in left.values()]
     return _add(record, found, problems, check)

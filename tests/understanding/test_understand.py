@@ -238,3 +238,25 @@ def test_what_may_mean_more_or_less_is_asked(line: str, name: str) -> None:
 ])
 def test_talk_of_other_things_enters_nothing(line: str) -> None:
     assert said(line) == []
+
+
+@pytest.mark.parametrize(("line", "complaint", "remark"), [
+    ("no heat, it locked out", "lockout", "no heat"),
+    ("no heat it's locked out again", "lockout", ""),
+    ("no heat and oil smell", "smell", "no heat"),
+    ("no heat", "no-heat", ""),
+    ("no heat and no hot water", "no-heat", "no hot water"),
+])
+def test_of_two_complaints_the_one_more_to_the_point_counts_and_the_other_is_kept(
+    line: str, complaint: str, remark: str
+) -> None:
+    found = understand(load(), line, "complaint")
+    assert [(one.name, one.value) for one in found.entries] == [("complaint", complaint)]
+    assert found.remarks == ((remark,) if remark else ())
+
+
+def test_no_says_nothing_of_the_clause_behind_it() -> None:
+    found = understand(load(), "no heat it's locked out again")
+    assert "lockout_pattern" not in [one.name for one in found.entries]
+    denied = understand(load(), "no sign it is sooted up")
+    assert not any(one.value == "soot" for one in denied.entries)

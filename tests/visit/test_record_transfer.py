@@ -48,7 +48,7 @@ def visit(**more: object) -> str:
     ("[]", "x.jsonl:1: is not an export"),
     ("\n" + UNIT, "x.jsonl:2: is not an export"),
     ('{"kind": "burner-advisor-record", "version": 99}', "version 99 of the export.*update burner-advisor"),
-    (HEAD + "7", "x.jsonl:2: `kind` must be unit or visit"),
+    (HEAD + "7", "x.jsonl:2: `kind` must be unit, visit or trace"),
     (HEAD + UNIT + '{"kind": "unit", "uid": "w"}', "x.jsonl:3: `label` must be a text"),
     (HEAD + UNIT.replace("}", ', "phone": "1"}'), "x.jsonl:2: `phone` is not known here"),
     (HEAD + visit(), "to a unit u that stands neither there nor in the record"),
@@ -100,7 +100,7 @@ def test_csv_with_other_columns_or_strays_adds_nothing(tmp_path: Path, name: str
     stray = ",".join("9" for _ in COLUMNS[name])
     bad = {"x" + whole: f"{name}.csv:1: the columns must be", whole + "1,2,3,4,5,6,7,8,9,10,11,12,13,14\n": "columns",
            whole + '"open': f"{name}.csv"}
-    if name not in ("units", "visits"):
+    if name not in ("units", "visits", "traces"):
         bad[whole + stray + "\n"] = f"{name}.csv:.*belongs to no unit or visit"
     with open_record(tmp_path / "n.sqlite3") as record:
         for text, says in bad.items():
@@ -239,11 +239,11 @@ def test_no_cell_is_a_formula_and_all_come_back(tmp_path: Path, cell: str) -> No
 def test_an_export_of_version_1_is_still_read(tmp_path: Path) -> None:
     with filled(tmp_path / "r.sqlite3") as record:
         export_csv(record, tmp_path / "csv")
-    for name, new in (("equipment", 1), ("visits", 4), ("entries", 1)):
+    for name, new in (("equipment", 1), ("visits", 5), ("entries", 1)):
         path = tmp_path / "csv" / f"{name}.csv"
         rows = [row[:-new] for row in csv.reader(io.StringIO(path.read_text(), newline=""))]
         path.write_text("".join(",".join(row) + "\n" for row in rows))
-    for name in ("parts", "minutes"):
+    for name in ("parts", "minutes", "traces"):
         (tmp_path / "csv" / f"{name}.csv").unlink()
     with open_record(tmp_path / "n.sqlite3") as record:
         assert import_csv(record, tmp_path / "csv", CHECK).visits == 1
