@@ -221,4 +221,4 @@ def test_a_tag_of_a_unit_left_off_says_so_first() -> None:
     assert "[ ] Left off, do not restart." in listed
     assert "press the reset button" not in listed
     assert "[ ] Tell them: press the reset button once at most, then call." in lines_of(
-        Report("boiler", DAY, case("entries: {smoke: 0, oil_in_chamber: none}")), "hand-over")
+        Report("boiler", DAY, case("entries: {smoke: 0, oil_in_chamber: none, vent_disconnected: no}")), "hand-over")
