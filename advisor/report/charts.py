@@ -1,6 +1,7 @@
-"""The pictures of the report: efficiency over CO2 and stack, and smoke over CO2, as SVG to stand within the page.
+"""The pictures of the report: efficiency over CO2 and stack, and smoke over CO2.
 
-They are drawn by pygal: a pure-Python library of charts kept up for years (releases in 2025 and 2026), 0.1 MB with
+A picture is a value (`Plot`); the PDF draws it with its own pen, and the page as SVG to stand within it. That is drawn
+by pygal: a pure-Python library of charts kept up for years (releases in 2025 and 2026), 0.1 MB with
 one small dependency, whose SVG keeps text as text. The large plotting libraries draw as well, but bring some 80 MB
 with them onto a technician's laptop. pygal is imported only when a picture is drawn.
 
@@ -12,6 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 from xml.etree import ElementTree
 
@@ -66,8 +68,36 @@ def net_stack_for(fuel: Fuel, efficiency: float, co2: float) -> float | None:
     return (low + high) / 2
 
 
-def efficiency_chart(fuel: Fuel, points: Sequence[tuple[str, float, float, float]]) -> str:
-    """The points of a visit among lines of equal efficiency.
+@dataclass(frozen=True, slots=True)
+class Series:
+    """A line through points, or the points alone. `kind` is what it is: level, way, found, left, clean, curve, tried;
+    `label` stands at the last point of a line, or beside a point.
+    """
+
+    kind: str
+    points: tuple[tuple[float, float], ...]
+    label: str = ""
+    line: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """A picture: its name, its title, what it says in words, its axes with their titles and ranges, its series."""
+
+    name: str
+    title: str
+    said: str
+    x_title: str
+    y_title: str
+    x: tuple[float, float]
+    y: tuple[float, float]
+    series: tuple[Series, ...]
+    y_marks: tuple[float, ...] = ()
+    """Where the axis is marked; empty where the drawing may choose."""
+
+
+def efficiency_plot(fuel: Fuel, points: Sequence[tuple[str, float, float, float]]) -> Plot | None:
+    """The points of a visit among lines of equal efficiency; None without points.
 
     Parameters
     ----------
@@ -75,49 +105,39 @@ def efficiency_chart(fuel: Fuel, points: Sequence[tuple[str, float, float, float
     points : sequence of (str, float, float, float)
         One or two: words, CO2 in %, net stack temperature in degF, efficiency in %.
 
-    Returns
-    -------
-    str
-        An `svg` element; empty without points.
-
     Examples
     --------
     >>> from advisor.library.base import load
-    >>> "as found 79.3 %" in efficiency_chart(load().fuels["no-2-oil"], [("as found", 11.4, 542.0, 79.3)])
-    True
+    >>> plot = efficiency_plot(load().fuels["no-2-oil"], [("as found", 11.4, 542.0, 79.3)])
+    >>> plot.series[-1].label
+    'as found 79.3 %'
     """
     most = combustion.co2_max(fuel) - 0.2
     points = [one for one in points if 0 < one[1] <= most]
     if not points:
-        return ""
+        return None
     low, high = _span([co2 for _, co2, _, _ in points], 1.5, 0.5)
     low, high = max(low, 2.0), min(high, most)
     bottom, top = _span([net for _, _, net, _ in points], 100.0, 50.0)
     bottom = max(bottom, 0.0)
-    chart = xy_chart("chart-efficiency", "CO2 in the exhaust, %", "exhaust over air, degF", (low, high),
-                (bottom, top))
-    names = []
+    series = []
     for level in _LEVELS:
-        line = _within(fuel, level, low, high, bottom, top)
+        line = tuple(_within(fuel, level, low, high, bottom, top))
         if len(line) > 1:
-            labeled: list[Any] = [*line]
-            labeled[-1] = {"value": line[-1], "label": f"{level} %"}
-            chart.add("", labeled, dots_size=0)
-            names.append("level")
+            series.append(Series("level", line, f"{level} %"))
     if len(points) == 2:
-        chart.add("", [(co2, net) for _, co2, net, _ in points], show_dots=False)
-        names.append("way")
+        series.append(Series("way", tuple((co2, net) for _, co2, net, _ in points)))
     for number, (words, co2, net, efficiency) in enumerate(points):
-        chart.add("", [{"value": (co2, net), "label": f"{words} {efficiency:.1f} %"}], stroke=False, dots_size=6)
-        names.append("left" if number else "found")
+        series.append(Series("left" if number else "found", ((co2, net),), f"{words} {efficiency:.1f} %", line=False))
     said = "; ".join(f"{words}: CO2 {co2:.1f} %, exhaust {net:.0f} degF hotter than the air, efficiency "
                      f"{efficiency:.1f} %" for words, co2, net, efficiency in points)
-    return drawn(chart, names, "chart-efficiency", "Efficiency by CO2 and temperature of the exhaust", said
-                  + ". Lines of equal efficiency rise to the right: more CO2 or a cooler exhaust gives more of it.")
+    return Plot("chart-efficiency", "Efficiency by CO2 and temperature of the exhaust", said
+                + ". Lines of equal efficiency rise to the right: more CO2 or a cooler exhaust gives more of it.",
+                "CO2 in the exhaust, %", "exhaust over air, degF", (low, high), (bottom, top), tuple(series))
 
 
-def smoke_chart(settings: Sequence[tuple[float, float]], clean: float, left: float | None = None) -> str:
-    """Smoke against CO2 at the settings of the air that were tried.
+def smoke_plot(settings: Sequence[tuple[float, float]], clean: float, left: float | None = None) -> Plot | None:
+    """Smoke against CO2 at the settings of the air that were tried; None without any.
 
     Parameters
     ----------
@@ -128,37 +148,50 @@ def smoke_chart(settings: Sequence[tuple[float, float]], clean: float, left: flo
     left : float, optional
         CO2 at which the burner was left, %; the last setting read there is marked.
 
-    Returns
-    -------
-    str
-        An `svg` element; empty without settings.
-
     Examples
     --------
-    >>> smoke_chart([(0.0, 11.0), (3.0, 13.0)], 1.0).count('r="4"')
-    2
+    >>> [one.kind for one in smoke_plot([(0.0, 11.0), (3.0, 13.0)], 1.0, 11.0).series]
+    ['clean', 'curve', 'left', 'tried']
     """
     if not settings:
-        return ""
+        return None
     low, high = _span([co2 for _, co2 in settings], 1.0, 0.5)
-    chart = xy_chart("chart-smoke", "CO2 in the exhaust, %", "smoke spot", (max(low, 0.0), high), (0.0, 9.0))
-    chart.y_labels = list(range(10))
-    chart.add("", [{"value": (max(low, 0.0), clean), "label": f"clean up to {clean:g}"}, (high, clean)],
-              dots_size=0)
     in_order = sorted(settings, key=lambda one: one[1])
-    chart.add("", [(co2, smoke) for smoke, co2 in in_order], show_dots=False)
-    names = ["clean", "curve"]
+    series = [Series("clean", ((max(low, 0.0), clean), (high, clean)), f"clean up to {clean:g}"),
+              Series("curve", tuple((co2, smoke) for smoke, co2 in in_order))]
     kept = next((place for place in range(len(settings) - 1, -1, -1) if left is not None
                  and abs(settings[place][1] - left) < 0.05), None)
     for number, (smoke, co2) in enumerate(settings):
-        chart.add("", [{"value": (co2, smoke), "label": str(number + 1)}], stroke=False,
-                  dots_size=6 if number == kept else 4)
-        names.append("left" if number == kept else "tried")
+        series.append(Series("left" if number == kept else "tried", ((co2, smoke),), str(number + 1), line=False))
     said = "; ".join(f"setting {number}: smoke {smoke:g} at CO2 {co2:.1f} %"
                      + (", as the burner was left" if number - 1 == kept else "")
                      for number, (smoke, co2) in enumerate(settings, 1))
-    return drawn(chart, names, "chart-smoke", "Smoke against CO2",
-                  f"{said}. A spot of up to {clean:g} counts as clean.")
+    return Plot("chart-smoke", "Smoke against CO2", f"{said}. A spot of up to {clean:g} counts as clean.",
+                "CO2 in the exhaust, %", "smoke spot", (max(low, 0.0), high), (0.0, 9.0), tuple(series),
+                tuple(map(float, range(10))))
+
+
+def svg_of(plot: Plot) -> str:
+    """A picture as an `svg` element.
+
+    >>> svg_of(smoke_plot([(0.0, 11.0), (3.0, 13.0)], 1.0)).count('r="4"')
+    2
+    """
+    chart = xy_chart(plot.name, plot.x_title, plot.y_title, plot.x, plot.y)
+    if plot.y_marks:
+        chart.y_labels = [int(mark) for mark in plot.y_marks]
+    for series in plot.series:
+        values: list[Any] = [*series.points]
+        if not series.line:
+            size = 4 if series.kind == "tried" else 6
+            chart.add("", [{"value": values[0], "label": series.label}], stroke=False, dots_size=size)
+        elif not series.label:
+            chart.add("", values, show_dots=False)
+        else:  # of a line the label stands at a dot, which the style sheet hides
+            place = 0 if series.kind == "clean" else -1
+            values[place] = {"value": values[place], "label": series.label}
+            chart.add("", values, dots_size=0)
+    return drawn(chart, [series.kind for series in plot.series], plot.name, plot.title, plot.said)
 
 
 def _within(fuel: Fuel, level: float, low: float, high: float, bottom: float, top: float) -> list[tuple[float, float]]:

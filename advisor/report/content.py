@@ -124,20 +124,22 @@ def content(base: Base, report: Report) -> Content:
             why_not = str(error)
     table, sources = figures(base, report, rows)
     worth = (f"What the work saves cannot be told: {why_not}.",) if why_not else worth_sentences(report, saved)
+    before, after = report.before, report.after
+    both = [side for side in (before, after) if side]
     return Content(
-        report, dangers(base, report), sentences(report.before), _reasons(base, report), _doubts(base, report),
-        tuple(dict.fromkeys(one.typed for side in (report.before, report.after) if side for one in side.case.remarks)),
-        sentences(report.after) if report.after else (), tuple(_retested(base, report, name)
-                                                               for name in report.remedies),
-        _advised(base, report),
-        _allowed(report, HOUSEHOLD), rows, worth, saved,
-        unchecked(base, report.before, report.after),
-        table, causes(base, report.before, report), office(base, report), conclusions(base, report), sources,
-        left_off(base, report), (*_allowed(report, LEFT_OFF), _coming(report)) if report.last.hazards else (),
-        sentences(report.before, troubles=True), sentences(report.after, troubles=True) if report.after else (),
-        in_order(base, report.last.case), _cured(base, report),
-        tuple(f"{base.title(one.remedy)}, {one.done} of {one.steps} steps done" for one in report.begun),
-        _set_air(report), function_tests(base, report.before, report.after), due(report),
+        report=report, dangers=dangers(base, report), found=sentences(before), reasons=_reasons(base, report),
+        doubts=_doubts(base, report),
+        remarks=tuple(dict.fromkeys(one.typed for side in both for one in side.case.remarks)),
+        now=sentences(after) if after else (), done=tuple(_retested(base, report, name) for name in report.remedies),
+        advised=_advised(base, report), household=_allowed(report, HOUSEHOLD), rows=rows, worth=worth, savings=saved,
+        unchecked=unchecked(base, before, after), figures=table, causes=causes(base, before, report),
+        office=office(base, report), conclusions=conclusions(base, report), sources=sources,
+        tag=left_off(base, report),
+        winter=(*_allowed(report, LEFT_OFF), _coming(report)) if report.last.hazards else (),
+        troubles=sentences(before, troubles=True), troubles_left=sentences(after, troubles=True) if after else (),
+        in_order=in_order(base, report.last.case), cured=_cured(base, report),
+        begun=tuple(f"{base.title(one.remedy)}, {one.done} of {one.steps} steps done" for one in report.begun),
+        set_air=_set_air(report), tests=function_tests(base, before, after), due=due(report),
     )
 
 
@@ -179,7 +181,7 @@ def _danger(base: Base, last: Assessment, found: HazardFound) -> Danger:
 def left_off(base: Base, report: Report) -> str:
     """The line of the tag on a unit that is left off, with its reason; empty where it may run."""
     reasons = ", ".join(base.title(found.name) for found in report.last.hazards)
-    return f"Left off, do not restart. Reason: {reasons}." if reasons else ""
+    return f"{OFF} Reason: {reasons}." if reasons else ""
 
 
 def _allowed(report: Report, advice: Iterable[Step]) -> tuple[str, ...]:
@@ -223,6 +225,8 @@ def _set_air(report: Report) -> str:
     return f"We tried {count} settings of the air, and set it by what we read." if count > 1 else ""
 
 
+OFF: Final = "Left off, do not restart."
+"""What begins the line of the tag."""
 _BARE: Final = ("", "no", "none", "yes")
 
 NOW: Final = "now"
@@ -262,12 +266,12 @@ def due(report: Report) -> str:
 
 def _reasons(base: Base, report: Report) -> tuple[str, ...]:
     """The causes found true or likely on arrival."""
-    out = [f"What we found behind it: {base.title(name)}." for name in report.confirmed]
-    for one in report.before.causes:
-        if one.word in SURE and one.name not in report.confirmed:
-            said = "What we found behind it" if one.confirmed else "Most likely behind it, not yet seen with the eye"
-            out.append(f"{said}: {base.title(one.name)}.")
-    return tuple(out)
+    found, likely = "What we found behind it", "Most likely behind it, not yet seen with the eye"
+    said = dict.fromkeys(report.confirmed, found)
+    said |= {one.name: found if one.confirmed else likely for one in report.before.causes
+             if one.word in SURE and one.name not in report.confirmed}
+    return tuple(f"{words}: {base.title(name)}. {SUBJECTS.get(base.causes[name].subject, '')}".strip()
+                 for name, words in said.items())
 
 
 def _doubts(base: Base, report: Report) -> tuple[str, ...]:
@@ -338,7 +342,7 @@ def _advised(base: Base, report: Report) -> tuple[Advised, ...]:
     if any(doubt.open for doubt in last.doubts):
         names = list(dict.fromkeys(base.title(name) for doubt in last.doubts if doubt.open for name in doubt.readings))
         out.append(Advised(f"Have read again: {', '.join(names)}", "A reading could not be trusted, and advice is no "
-                           "better than what it rests on.", NEXT_VISIT))
+                           "better than what it rests on.", NEXT_VISIT, f"Have {len(names)} readings taken again"))
     if not last.hazards:
         out.append(Advised("Have the burner cleaned and tested each year", "Soot and wear build up unseen. They cost "
                            "oil long before the heat fails.", YEARLY))

@@ -7,12 +7,13 @@ page, a second one follows rather than that a word of them is lost.
 
 from __future__ import annotations
 
+import re
 from functools import partial
 from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
-from advisor.report.content import Content, capital
+from advisor.report.content import OFF, YEARLY, Content, capital
 from advisor.report.functions import FAILED, NOT_DONE, PASSED
 from advisor.report.office import Advised
 from advisor.report.plainwords import NOTES, OUTCOME, TILES
@@ -24,8 +25,8 @@ _QUOTED: Final = 240
 """Letters of what was typed, where there is little room."""
 
 # The page is tried in one form after the other; each number is the first form in which something is said shorter.
-_WORTH, _GOOD, _CHECKS, _TESTS, _QUOTES, _WHY, _DOUBTS, _FIGURES, _WORK = range(1, 10)
-_FORMS: Final = 10
+_WORTH, _GOOD, _CHECKS, _TESTS, _QUOTES, _WHY, _TWICE, _DOUBTS, _FIGURES, _WORK, _LEAST = range(1, 12)
+_FORMS: Final = 12
 _MOST_CHECKS: Final = 8
 """Checks that were not made that are named one by one."""
 
@@ -51,7 +52,7 @@ def _form(base: Base, c: Content, form: int) -> Sheet:
     """The page in one of its forms: 0 is the fullest."""
     report = c.report
     parts = parts_with_something(
-        _danger(c), _told(c, form),
+        _danger(c, form), _told(c, form),
         Part("What we found", _found(c, form)),
         Part("What we did", _did(c, form)),
         Part("Before and after" if report.after else "Measured", _measured(c, form)),
@@ -69,13 +70,26 @@ def _form(base: Base, c: Content, form: int) -> Sheet:
     return Sheet(CUSTOMER, report.title, f"{where}. {below}" if where else below, parts)
 
 
-def _danger(c: Content) -> Part:
-    lines = [Line("", spelled(c.tag))] if c.tag else []
+def _danger(c: Content, form: int) -> Part:
+    """The dangers; where there is little room, no sentence stands twice."""
+    tight, told = form >= _TWICE, set[str]()
+    lines = [Line("", OFF if tight else spelled(c.tag))] if c.tag else []
     for one in c.dangers:
-        said = f"{one.state} {one.household}" if one.open else one.state
-        lines.append(Line(spelled(said), f"{capital(spelled(one.title))}."))
+        said = [one.state, *sentences_in(one.household)] if one.open else [one.state]
+        new = [text for text in said if text not in told] if tight else said
+        told.update(said)
+        lines.append(Line(spelled(" ".join(new)), f"{capital(spelled(one.title))}."))
     lines += dashes(spelled(text) for text in c.winter)
     return Part("Danger" if c.open_dangers else "Found and made safe", tuple(lines), danger=bool(c.dangers))
+
+
+def sentences_in(text: str) -> list[str]:
+    """The sentences of a text.
+
+    >>> sentences_in("Leave it off. Call 911.")
+    ['Leave it off.', 'Call 911.']
+    """
+    return re.split(r"(?<=[.!?]) ", text)
 
 
 def _told(c: Content, form: int) -> Part:
@@ -93,11 +107,11 @@ def _quoted(words: str, form: int) -> str:
 def _found(c: Content, form: int) -> tuple[Line, ...]:
     outcome = [OUTCOME[c.report.outcome]] if c.report.outcome in OUTCOME and not c.open_dangers else []
     out = [*outcome, *(c.found if form < _GOOD else c.troubles), *(spelled(text) for text in c.reasons)]
-    if c.in_order:
+    if c.in_order and form < _LEAST:
         names = ", ".join(spelled(name) for name in c.in_order)
         out.append(f"In order when we looked: {names}." if form < _GOOD else
                    f"{_count(len(c.in_order), 'part')} in order when we looked.")
-    if form >= _GOOD and len(c.troubles) < len(c.found) and not c.open_dangers:
+    if _GOOD <= form < _LEAST and len(c.troubles) < len(c.found) and not c.open_dangers:
         out.append("What else we read was as it should be." if out else "What we read was as it should be.")
     if not out:
         out.append("What we found stands at the top." if c.dangers else "No reading was taken that tells of the fire.")
@@ -148,6 +162,8 @@ def _left(c: Content, form: int) -> tuple[Line, ...]:
 def _tests(c: Content, form: int) -> tuple[Line, ...]:
     failed, passed, left = ([spelled(one.title) for one in c.tests if one.result == result]
                             for result in (FAILED, PASSED, NOT_DONE))
+    if form >= _LEAST:  # those that failed stand in the advice too
+        return ()
     out = [Line(f"{capital(title)}.", "Failed:", DASH) for title in failed]
     if form < _TESTS:
         out += [Line(f"{capital(title)}.", "Passed:", DASH) for title in passed]
@@ -168,7 +184,9 @@ def _listed(number: int) -> str:
 
 def _advice(one: Advised, form: int) -> Line:
     why = spelled(one.why) if form < _WHY else ""
-    return Line(f"{why} When: {one.when}.".strip(), f"{spelled(one.what)}.", DASH)
+    when = "" if one.when == YEARLY else f"When: {one.when}."
+    what = one.short if one.short and form >= _WHY else one.what
+    return Line(f"{why} {when}".strip(), f"{spelled(what)}.", DASH)
 
 
 def _not_checked(c: Content, form: int) -> tuple[Line, ...]:

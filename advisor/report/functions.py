@@ -55,7 +55,7 @@ def function_tests(base: Base, before: Assessment, after: Assessment | None = No
 def _result(base: Base, check: Check, assessment: Assessment) -> Tested:
     found = {name: assessment.known.get(name, assessment.findings.symbols.get(name)) for name in check.passes}
     failed = [name for name, symbol in found.items() if symbol is not None and symbol not in check.passes[name]]
-    words = ", ".join(plain(symbol) for symbol in found.values() if symbol is not None)
+    words = ", ".join(f"{base.title(name)}: {plain(symbol)}" for name, symbol in found.items() if symbol is not None)
     if failed:
         return Tested(check.title, FAILED, words)
     return Tested(check.title, NOT_DONE if None in found.values() else PASSED, words)

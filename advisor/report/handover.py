@@ -7,7 +7,7 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.library.items import Step
 from advisor.pages.wording import value_text
-from advisor.report.content import Content, capital
+from advisor.report.content import YEARLY, Content, capital
 from advisor.report.functions import FAILED, NOT_DONE, PASSED
 from advisor.report.plainwords import TILES
 from advisor.report.sheets import BOX, Line, Part, Sheet, Table, parts_with_something
@@ -50,7 +50,7 @@ def tag_sheet(base: Base, c: Content) -> Sheet:
         Part("As left" if report.after else "As read", tables=(Table("", (), tuple(rows)),) if rows else ()),
         Part("Work", tuple(Line(f"{capital(text)}.") for text in work)),
         Part("Failed", tuple(Line(f"{capital(title)}.") for title in failed)),
-        Part("Open", tuple(Line(f"{one.what} ({one.when}).") for one in c.advised[:4] if one.when != "each year")),
+        Part("Open", tuple(Line(f"{one.what} ({one.when}).") for one in c.advised[:4] if one.when != YEARLY)),
         Part("Next service", (Line(c.due),)),
     )
     return Sheet(TAG, report.title, f"{c.day}{f', {report.by}' if report.by else ''}", parts, size=9.0, card=True)
@@ -63,6 +63,8 @@ def handover_sheet(base: Base, c: Content) -> Sheet:
     def boxes(texts: list[str]) -> tuple[Line, ...]:
         return tuple(Line(text, mark=BOX) for text in texts)
 
+    takes = [*report.parts, *(part for name in report.remedies for part in base.remedies[name].parts
+                              if not any(part.casefold() in fitted.casefold() for fitted in report.parts))]
     unchecked = c.unchecked
     made = [f"{capital(test.title)}: {test.result}{f' ({test.found})' if test.found else ''}"
             + (", before the work" if test.earlier else "") for test in c.tests if test.result != NOT_DONE]
@@ -77,6 +79,7 @@ def handover_sheet(base: Base, c: Content) -> Sheet:
         Part("Told", boxes(["What was found and what was done: the customer's page, gone through together.",
                             *(f"Open: {one.what} ({one.when})." for one in c.advised),
                             c.due])),
+        Part("Parts fitted", boxes([f"{capital(part)}." for part in takes])),
         Part("Shown", boxes([step.text for step in SHOWN if not gate.stops(step.acts)])),
         Part("Function tests", tuple(Line(f"{text}.") for text in (*made, *undone)), small=True),
         Part("Not done", tuple(Line(f"{text}.") for text in rest), small=True),

@@ -21,11 +21,12 @@ SURE: Final = ("confirmed", "likely")
 
 @dataclass(frozen=True, slots=True)
 class Advised:
-    """A thing to do, why, and how soon."""
+    """A thing to do, why, and how soon; `short` says it where there is little room for all that it is about."""
 
     what: str
     why: str
     when: str = ""
+    short: str = ""
 
 
 @dataclass(frozen=True, slots=True)

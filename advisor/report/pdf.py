@@ -10,6 +10,7 @@ nearest plain one, or a question mark; the page in HTML has them all.
 
 from __future__ import annotations
 
+import math
 import unicodedata
 from collections.abc import Collection, Sequence
 from datetime import UTC, datetime
@@ -17,7 +18,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from advisor.library.base import Base
 from advisor.library.plaintext import plain_text
-from advisor.report.render import sheets_of
+from advisor.report.charts import Plot
+from advisor.report.render import has_pictures, pictures_of, sheets_of
 from advisor.report.report import Report
 from advisor.report.sheets import BOX, DASH, LEADING, MARGIN, PAPER, SIDE, STEP, Line, Part, Sheet, Table
 
@@ -63,8 +65,10 @@ def report_pdf(base: Base, report: Report, names: Collection[str] = ()) -> bytes
     pdf.set_margins(MARGIN, MARGIN, MARGIN)
     pdf.set_auto_page_break(True, MARGIN)
     pdf.set_line_width(0.6)
-    for sheet in sheets_of(base, report, names):
-        _Pen(pdf, sheet, report).draw()
+    sheets = sheets_of(base, report, names)
+    pictures = pictures_of(base, report) if has_pictures(sheets) else ()
+    for sheet in sheets:
+        _Pen(pdf, sheet, report, pictures).draw()
     return bytes(pdf.output())
 
 
@@ -86,8 +90,8 @@ def in_face(text: str) -> str:
 class _Pen:
     """Draws one sheet from its top to its end."""
 
-    def __init__(self, pdf: FPDF, sheet: Sheet, report: Report) -> None:
-        self.pdf, self.sheet, self.report = pdf, sheet, report
+    def __init__(self, pdf: FPDF, sheet: Sheet, report: Report, pictures: Sequence[Plot] = ()) -> None:
+        self.pdf, self.sheet, self.report, self.pictures = pdf, sheet, report, pictures
         self.left = MARGIN + (14 if sheet.card else 0)
         self.right = MARGIN + _CARD - 14 if sheet.card else PAPER[0] - MARGIN
         self.side = 78.0 if sheet.card else SIDE
@@ -158,6 +162,8 @@ class _Pen:
             self.line(line, size, at, numbers)
         for table in part.tables:
             self.table(table, size - 0.5, at if len(table.head) < 4 and len(table.head) != 2 else self.left)
+        if part.picture and self.pictures:
+            self.plots()
         if part.danger:
             pdf.set_y(pdf.get_y() + 4)
             self.frame(page, top)
@@ -237,6 +243,81 @@ class _Pen:
             else:
                 self.text(said, type_size, at=at, to=at + width - 6, bold=bold, color=color)
         return tall + 2
+
+
+    def plots(self) -> None:
+        """The pictures side by side."""
+        pdf, wide = self.pdf, (self.right - self.left) / 2
+        tall = wide * 0.75
+        if pdf.get_y() + tall + 8 > _BOTTOM:
+            pdf.add_page()
+        top = pdf.get_y() + 8
+        for number, plot in enumerate(self.pictures):
+            self.plot(plot, self.left + number * wide, top, wide - 10, tall - 10)
+        pdf.set_y(top + tall)
+
+    def plot(self, plot: Plot, left: float, top: float, wide: float, tall: float) -> None:
+        """One picture, within a place: its axes, its lines, its points, each with its words."""
+        pdf, size = self.pdf, 7.0
+        x0, x1, y0, y1 = left + 30, left + wide - 6, top + tall - 26, top + 20
+
+        def place(point: tuple[float, float]) -> tuple[float, float]:
+            (low, high), (bottom, up) = plot.x, plot.y
+            return (x0 + (point[0] - low) / (high - low) * (x1 - x0),
+                    y0 + (point[1] - bottom) / (up - bottom) * (y1 - y0))
+
+        def say(x: float, y: float, text: str, bold: bool = False, back: float = 0.0) -> None:
+            pdf.set_font(_FACE, "B" if bold else "", size)
+            pdf.set_text_color(*_INK)
+            pdf.text(x - back * pdf.get_string_width(in_face(text)), y, in_face(text))
+
+        pdf.set_draw_color(*_INK)
+        pdf.set_line_width(0.7)
+        pdf.line(x0, y0, x1, y0)
+        pdf.line(x0, y0, x0, y1)
+        say(left, top + 6, plot.title, bold=True)
+        say((x0 + x1) / 2, y0 + 20, plot.x_title, back=0.5)
+        with pdf.rotation(90, left + 6, (y0 + y1) / 2):
+            say(left + 6, (y0 + y1) / 2, plot.y_title, back=0.5)
+        for mark in marks(*plot.x):
+            x, y = place((mark, plot.y[0]))
+            pdf.line(x, y, x, y + 2.5)
+            say(x, y + 10, f"{mark:g}", back=0.5)
+        for mark in plot.y_marks or marks(*plot.y):
+            x, y = place((plot.x[0], mark))
+            pdf.line(x - 2.5, y, x, y)
+            say(x - 4, y + 2.5, f"{mark:g}", back=1.0)
+        for series in plot.series:
+            points = [place(point) for point in series.points]
+            pdf.set_draw_color(*(_RULE if series.kind == "level" else _INK))
+            pdf.set_line_width(0.5 if series.kind == "level" else 0.9)
+            if series.line:
+                if series.kind in ("way", "clean"):
+                    pdf.set_dash_pattern(*((1.5, 2.5) if series.kind == "way" else (4, 3)))
+                pdf.polyline(points)
+                pdf.set_dash_pattern()
+                if series.label:
+                    x, y = points[0] if series.kind == "clean" else points[-1]
+                    say(x + 3 if series.kind == "clean" else x - 1, y - 2, series.label,
+                        back=0.0 if series.kind == "clean" else 1.0)
+            else:
+                (x, y), = points
+                radius = 2.5 if series.kind == "tried" else 3.5
+                pdf.set_fill_color(*(_INK if series.kind == "left" else (255, 255, 255)))
+                pdf.circle(x, y, radius, style="FD")
+                say(x + 5, y - 5, series.label, bold=True)
+
+
+def marks(low: float, high: float) -> tuple[float, ...]:
+    """Round numbers within a range, four to nine of them, to mark an axis with.
+
+    >>> marks(9.5, 13.5), marks(250.0, 650.0)
+    ((10.0, 11.0, 12.0, 13.0), (300.0, 400.0, 500.0, 600.0))
+    """
+    size = 10.0 ** math.floor(math.log10((high - low) / 3))
+    step = next(step for step in (size, 2 * size, 5 * size, 10 * size) if (high - low) / step <= 9)
+    first = math.ceil(low / step - 1e-9)
+    return tuple(round(number * step, 9) for number in range(first, math.floor(high / step + 1e-9) + 1))
 
 
 def _unmarked(text: str) -> str:

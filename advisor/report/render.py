@@ -15,7 +15,7 @@ from advisor.library.plaintext import plain_text
 from advisor.pages.wording import columns, wrapped
 from advisor.physics.units import PhysicsError
 from advisor.reasoning.derive import limit_value
-from advisor.report.charts import efficiency_chart, smoke_chart
+from advisor.report.charts import Plot, efficiency_plot, smoke_plot, svg_of
 from advisor.report.content import Content, content
 from advisor.report.customer import CUSTOMER, customer_sheet
 from advisor.report.handover import HAND_OVER, TAG, handover_sheet, tag_sheet
@@ -61,13 +61,18 @@ def report_html(base: Base, report: Report, names: Collection[str] = ()) -> str:
     (True, False)
     """
     sheets = sheets_of(base, report, names)
-    drawn = any(part.picture for sheet in sheets for part in sheet.parts)
     return plain_text(_environment().get_template("report.html.j2").render(
         sheets=sheets, report=report, shop=report.shop, day=f"{report.on:%B} {report.on.day}, {report.on.year}",
-        pictures=[Markup(svg) for svg in _pictures(base, report) if svg] if drawn else []))
+        pictures=[Markup(svg_of(plot)) for plot in pictures_of(base, report)] if has_pictures(sheets) else []))
 
 
-def _pictures(base: Base, report: Report) -> tuple[str, str]:
+def has_pictures(sheets: Sequence[Sheet]) -> bool:
+    """Whether the pictures of the visit stand on one of the sheets."""
+    return any(part.picture for sheet in sheets for part in sheet.parts)
+
+
+def pictures_of(base: Base, report: Report) -> tuple[Plot, ...]:
+    """The pictures of a visit, as far as there is something to draw."""
     sides = [("as found" if report.after else "this visit", report.before), ("as left", report.after)]
     points = []
     for words, one in sides:
@@ -80,14 +85,14 @@ def _pictures(base: Base, report: Report) -> tuple[str, str]:
             points.append((words, co2, net, efficiency))
     last = report.last
     try:
-        first = efficiency_chart(last.findings.fuel, points)
+        first = efficiency_plot(last.findings.fuel, points)
     except PhysicsError:  # readings beyond what the lines can be drawn for
-        first = ""
+        first = None
     answers = {name: symbol for name, symbol in last.findings.symbols.items() if name in base.observations}
     figures = last.case.manufacturer
     clean = limit_value(base.limits[_SMOKE_LIMIT], answers, figures)[0] if _SMOKE_LIMIT in base.limits else 1.0
     left = last.findings.numbers.get("co2")
-    return first, smoke_chart(report.air, clean, left.value if left else None)
+    return tuple(filter(None, (first, smoke_plot(report.air, clean, left.value if left else None))))
 
 
 def _groups(lines: Sequence[Line]) -> list[tuple[str, list[Line]]]:

@@ -18,6 +18,8 @@ SIDE: Final = 112.0
 """Points to the left of the text, in which the titles of the parts stand."""
 SIZES: Final = (10.5, 10.0, 9.5, 9.0)
 """Sizes of type that a page is tried in, in points; people of 60 read 9 with their glasses on."""
+SMALLEST: Final = 8.5
+"""For what takes more than a page otherwise."""
 LEADING: Final = 1.3
 _WIDTH: Final = 0.5
 """Width of a letter in sizes of type: English text in a sans-serif face takes 0.46 to 0.49."""
@@ -134,7 +136,7 @@ def height(sheet: Sheet, head: int) -> float:
 
 def fitted(forms: Iterable[Callable[[], Sheet]], head: int) -> Sheet:
     """The first form of a sheet that stands on one page, in the largest type in which it does; the last form where
-    none does, in the smallest.
+    none does, in a type that is smaller still.
 
     Parameters
     ----------
@@ -152,4 +154,4 @@ def fitted(forms: Iterable[Callable[[], Sheet]], head: int) -> Sheet:
                 return sheet
     if sheet is None:
         raise ValueError("a sheet needs a form at least")
-    return sheet
+    return replace(sheet, size=SMALLEST)
