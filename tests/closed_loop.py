@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from random import Random
+from typing import Any, Protocol, cast
 
 from advisor.library.base import Base
 from advisor.library.items import Quantity
@@ -74,7 +75,7 @@ def entry_for(base: Base, name: str, answer: str | float | None) -> Entry:
     return read_entry(base, name, answer)
 
 
-def answers(base: Base, visit: Visit, names: Iterable[str]) -> tuple[Entry, ...]:
+def answers(base: Base, visit: Answering, names: Iterable[str]) -> tuple[Entry, ...]:
     """The burner's answers to these names, as entries."""
     out = []
     for name in names:
@@ -123,10 +124,23 @@ def _of_the_list(base: Base, assessment: Assessment, made: list[str]) -> list[st
             and base.asked_by(base.checks[check], known)]
 
 
-def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int = 0) -> Outcome:
-    """Ask until the strategy has nothing more to ask."""
+class Answering(Protocol):
+    """What answers for a unit: the physical burner, or a call that was told; `PlantError` for what it knows nothing of.
+    """
+
+    @property
+    def seed(self) -> int: ...
+
+    def ask(self, name: str) -> str | float | None: ...
+
+
+def consult(
+    base: Base, visit: Answering, strategy: Strategy = as_advised, seed: int = 0, told: tuple[Entry, ...] = ()
+) -> Outcome:
+    """Ask until the strategy has nothing more to ask; what was `told` at first stands beside the intake."""
     rng = Random(seed)
-    case = Case(answers(base, visit, INTAKE))
+    known = {entry.name for entry in told}
+    case = Case((*told, *answers(base, visit, (name for name in INTAKE if name not in known))))
     made: list[str] = []
     firsts: list[str] = []
     minutes, used = 0.0, set[str]()
@@ -163,7 +177,7 @@ def consult(base: Base, visit: Visit, strategy: Strategy = as_advised, seed: int
     return Outcome(assessment, tuple(made), minutes, tuple(firsts))
 
 
-def _looked_again(base: Base, case: Case, assessment: Assessment, visit: Visit) -> Case:
+def _looked_again(base: Base, case: Case, assessment: Assessment, visit: Answering) -> Case:
     """The doubted readings taken again, with errors of their own; the person then stands by them, unless two looks
     disagree, which asks for a third.
     """
@@ -175,8 +189,14 @@ def _looked_again(base: Base, case: Case, assessment: Assessment, visit: Visit) 
     names = [name for name in sorted(doubted) if name in case.latest
              and (name in disagree or case.latest[name].how != RECHECKED)]
     entries = tuple(replace(entry, how=RECHECKED) for name in names
-                    for entry in answers(base, replace(visit, seed=visit.seed + 1_000_000 * looks[name]), [name]))
+                    for entry in answers(base, _at_another_look(visit, looks[name]), [name]))
     return case.having(*entries) if entries else case
+
+
+def _at_another_look(visit: Answering, looks: int) -> Answering:
+    """The same unit, with errors of their own in what is read again."""
+    again: Answering = replace(cast(Any, visit), seed=visit.seed + 1_000_000 * looks)
+    return again
 
 
 def truth(base: Base, visit: Visit) -> Case:

@@ -20,6 +20,7 @@ from advisor.reasoning.casefile import write_whole
 from advisor.reasoning.entries import EntryError
 from advisor.reasoning.turnout import COMPLAINT, ROUTINE
 from advisor.report.gather import of_work
+from advisor.visit.course import course_lines, events
 from advisor.visit.kept import KINDS, NOT_FOUND, NOTHING_WRONG, TECHNICIAN, YEARLY, outcome_of, parts_in
 from advisor.visit.minutes import minutes_by_check
 from advisor.visit.record import (
@@ -34,10 +35,20 @@ from advisor.visit.record import (
     save_visit,
     visits,
 )
-from advisor.visit.recordlines import course_lines, drift_lines, visit_lines, visit_words
+from advisor.visit.recordlines import drift_lines, visit_lines, visit_words
 from advisor.visit.remedy import Work
 from advisor.visit.tomorrowcall import CALLBACK_DAYS
-from advisor.visit.trend import Moment, as_last_left, completed, history, measures, moment_of, of_the_unit
+from advisor.visit.trend import (
+    Moment,
+    as_last_left,
+    completed,
+    history,
+    measures,
+    moment_of,
+    of_the_unit,
+    own_visits,
+    year_installed,
+)
 
 _SHOWN = 4
 """Earlier visits that are listed; the others are counted."""
@@ -51,15 +62,16 @@ def unit(turn: Turn, rest: str, now: datetime) -> Heard:
     words = rest.split()
     if words and words[0].lower() == "new":
         label = " ".join(words[1:])
-        known = Unit(label, equipment=of_the_unit(turn.found, base), measured_in=measures(base))
+        known = Unit(label, equipment=of_the_unit(turn.found, base), measured_in=measures(base),
+                     installed=year_installed(turn.found, base, now))
         _with_record(lambda record: add_unit(record, known), make=True)
         rest = label
     label = rest or turn.work.unit
     if not label:
         raise EntryError("which unit? unit LABEL ties this case to one of the record; unit new LABEL adds one")
     meant, kept = _with_record(lambda record: _of(record, label))
-    found = completed(turn.found, meant, base)
-    tied = replace(turn, earlier=history(kept, base))
+    found = completed(turn.found, meant, base, now)
+    tied = replace(turn, earlier=history(own_visits(kept, meant), base))
     found = replace(found, entries=(*as_last_left(tied.earlier, found, base), *found.entries))
     more = [entry.name for entry in found.entries[:len(found.entries) - len(turn.found.entries)]]
     shown = history_lines(replace(tied, found=found), meant, kept, now)
@@ -82,7 +94,7 @@ def history_lines(turn: Turn, meant: Unit, kept: tuple[Visit, ...], now: datetim
     out += [line for visit in kept[-_SHOWN:] for line in visit_lines(visit, base)]
     today = moment_of(turn.found, base, now.astimezone())
     moments = (*turn.earlier, *([today] if today.numbers else []))
-    out += course_lines(moments, base)
+    out += course_lines(moments, base, events(kept, meant, base))
     return [*out, *(drift_lines(drifts(turn), base) or ["  nothing has drifted that the rules would notice"])]
 
 
@@ -109,8 +121,8 @@ def keep(turn: Turn, rest: str, now: datetime) -> Heard:
     def kept_in(record: Record) -> Visit:
         meant = find_unit(record, work.unit)
         after = work.after if turn.retesting else None
-        return save_visit(record, meant, completed(turn.found, meant, base),
-                          completed(after, meant, base) if after is not None else None, confirmed=confirmed,
+        return save_visit(record, meant, completed(turn.found, meant, base, now),
+                          completed(after, meant, base, now) if after is not None else None, confirmed=confirmed,
                           remedies=remedies, note=told.note, at=now.astimezone(), measured_in=measures(base),
                           rules=base.rules_used, outcome=outcome, kind=told.kind or _kind(turn, record, meant, now),
                           technician=told.technician or os.environ.get(TECHNICIAN, ""), parts=told.parts,
@@ -241,7 +253,8 @@ def earlier_visits(base: Base, label: str) -> tuple[tuple[Moment, ...], list[str
     if not label:
         return (), []
     try:
-        return history(_with_record(lambda record: _of(record, label))[1], base), []
+        meant, kept = _with_record(lambda record: _of(record, label))
+        return history(own_visits(kept, meant), base), []
     except EntryError as error:
         return (), wrapped(str(error), 0, 2)
 

@@ -168,6 +168,10 @@ class Quantity(Item):
     """More ways of saying its name, such as people use in a sentence; aliases are what may stand in a file too."""
     size_of: tuple[str, ...] = ()
     """The parts, as remedies name them, whose size it is."""
+    since: str = "nothing"
+    """What it counts the years from: nothing, `installed` or `service`. It grows by itself, so the record does not keep
+    it with the unit, but the year it counts from.
+    """
 
     @property
     def symbols(self) -> tuple[str, ...]:

@@ -56,6 +56,7 @@ SUBJECTS: Final = (
     "air", "head", "oil", "fuel", "ignition", "controls", "heat-exchanger", "venting", "building", "hot-water-boiler",
     "steam", "domestic-hot-water",
 )
+SINCE: Final = ("nothing", "installed", "service")
 PARTS: Final = ("reading", "equipment", "complaint")
 STORIES: Final = ("smoke", "light-off", "spillage", "cycling", "oil-feed", "heat")
 """What several signs tell of at once, so that they are one witness: smoke, a bad light-off, gas in the room, ..."""
@@ -198,6 +199,7 @@ def _quantity(fields: Fields, name: str, place: Place, shelves: Shelves) -> Quan
         fields.text("derived", ""), fields.text("computed", ""), bands, fields.text("about"), _stories(fields),
         read_choices(fields, "only"), read_choices(fields, "without"), fields.number("formula_error", 0.0),
         fields.text("last_of", ""), fields.texts("said"), fields.texts("size_of"),
+        fields.choice("since", SINCE, "nothing"),
     )
 
 

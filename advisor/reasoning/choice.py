@@ -30,6 +30,8 @@ BITS_A_MINUTE: Final = 0.012
 """Bits that a minute of checking must be worth; below, the check costs more than it can tell."""
 RAISED: Final = 3.0
 """Decibans by which a cause has become likelier where what was found speaks for it: twice as likely."""
+BITS_A_MINUTE_UNEXPLAINED: Final = 0.004
+"""The same while nothing that was found explains what the call is about: nobody leaves a cold house for the minutes."""
 OUT_OF_SCOPE: Final = 0.3
 """What it is worth to learn of a cause that the call is not about, against one that it is about."""
 UNHINTED: Final = 0.05

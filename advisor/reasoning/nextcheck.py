@@ -11,6 +11,7 @@ from advisor.library.items import NEEDED_IN, Check
 from advisor.reasoning.case import Case
 from advisor.reasoning.choice import (
     BITS_A_MINUTE,
+    BITS_A_MINUTE_UNEXPLAINED,
     WORTHLESS,
     Choice,
     Chosen,
@@ -189,13 +190,15 @@ def _service_work(choice: Choice) -> Chosen:
 def _worth_most(choice: Choice) -> Chosen:
     """What is worth most for its minutes: the look that confirms a leading cause, the readings together, or one check.
     """
-    useful = [one for one in choice.proposals if one.value >= max(WORTHLESS, BITS_A_MINUTE * one.minutes)]
     settled = bool(choice.confirmed) and choice.complaint != ROUTINE and not _unsettled(choice)
+    explained = settled or choice.complaint in (None, ROUTINE)
+    price = BITS_A_MINUTE if explained else BITS_A_MINUTE_UNEXPLAINED
+    useful = [one for one in choice.proposals if one.value >= max(WORTHLESS, price * one.minutes)]
     if settled:
         roots = choice.roots
         useful = [one for one in useful
                   if sum(bits for cause, bits in choice.bits[one.check].items() if cause in roots)
-                  >= max(WORTHLESS, BITS_A_MINUTE * one.minutes)]
+                  >= max(WORTHLESS, price * one.minutes)]
     open_ones = [one for one in choice.ranked if not one.confirmed]
     leader = open_ones[0] if open_ones else None
     for one in open_ones if useful or not choice.confirmed else ():
@@ -204,7 +207,7 @@ def _worth_most(choice: Choice) -> Chosen:
         if found and belief(one.alone) >= CONFIRM_FROM and cause.confirm_check not in choice.spared:
             return found[0], _quicker_remedy(choice, one.name, found[0])
     together = _readings_together(choice)
-    if together and not settled and together.value >= BITS_A_MINUTE * together.minutes and (
+    if together and not settled and together.value >= price * together.minutes and (
             not useful or ratio(together) >= ratio(useful[0])):
         return replace(together, minutes=choice.minutes[together.check],
                        reason="the readings of a settled fire tell most together"), ""

@@ -1,8 +1,9 @@
 """Units and visits as plain documents, for JSON Lines, CSV and `--json`; read back strictly.
 
-An export begins with the line `{"kind": "burner-advisor-record", "version": 5}`; then every line is one of
+An export begins with the line `{"kind": "burner-advisor-record", "version": 6}`; then every line is one of
 
-- `kind: unit`: `uid`, `label`, `customer`, `address`, and `equipment`, a list of entries;
+- `kind: unit`: `uid`, `label`, `customer`, `address`, and `equipment`, a list of entries; from version 6 on `installed`
+  (a year, or null) and `changes` (each `uid`, `day`, `what`, `note`);
 - `kind: visit`: `uid`, `unit` (its uid), `at`, `before` and `after` (each `title`, `instruments`, `manufacturer`
   (`maker` before version 3), `entries`, or null), `confirmed` (causes), `remedies`, `note`, `rules`; from version 4 on
   `outcome`, `technician`, `call` (the kind of call), `parts` (how many of each) and `minutes` (for each check); from
@@ -19,18 +20,18 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Mapping
-from datetime import datetime
+from datetime import date, datetime
 from typing import Final
 
 from advisor.library.plaintext import plain_text
-from advisor.reasoning.case import CURED, REMARK, SKIPPED, UNCHECKED, Case, Entry, read_time
+from advisor.reasoning.case import CURED, REMARK, SKIPPED, UNCHECKED, YEARS, Case, Entry, read_time
 from advisor.reasoning.casefile import OLDER_KEY
-from advisor.visit.kept import TRACED, Trace, Unit, Visit, outcome_of
+from advisor.visit.kept import CHANGED, TRACED, Change, Trace, Unit, Visit, outcome_of
 from advisor.visit.schema import RecordError
 
 Document = dict[str, object]
 
-VERSION: Final = 5
+VERSION: Final = 6
 """The version of the documents, told in the first line of an export."""
 
 
@@ -38,10 +39,13 @@ def unit_document(unit: Unit) -> Document:
     """A unit as a document.
 
     >>> unit_document(Unit("Mill Lane boiler", uid="7"))
-    {'kind': 'unit', 'uid': '7', 'label': 'Mill Lane boiler', 'customer': '', 'address': '', 'equipment': []}
+    {'kind': 'unit', 'uid': '7', 'label': 'Mill Lane boiler', 'customer': '', 'address': '', 'equipment': [], \
+'installed': None, 'changes': []}
     """
     return {"kind": "unit", "uid": unit.uid, "label": unit.label, "customer": unit.customer, "address": unit.address,
-            "equipment": _entries(unit.equipment, unit.measured_in)}
+            "equipment": _entries(unit.equipment, unit.measured_in), "installed": unit.installed,
+            "changes": [{"uid": one.uid, "day": one.day.isoformat(), "what": one.what, "note": one.note}
+                        for one in unit.changes]}
 
 
 def visit_document(visit: Visit) -> Document:
@@ -78,10 +82,33 @@ def _entries(entries: Iterable[Entry], measured_in: Mapping[str, str]) -> list[D
 
 def read_unit(document: Mapping[str, object], place: str) -> Unit:
     """The unit in a document; errors: `RecordError`, beginning with `place`."""
-    _only(document, ("kind", "uid", "label", "customer", "address", "equipment"), place)
+    _only(document, ("kind", "uid", "label", "customer", "address", "equipment", "installed", "changes"), place)
     equipment, measured_in = _read_entries(document.get("equipment", []), place)
+    changes = document.get("changes", [])
+    if not isinstance(changes, list) or not all(isinstance(one, dict) for one in changes):
+        raise RecordError(f"{place}: `changes` must list mappings with `uid`, `day` and `what`")
     return Unit(_text(document, "label", place, needed=True), _text(document, "customer", place),
-                _text(document, "address", place), equipment, measured_in, _text(document, "uid", place, needed=True))
+                _text(document, "address", place), equipment, measured_in, _text(document, "uid", place, needed=True),
+                _year(document, place), tuple(_read_change(one, f"{place}: changes") for one in changes))
+
+
+def _year(document: Mapping[str, object], place: str) -> int | None:
+    year = document.get("installed")
+    if year is not None and (type(year) is not int or year not in YEARS):
+        raise RecordError(f"{place}: `installed` must be a year from {YEARS[0]} to {YEARS[-1]}, or null")
+    return year if isinstance(year, int) else None
+
+
+def _read_change(document: Mapping[str, object], place: str) -> Change:
+    _only(document, ("uid", "day", "what", "note"), place)
+    day, what = _text(document, "day", place, needed=True), _text(document, "what", place, needed=True)
+    if what not in CHANGED:
+        raise RecordError(f"{place}: `what` must be one of {', '.join(CHANGED)}")
+    try:
+        return Change(date.fromisoformat(day), what, _text(document, "note", place),
+                      _text(document, "uid", place, needed=True))
+    except ValueError:
+        raise RecordError(f"{place}: `day` {day[:40]!r} is not a day such as 2026-11-25") from None
 
 
 def read_visit(document: Mapping[str, object], place: str) -> Visit:

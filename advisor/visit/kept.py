@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from typing import Final
 
 from advisor.library.plaintext import plain_text
@@ -30,10 +30,34 @@ YEARLY: Final = "yearly-service"
 KINDS: Final = ("repair", YEARLY, "callback", "installation", "inspection")
 """What kind of call a visit was; where nobody said it is empty."""
 MERGED: Final = "merged"
+CHANGED_UNIT: Final = "changed"
 TRACED: Final[Mapping[str, str]] = {
     "voided": "voided: it counts for nothing", "restored": "counts again", "corrected": "corrected", MERGED: "merged",
+    CHANGED_UNIT: "equipment changed",
 }
 """What can be mended in a record, in words."""
+
+
+CHANGED: Final[Mapping[str, bool]] = {
+    "appliance": True, "burner": True, "nozzle": False, "head": False, "pump": False, "controls": False,
+    "chimney": False, "tank": False, "other": False,
+}
+"""What of a unit can be changed, and whether a new one starts a new history: no trend runs across it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What of a unit was changed on a day: one of `CHANGED`, with a note."""
+
+    day: date
+    what: str
+    note: str = ""
+    uid: str = ""
+
+    @property
+    def starts_anew(self) -> bool:
+        """Whether a new history begins with it."""
+        return CHANGED.get(self.what, False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +65,8 @@ class Unit:
     """A customer's unit. `label` is how the shop calls it; `equipment` is what is known of it at any visit.
 
     `uid` is the same on every machine; an empty one is given when the unit is added. `measured_in` tells the unit
-    of measure in which the numbers of `equipment` stand.
+    of measure in which the numbers of `equipment` stand; `installed` is the year, where it is known; `changes` are what
+    of it was changed, from the first to the last.
     """
 
     label: str
@@ -50,6 +75,13 @@ class Unit:
     equipment: tuple[Entry, ...] = ()
     measured_in: Mapping[str, str] = field(default_factory=dict)
     uid: str = ""
+    installed: int | None = None
+    changes: tuple[Change, ...] = ()
+
+    @property
+    def began(self) -> date | None:
+        """The day from which its history is its own: that of its last new burner or appliance."""
+        return max((one.day for one in self.changes if one.starts_anew), default=None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,8 @@ from datetime import UTC, datetime
 
 from advisor.library.plaintext import plain_text
 from advisor.visit.documents import unit_document, visit_document
-from advisor.visit.kept import MERGED, Trace, Unit, Visit, outcome_of
-from advisor.visit.record import Record, put_content, put_equipment, row_of
+from advisor.visit.kept import CHANGED_UNIT, MERGED, Change, Trace, Unit, Visit, outcome_of
+from advisor.visit.record import Record, put_change, put_content, put_equipment, row_of
 from advisor.visit.schema import RecordError
 
 _CONTENT = ("entries", "maker_figures", "cases", "confirmed", "remedies", "parts", "minutes")
@@ -63,6 +63,7 @@ def merge_units(record: Record, gone: Unit, into: Unit, reason: str) -> Trace:
         raise RecordError(f"{gone.label!r} cannot be merged into itself; name two units")
     known = {entry.name for entry in into.equipment}
     both = replace(into, customer=into.customer or gone.customer, address=into.address or gone.address,
+                   installed=into.installed or gone.installed,
                    equipment=(*into.equipment, *(entry for entry in gone.equipment if entry.name not in known)),
                    measured_in={**gone.measured_in, **into.measured_in})
     with record.transaction(writing=True) as connection:
@@ -70,12 +71,27 @@ def merge_units(record: Record, gone: Unit, into: Unit, reason: str) -> Trace:
         moved = [uid for (uid,) in connection.execute("SELECT uid FROM visits WHERE unit_id = ? ORDER BY id", (left,))]
         was: dict[str, object] = {"gone": unit_document(gone), "into": unit_document(into), "visits": moved}
         connection.execute("UPDATE visits SET unit_id = ? WHERE unit_id = ?", (right, left))
+        connection.execute("UPDATE changes SET unit_id = ? WHERE unit_id = ?", (right, left))
         connection.execute("DELETE FROM equipment WHERE unit_id IN (?, ?)", (left, right))
         connection.execute("DELETE FROM units WHERE id = ?", (left,))
-        connection.execute("UPDATE units SET customer = ?, address = ? WHERE id = ?",
-                           (both.customer, both.address, right))
+        connection.execute("UPDATE units SET customer = ?, address = ?, installed = ? WHERE id = ?",
+                           (both.customer, both.address, both.installed, right))
         put_equipment(record, right, both)
         return _traced(record, MERGED, gone.uid, reason, was, into.uid)
+
+
+def change_unit(record: Record, unit: Unit, change: Change, now: Unit) -> Trace:
+    """Keep what of a unit was changed, and put what is known of it from then on (`now`) in the place of what was known.
+
+    Errors: `RecordError` for a change that cannot be.
+    """
+    with record.transaction(writing=True) as connection:
+        row = row_of(record, unit)
+        put_change(record, unit, change)
+        connection.execute("UPDATE units SET installed = ? WHERE id = ?", (now.installed, row))
+        connection.execute("DELETE FROM equipment WHERE unit_id = ?", (row,))
+        put_equipment(record, row, now)
+        return _traced(record, CHANGED_UNIT, unit.uid, change.note or f"new {change.what}", unit_document(unit))
 
 
 def _reason(words: str) -> str:

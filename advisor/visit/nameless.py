@@ -22,7 +22,8 @@ def nameless(units: Sequence[Unit], visits: Sequence[Visit]) -> tuple[tuple[Unit
     """
     hands = dict.fromkeys(visit.technician for visit in visits if visit.technician)
     numbers = {hand: f"technician {number}" for number, hand in enumerate(hands, 1)}
-    bare = (replace(unit, label=f"unit {number}", customer="", address="", equipment=_entries(unit.equipment))
+    bare = (replace(unit, label=f"unit {number}", customer="", address="", equipment=_entries(unit.equipment),
+                    changes=tuple(replace(change, note="") for change in unit.changes))
             for number, unit in enumerate(sorted(units, key=lambda unit: unit.uid), 1))
     return tuple(bare), tuple(replace(
         visit, before=_case(visit.before), after=None if visit.after is None else _case(visit.after), note="",

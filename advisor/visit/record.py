@@ -12,7 +12,7 @@ import uuid
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Final
@@ -21,7 +21,7 @@ from advisor.library.plaintext import plain_text
 from advisor.library.yamlfiles import shorten
 from advisor.reasoning.case import YEARS, Case
 from advisor.visit import finding
-from advisor.visit.kept import Key, Unit, Visit, entry_rows, finite, gather, outcome_of
+from advisor.visit.kept import CHANGED, Change, Key, Unit, Visit, entry_rows, finite, gather, outcome_of
 from advisor.visit.schema import RecordError, connect, damaged, default_place, in_words
 
 __all__ = ["Record", "RecordError", "Unit", "Visit", "add_unit", "default_place", "find_unit", "find_visit",
@@ -129,10 +129,28 @@ def put_unit(record: Record, unit: Unit) -> Unit:
         raise RecordError("a unit needs a label, such as 'Mill Lane boiler'")
     if record.connection.execute("SELECT 1 FROM units WHERE label = ?", (unit.label,)).fetchone():
         raise RecordError(f"there is a unit called {unit.label!r} already; give this one another label")
-    made = record.connection.execute("INSERT INTO units (uid, label, customer, address) VALUES (?, ?, ?, ?)",
-                                     (unit.uid, unit.label, unit.customer, unit.address))
+    made = record.connection.execute(
+        "INSERT INTO units (uid, label, customer, address, installed) VALUES (?, ?, ?, ?, ?)",
+        (unit.uid, unit.label, unit.customer, unit.address, _year(unit)))
     put_equipment(record, made.lastrowid or 0, unit)
-    return unit
+    return replace(unit, changes=tuple(put_change(record, unit, change) for change in unit.changes))
+
+
+def _year(unit: Unit) -> int | None:
+    if unit.installed is not None and unit.installed not in YEARS:
+        raise RecordError(f"{unit.label}: the year {unit.installed} cannot be; write one from {YEARS[0]} to "
+                          f"{YEARS[-1]}")
+    return unit.installed
+
+
+def put_change(record: Record, unit: Unit, change: Change) -> Change:
+    """Add a change of a unit within a transaction that is open. Errors: `RecordError` for one that cannot be."""
+    if change.what not in CHANGED:
+        raise RecordError(f"{change.what[:40]!r} is nothing that is changed; it is one of {', '.join(CHANGED)}")
+    change = replace(change, uid=change.uid or uuid.uuid4().hex, note=plain_text(change.note))
+    record.connection.execute("INSERT INTO changes (uid, unit_id, day, what, note) VALUES (?, ?, ?, ?, ?)",
+                              (change.uid, row_of(record, unit), change.day.isoformat(), change.what, change.note))
+    return change
 
 
 def _plain(unit: Unit) -> Unit:
@@ -146,8 +164,8 @@ def replace_unit(record: Record, unit: Unit) -> None:
     unit = _plain(unit)
     with record.transaction(writing=True) as connection:
         row = row_of(record, unit)
-        connection.execute("UPDATE units SET label = ?, customer = ?, address = ? WHERE id = ?",
-                           (unit.label, unit.customer, unit.address, row))
+        connection.execute("UPDATE units SET label = ?, customer = ?, address = ?, installed = ? WHERE id = ?",
+                           (unit.label, unit.customer, unit.address, _year(unit), row))
         connection.execute("DELETE FROM equipment WHERE unit_id = ?", (row,))
         put_equipment(record, row, unit)
 
@@ -169,12 +187,18 @@ def row_of(record: Record, unit: Unit) -> int:
 def units(record: Record) -> tuple[Unit, ...]:
     """All units, by label."""
     with record.transaction() as connection:
-        rows = connection.execute("SELECT id, uid, label, customer, address FROM units ORDER BY label").fetchall()
+        rows = connection.execute(
+            "SELECT id, uid, label, customer, address, installed FROM units ORDER BY label").fetchall()
+        changes: dict[int, tuple[Change, ...]] = {}
+        for row, day, what, note, uid in connection.execute(
+                "SELECT unit_id, day, what, note, uid FROM changes ORDER BY day, id"):
+            changes[row] = (*changes.get(row, ()), Change(date.fromisoformat(day), what, plain_text(note), uid))
         kept = gather(connection.execute("SELECT * FROM equipment ORDER BY unit_id, position"), 1)
     out = []
-    for row, uid, label, customer, address in rows:
+    for row, uid, label, customer, address, installed in rows:
         entries, measured_in = kept.get((row,), ((), {}))
-        out.append(_plain(Unit(label, customer, address, entries, measured_in, uid)))
+        out.append(_plain(Unit(label, customer, address, entries, measured_in, uid, installed,
+                               changes.get(row, ()))))
     return tuple(out)
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 
 from advisor.library.base import Base
 from advisor.library.items import Quantity
@@ -11,8 +10,11 @@ from advisor.pages.wording import columns, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, local_time
-from advisor.visit.kept import OUTCOMES, Visit
-from advisor.visit.trend import TRENDED, Drift, Moment, as_left, drift_text, sparkline
+from advisor.visit.kept import OUTCOMES, Change, Visit
+from advisor.visit.trend import Drift, as_left, drift_text
+
+_TWO_COLUMNS = 70
+"""From so many columns on, names and values stand in two columns."""
 
 
 def case_lines(case: Case, measured_in: Mapping[str, str], base: Base) -> list[str]:
@@ -40,7 +42,9 @@ def case_lines(case: Case, measured_in: Mapping[str, str], base: Base) -> list[s
             value = entry.typed
         else:
             value = plain(entry.value) if entry.value is not None else entry.status
-        lines += wrapped(value, 2, first=f"{base.title(entry.name):<44} ")
+        title = base.title(entry.name)
+        lines += wrapped(value, 2, first=f"{title:<44} ") if columns() >= _TWO_COLUMNS else wrapped(
+            f"{title}: {value}", 2, 4)
     return lines
 
 
@@ -94,44 +98,15 @@ def visit_words(visit: Visit, base: Base) -> list[tuple[str, str]]:
     return [(what, words) for what, words in told if words]
 
 
-def course_lines(moments: Sequence[Moment], base: Base, plain_marks: bool | None = None) -> list[str]:
-    """Each trended quantity over the visits as a row of bars, with its first and last value.
+def change_lines(change: Change) -> list[str]:
+    """What of a unit was changed, and when.
 
-    `plain_marks` uses ASCII only; by default where standard output cannot write the bars.
-
-    >>> from datetime import UTC, datetime
-    >>> from advisor.library.base import load
-    >>> years = [(2024, 480.0), (2025, 505.0), (2026, 560.0)]
-    >>> moments = [Moment(datetime(year, 10, 1, tzinfo=UTC), {"stack_temperature": stack}) for year, stack in years]
-    >>> print(course_lines(moments, load(), plain_marks=True)[0])
-      stack temperature                _-#  480 to 560 degF
+    >>> from datetime import date
+    >>> change_lines(Change(date(2026, 3, 1), "burner", "the old one had no parts any more"))
+    ['    2026-03-01 new burner: the old one had no parts any more']
     """
-    lines = []
-    cut = False
-    for name in TRENDED:
-        values = [moment.numbers.get(name) for moment in moments]
-        known = [value for value in values if value is not None]
-        if not known:
-            continue
-        kind = base.quantities[name].kind
-        first, last = (units.format_value(value, kind) for value in (known[0], known[-1]))
-        tail = f"{first.removesuffix(units.symbol(kind)).strip()} to {last}" if len(known) > 1 else first
-        lead = f"  {base.title(name):<32} "
-        room = max(1, columns() - len(lead) - len(tail) - 2)
-        cut = cut or len(values) > room
-        lines.append(f"{lead}{_bars(values[-room:], plain_marks)}  {tail}")
-    return [*lines, "  (bars of the latest visits only: there is no room for more)"] if cut else lines
-
-
-def _bars(values: Sequence[float | None], plain_marks: bool | None) -> str:
-    bars = sparkline(values)
-    if plain_marks is None:
-        try:
-            bars.encode(sys.stdout.encoding or "ascii")
-            plain_marks = False
-        except (UnicodeEncodeError, LookupError):
-            plain_marks = True
-    return sparkline(values, plain=True) if plain_marks else bars
+    what = "changed" if change.what == "other" else f"new {change.what}"
+    return wrapped(f"{change.day} {what}{f': {change.note}' if change.note else ''}", 4, 6)
 
 
 def drift_lines(drifts: Iterable[Drift], base: Base) -> list[str]:

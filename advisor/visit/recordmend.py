@@ -6,6 +6,7 @@ import argparse
 import json
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Final
 
@@ -15,10 +16,10 @@ from advisor.pages.wording import wrapped
 from advisor.reasoning.case import local_time
 from advisor.reasoning.casefile import read_case
 from advisor.visit import mend, record, trend
-from advisor.visit.documents import VERSION, read_visit, trace_document
-from advisor.visit.kept import CONFIRMED, MERGED, TRACED, Trace, Visit, parts_in
+from advisor.visit.documents import VERSION, read_unit, read_visit, trace_document
+from advisor.visit.kept import CHANGED_UNIT, CONFIRMED, MERGED, TRACED, Change, Trace, Visit, parts_in
 from advisor.visit.minutes import minutes_by_check
-from advisor.visit.recordlines import visit_words
+from advisor.visit.recordlines import change_lines, visit_words
 from advisor.visit.recordwords import names_of, time_of
 from advisor.visit.schema import RecordError
 
@@ -62,7 +63,7 @@ def _corrected(arguments: argparse.Namespace, base: Base, kept: record.Record, o
         unit for unit in record.units(kept) if unit.uid == old.unit)
     for moment, file in (("before", arguments.case), ("after", arguments.after)):
         if file is not None:
-            cases[moment] = trend.completed(read_case(Path(file), base), unit, base)
+            cases[moment] = trend.completed(read_case(Path(file), base), unit, base, old.at)
     new = replace(new, unit=unit.uid, before=cases.get("before", old.before), after=cases.get("after", old.after))
     if cases:
         both = (("before", old.before), ("after", old.after))
@@ -88,6 +89,26 @@ def _corrected(arguments: argparse.Namespace, base: Base, kept: record.Record, o
 
     return replace(new, note=given(arguments.note, old.note), technician=given(arguments.technician, old.technician),
                    kind=given(arguments.call, old.kind), at=time_of(arguments.at) or old.at)
+
+
+def change(arguments: argparse.Namespace, base: Base, path: Path) -> int:
+    """`record change`: something of a unit was changed; with a case, what is known of it from then on."""
+    try:
+        day = date.fromisoformat(arguments.on)
+    except ValueError:
+        raise RecordError(f"--on {arguments.on[:40]!r} is not a day such as 2026-11-25") from None
+    if day > date.today():
+        raise RecordError(f"--on {day} is still to come; tell a change once it is made")
+    made = Change(day, arguments.what, arguments.note)
+    case = read_case(Path(arguments.case), base) if arguments.case else None
+    with record.open_record(path, make=False) as kept:
+        unit = record.find_unit(kept, arguments.unit)
+        now = replace(unit, installed=day.year) if arguments.what == "appliance" else unit
+        if case is not None:
+            now = replace(now, equipment=trend.of_the_unit(case, base), measured_in=trend.measures(base))
+        mend.change_unit(kept, unit, made, now)
+    anew = " Its trends begin anew with that day." if made.starts_anew else ""
+    return _print([*wrapped(f"kept: {unit.label}.{anew}"), *change_lines(made)])
 
 
 def merge(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -123,6 +144,10 @@ def _was(trace: Trace, was: Mapping[str, object], base: Base) -> str:
         gone, into, visits = was.get("gone"), was.get("into"), was.get("visits")
         labels = [str(one.get("label", "")) for one in (gone, into) if isinstance(one, dict)]
         return f"{' and '.join(labels)}, {len(visits) if isinstance(visits, list) else 0} visits of the first"
+    if trace.what == CHANGED_UNIT:
+        unit = read_unit(was, "the trace")
+        known = ", ".join(f"{entry.name} {entry.typed}" for entry in unit.equipment)
+        return f"{unit.label}: {known or 'nothing was known of it'}"
     visit = read_visit(was, "the trace")
     said = [f"{what}: {words}" for what, words in visit_words(visit, base) if what != "rules"]
     readings = [f"{entry.name} {entry.typed}" for entry in visit.before.entries]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import shutil
 import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
@@ -16,16 +17,24 @@ from advisor.arguments import add_rules
 from advisor.library.base import Base
 from advisor.library.plaintext import json_text
 from advisor.library.yamlfiles import shorten
-from advisor.pages.wording import wrapped
+from advisor.pages.wording import at_width, wrapped
 from advisor.physics import units as measure
 from advisor.reasoning.case import Entry, local_time
 from advisor.reasoning.casefile import read_case
 from advisor.visit import finding, learning, mend, record, recordmend, transfer, trend
+from advisor.visit.course import course_lines, events
 from advisor.visit.documents import VERSION, trace_document, unit_document, visit_document
-from advisor.visit.kept import KINDS, OUTCOMES, TECHNICIAN, parts_in
+from advisor.visit.kept import CHANGED, KINDS, OUTCOMES, TECHNICIAN, parts_in
 from advisor.visit.minutes import minutes_by_check
 from advisor.visit.record import RecordError, Unit, Visit, open_record
-from advisor.visit.recordlines import case_lines, course_lines, drift_lines, hazard_lines, visit_lines, visit_words
+from advisor.visit.recordlines import (
+    case_lines,
+    change_lines,
+    drift_lines,
+    hazard_lines,
+    visit_lines,
+    visit_words,
+)
 from advisor.visit.recordwords import names_of, time_of
 from advisor.visit.strict import unreadable
 from advisor.visit.trendpicture import svg
@@ -58,6 +67,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add.add_argument("--customer", metavar="NAME")
     add.add_argument("--address", metavar="WORDS")
     add.add_argument("--case", metavar="CASE.yaml", help="take what is known of the unit from this case file")
+    add.add_argument("--installed", metavar="YEAR", type=int, help="the year in which it was installed")
     add.add_argument("--replace", action="store_true", help="change the unit of this label instead")
     for name, do, what in (("visits", _visits, "list the visits to a unit"),
                            ("trend", _trend, "show a unit's numbers over the visits, and what has drifted")):
@@ -80,6 +90,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     correct.add_argument("--note", help="in place of the note kept")
     correct.add_argument("--technician", metavar="NAME", help="who made the visit")
     _add_told(correct)
+    change = word("change", recordmend.change, "tell what of a unit was changed; a new burner starts a new history",
+                  as_json=False)
+    change.add_argument("unit", help="label of the unit, or words that only it has")
+    change.add_argument("what", choices=tuple(CHANGED), help="what was changed: %(choices)s")
+    change.add_argument("--on", required=True, metavar="YYYY-MM-DD", help="the day of the change")
+    change.add_argument("--note", default="", help="what is there now, and why")
+    change.add_argument("--case", metavar="CASE.yaml", help="take what is known of the unit from now on from this file")
     for name, do, what in (("void", recordmend.void, "let a visit count for nothing; it stays in the file"),
                            ("restore", recordmend.restore, "let a void visit count again")):
         word(name, do, what, as_json=False).add_argument("visit", help="number of the visit")
@@ -140,7 +157,8 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
                 shown = {"to": "FILE", "source": "FILE", "case": "CASE.yaml"}.get(what, f"--{what}")
                 raise RecordError(f"{shown} is empty; fill it in, or leave it out")
         path = Path(os.path.expanduser(arguments.file)) if arguments.file else record.default_place()
-        return do(arguments, base, path)
+        with at_width(shutil.get_terminal_size((80, 24)).columns):
+            return do(arguments, base, path)
     except RecordError as error:
         print(error, file=sys.stderr)
         return BAD_INPUT
@@ -189,17 +207,21 @@ def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         count, last = seen.get(unit.uid, (0, None))
         said = f"{_count(count, 'visit')}, the last on {_day(last)}" if last else "no visit yet"
         lines += wrapped(unit.label, hang=2)
-        lines += wrapped("; ".join(words for words in (said, unit.customer, unit.address) if words), 4)
+        year = f"installed {unit.installed}" if unit.installed else ""
+        lines += wrapped("; ".join(words for words in (said, unit.customer, unit.address, year) if words), 4)
+        lines += [line for change in unit.changes for line in change_lines(change)]
     return _print(lines or [f"no unit is called like {shorten(words)!r}" if words else
                             "no unit yet; `record add-unit` adds one"])
 
 
 def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     equipment: tuple[Entry, ...] | None = None
+    installed: int | None = arguments.installed
     label = arguments.label if arguments.replace else record.as_label(arguments.label)  # before a file is made
     if arguments.case:
         case = read_case(Path(arguments.case), base)
         equipment = trend.of_the_unit(case, base)
+        installed = installed or trend.year_installed(case, base, datetime.now(UTC))
     with open_record(path) as kept:
         old = record.find_unit(kept, label) if arguments.replace else Unit(label)
         unit = replace(
@@ -208,6 +230,7 @@ def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
             address=old.address if arguments.address is None else arguments.address,
             equipment=old.equipment if equipment is None else equipment,
             measured_in=old.measured_in if equipment is None else trend.measures(base),
+            installed=installed or old.installed,
         )
         if arguments.replace:
             record.replace_unit(kept, unit)
@@ -226,13 +249,15 @@ def _keep(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with open_record(path, make=False) as kept:
         unit = record.find_unit(kept, arguments.unit)
         visit = record.save_visit(
-            kept, unit, trend.completed(before, unit, base), trend.completed(after, unit, base) if after else None,
+            kept, unit, trend.completed(before, unit, base, at),
+            trend.completed(after, unit, base, at) if after else None,
             confirmed=confirmed, remedies=remedies, note=arguments.note, at=at, measured_in=trend.measures(base),
             rules=base.rules_used, outcome=arguments.outcome or "", technician=arguments.technician,
             kind=arguments.call or "", parts=parts_in(arguments.part or ()),
             minutes=minutes_by_check(base, (*before.entries, *(after.entries if after else ()))),
         )
-        drifts = trend.drift(trend.history([one for one in record.visits(kept, unit) if one.at <= visit.at], base))
+        seen = trend.own_visits((one for one in record.visits(kept, unit) if one.at <= visit.at), unit)
+        drifts = trend.drift(trend.history(seen, base))
     if arguments.json:
         return _print_json({"visit": _visit_json(visit), "drift": [_drift_json(one, base) for one in drifts]})
     lines = wrapped(f"kept as visit {visit.number}: {unit.label}, {_day(visit.at)}")
@@ -283,28 +308,38 @@ def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with open_record(path, make=False) as kept:
         unit = record.find_unit(kept, " ".join(arguments.unit))
-        moments = trend.history(record.visits(kept, unit), base)
+        seen = record.visits(kept, unit)
+    moments, changed = trend.history(trend.own_visits(seen, unit), base), events(seen, unit, base)
+    earlier = trend.history([visit for visit in seen if unit.began and local_time(visit.at).date() <= unit.began], base)
     drifts = trend.drift(moments)
     if arguments.svg:
         if not moments:
             raise RecordError(f"{unit.label} has no visit yet, so there is nothing to draw")
         transfer.write_over(Path(arguments.svg), (b"<svg", b"<?xml"), "a picture of ours",
-                            svg(moments, base, unit.label, drifts))
+                            svg(moments, base, unit.label, drifts, changed))
     if arguments.json:
         return _print_json({
             "unit": unit_document(unit),
-            "moments": [{"visit": one.visit, "at": one.at.isoformat(), "moment": "after" if one.left else "before",
-                         "numbers": {name: one.numbers[name] for name in trend.TRENDED if name in one.numbers}}
-                        for one in moments],
+            "moments": [_moment_json(one) for one in moments],
+            "began": unit.began.isoformat() if unit.began else None,
+            "moments_of_what_was_there_before": [_moment_json(one) for one in earlier],
+            "changed": [{"day": one.day.isoformat(), "what": one.words} for one in changed],
             "measured_in": {name: measure.symbol(base.quantities[name].kind) for name in trend.TRENDED},
             "drift": [_drift_json(one, base) for one in drifts],
         })
-    if not moments:
+    if not seen:
         return _print([unit.label, "  no visit yet; `record keep` keeps one"])
-    lines = wrapped(f"{unit.label}: {_day(moments[0].at)} to {_day(moments[-1].at)}; every visit as found, and as "
-                    "left where that was measured")
-    drifted = drift_lines(drifts, base) or ["nothing has drifted that the rules would notice"]
-    return _print([*lines, *course_lines(moments, base), *drifted])
+    lines = wrapped(f"{unit.label}: every visit by its date, as found, and as left where that was measured")
+    if earlier:
+        lines += [*wrapped(f"up to {unit.began}, with what was there before:"), *course_lines(earlier, base, changed),
+                  *wrapped(f"since {unit.began}, a history of its own:")]
+    drifted = drift_lines(drifts, base) or wrapped("nothing has drifted that the rules would notice")
+    return _print([*lines, *(course_lines(moments, base, changed) or ["  no reading yet"]), *drifted])
+
+
+def _moment_json(one: trend.Moment) -> dict[str, object]:
+    return {"visit": one.visit, "at": one.at.isoformat(), "moment": "after" if one.left else "before",
+            "numbers": {name: one.numbers[name] for name in trend.TRENDED if name in one.numbers}}
 
 
 def _export(arguments: argparse.Namespace, base: Base, path: Path) -> int:

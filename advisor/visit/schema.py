@@ -111,6 +111,22 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
             was TEXT NOT NULL)""",
         "CREATE INDEX traces_of_subject ON traces (subject)",
     ),
+    (  # the year a unit was installed, from the age that was kept (its row stays as it was typed), and its changes
+        "ALTER TABLE units ADD COLUMN installed INTEGER",
+        """UPDATE units SET installed = (
+            SELECT CAST(substr(coalesce(equipment.at, (SELECT min(visits.at) FROM visits WHERE unit_id = units.id),
+                               date('now')), 1, 4) AS INTEGER) - CAST(round(number) AS INTEGER)
+            FROM equipment WHERE unit_id = units.id AND name = 'appliance_age' AND number IS NOT NULL
+            ORDER BY position DESC LIMIT 1)""",
+        """CREATE TABLE changes (
+            id INTEGER PRIMARY KEY,
+            uid TEXT NOT NULL UNIQUE,
+            unit_id INTEGER NOT NULL REFERENCES units (id),
+            day TEXT NOT NULL,
+            what TEXT NOT NULL,
+            note TEXT NOT NULL)""",
+        "CREATE INDEX changes_of_unit ON changes (unit_id, day)",
+    ),
 )
 """The statements that lead from each version to the next; never changed once released, only added to."""
 

@@ -33,7 +33,7 @@ from advisor.visit.tomorrowitems import (
     units_text,
 )
 from advisor.visit.tomorrowparts import parts
-from advisor.visit.trend import Moment, drift, drift_text, history, in_our_units, weather_text
+from advisor.visit.trend import Moment, drift, drift_text, history, in_our_units, own_visits, weather_text
 
 SERVICE_DAYS: Final = 365
 """From one service to the next: yearly (common practice, and what manufacturers of oil burners ask for)."""
@@ -143,7 +143,7 @@ def _now(moments: Sequence[Moment]) -> tuple[Moment, ...]:
 
 def _worse(base: Base, known: Sequence[Known]) -> Iterator[Line]:
     for one in known:
-        found = drift(_now(history(one.visits, base)))
+        found = drift(_now(history(own_visits(one.visits, one.unit), base)))
         if not found:
             continue
         figures: dict[Figure, None] = {}

@@ -38,7 +38,7 @@ from advisor.visit.strict import Fault
 
 _ENTRY: Final = ("position", "name", "typed", "number", "measure", "answer", "status", "note", "how", "at", "said")
 COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
-    "units": ("uid", "label", "customer", "address"),
+    "units": ("uid", "label", "customer", "address", "installed"),
     "equipment": ("unit", *_ENTRY),
     "visits": ("uid", "unit", "at", "note", "rules", "outcome", "technician", "call", "void"),
     "cases": ("visit", "moment", "title", "instruments"),
@@ -48,6 +48,7 @@ COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "remedies": ("visit", "position", "remedy"),
     "parts": ("visit", "part", "count"),
     "minutes": ("visit", "check", "minutes"),
+    "changes": ("unit", "uid", "day", "what", "note"),
     "traces": ("uid", "at", "what", "subject", "reason", "into", "was"),
 }
 """The files of a CSV export and the columns of each. `instruments` is a JSON list, or empty where nobody said;
@@ -56,10 +57,10 @@ COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
 
 KIND: Final = "burner-advisor-record"
 _HEAD: Final = f'{{"kind": "{KIND}"'
-_ADDED: Final = (("void",), ("outcome", "technician", "call"), ("said", "rules"))
-"""Columns that exports before version 5 lack, before version 4 too, and in version 1 too."""
-_ADDED_FILES: Final = {"parts": "call", "minutes": "call", "traces": "void"}
-"""Files that exports lack whose visits have not this column."""
+_ADDED: Final = (("installed",), ("void",), ("outcome", "technician", "call"), ("said", "rules"))
+"""Columns that exports before version 6 lack, before version 5 too, and so on before 4 and 2."""
+_ADDED_FILES: Final = {"parts": "call", "minutes": "call", "traces": "void", "changes": "installed"}
+"""Files that exports lack whose visits or units have not this column."""
 _OLDER: Final = {"manufacturer_figures": "maker_figures"}
 """What a file was called in exports before version 3."""
 
@@ -205,6 +206,8 @@ def export_csv(record: Record, to: Path, names: bool = True) -> int:
         count += 1
         document = unit_document(unit)
         tables["equipment"] += _entry_rows(document.pop("equipment"), {"unit": unit.uid})
+        tables["changes"] += [{"unit": unit.uid, "uid": one.uid, "day": one.day.isoformat(), "what": one.what,
+                               "note": one.note} for one in unit.changes]
         tables["units"].append(document)
     for visit in seen:
         count += 1
@@ -279,15 +282,21 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
     """
     found: Found = []
     problems: list[str | Fault] = []
-    there = _read(folder / "visits.csv").partition("\n")[0].strip().split(",")
+    there = [column for name in ("units", "visits")
+             for column in _read(folder / f"{name}.csv").partition("\n")[0].strip().split(",")]
     tables = {name: list(_rows_of(_file_of(folder, name), columns)) for name, columns in COLUMNS.items()
               if _ADDED_FILES.get(name) in (None, *there) or (folder / f"{name}.csv").exists()}
     equipment, entries = (_by_key(tables[name], 1 if name == "equipment" else 2) for name in ("equipment", "entries"))
     figures, cases = _by_key(tables["manufacturer_figures"], 2), _by_key(tables["cases"], 2)
-    lists = {name: _by_key(tables.get(name, ()), 1) for name in ("confirmed", "remedies", "parts", "minutes")}
+    lists = {name: _by_key(tables.get(name, ()), 1)
+             for name in ("confirmed", "remedies", "parts", "minutes", "changes")}
     for place, row in tables["units"]:
         with _noted(problems):
-            found.append((place, read_unit({**row, "equipment": _entries_of(equipment.pop((row["uid"],), []))}, place)))
+            changes = [{key: value for key, value in change.items() if key != "unit"}
+                       for _, change in lists["changes"].pop((row["uid"],), [])]
+            found.append((place, read_unit({
+                **row, "equipment": _entries_of(equipment.pop((row["uid"],), [])), "changes": changes,
+                "installed": _whole(row["installed"], place) if row["installed"] else None}, place)))
     for place, row in tables["visits"]:
         document: Document = dict(row)
         for name, column in (("confirmed", "cause"), ("remedies", "remedy")):
@@ -376,6 +385,13 @@ def _entries_of(rows: Iterable[_Row]) -> list[Document]:
         kept = ("name", "typed", "measure", "status", "note", "how", "at", "said")
         out.append({**{key: row[key] for key in kept}, "value": value})
     return out
+
+
+def _whole(text: str, place: str) -> int:
+    number = _float(text, place)
+    if number != int(number):
+        raise RecordError(f"{place}: {text!r} is not a whole number; nothing was added")
+    return int(number)
 
 
 def _float(text: str, place: str) -> float:

@@ -107,9 +107,21 @@ def as_left(visit: Visit, base: Base) -> Case:
     return replace(ours(visit.after), earlier=(*before.entries, *done))
 
 
-def completed(case: Case, unit: Unit, base: Base) -> Case:
-    """The case, with what is known of its unit wherever the case says nothing itself."""
-    known = in_our_units(unit.equipment, unit.measured_in, base)
+def completed(case: Case, unit: Unit, base: Base, at: datetime | None = None) -> Case:
+    """The case, with what is known of its unit wherever the case says nothing itself, and with its age on the day of
+    the visit (today by default).
+
+    >>> from advisor.library.base import load
+    >>> unit = Unit("Mill Lane boiler", installed=2004)
+    >>> completed(Case(), unit, load(), datetime(2026, 11, 25, tzinfo=UTC)).latest["appliance_age"].value
+    22.0
+    """
+    grows = _ages(base)
+    known = tuple(entry for entry in in_our_units(unit.equipment, unit.measured_in, base) if entry.name not in grows)
+    if unit.installed is not None:
+        age = float(max(0, local_time(at or datetime.now(UTC)).year - unit.installed))
+        known = (*known, *(Entry(name, f"{age:g} years (installed {unit.installed})", age)
+                           for name, item in grows.items() if item.since == "installed"))
     said = {name for name, entry in case.latest.items() if entry.value is not None}
     more = tuple(entry for entry in known if entry.name not in said)
     return replace(case, entries=(*more, *case.entries))
@@ -145,7 +157,48 @@ def of_the_unit(case: Case, base: Base) -> tuple[Entry, ...]:
     visits tell.
     """
     last = {item.name for item in _last_readings(base)}
-    return tuple(entry for entry in case.latest.values() if entry.name in base.equipment - last)
+    return tuple(entry for entry in case.latest.values()
+                 if entry.name in base.equipment - last and entry.name not in _ages(base))
+
+
+def year_installed(case: Case, base: Base, at: datetime) -> int | None:
+    """The year in which the unit of a case was installed, by the age that it tells on a day; none where it tells none.
+
+    >>> from advisor.library.base import load
+    >>> year_installed(Case((Entry("appliance_age", "22 years", 22.0),)), load(), datetime(2026, 11, 25, tzinfo=UTC))
+    2004
+    """
+    for name, item in _ages(base).items():
+        entry = case.latest.get(name)
+        if item.since == "installed" and entry is not None and isinstance(entry.value, float):
+            return local_time(entry.at or at).year - round(entry.value)
+    return None
+
+
+def _ages(base: Base) -> dict[str, Quantity]:
+    """The quantities that grow by a year every year."""
+    return {name: item for name, item in base.quantities.items() if item.since != "nothing"}
+
+
+def own_visits(visits: Iterable[Visit], unit: Unit) -> tuple[Visit, ...]:
+    """The visits of the history that is the unit's own: since its last new burner or appliance. Of a visit on that very
+    day only how it was left belongs to it.
+
+    >>> from datetime import date
+    >>> from advisor.visit.kept import Change
+    >>> new = Unit("A", changes=(Change(date(2026, 3, 1), "burner"),))
+    >>> first, last = (Visit("u", datetime(2026, month, 2, 12, tzinfo=UTC), Case()) for month in (1, 5))
+    >>> own_visits([first, last], new) == (last,)
+    True
+    """
+    out = []
+    for visit in visits:
+        day = local_time(visit.at).date()
+        if unit.began is None or day > unit.began:
+            out.append(visit)
+        elif day == unit.began and visit.after is not None:
+            out.append(replace(visit, before=visit.after, after=None))
+    return tuple(out)
 
 
 def _last_readings(base: Base) -> tuple[Quantity, ...]:

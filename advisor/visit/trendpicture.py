@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
+from datetime import datetime, time
 from html import escape
 from typing import Final
 
@@ -11,16 +12,22 @@ from advisor.library.base import Base
 from advisor.library.plaintext import plain_text
 from advisor.physics import units
 from advisor.reasoning.case import local_time
+from advisor.visit.course import Event, places
 from advisor.visit.trend import Drift, Moment, drift_text
 
 DRAWN: Final = ("stack_temperature", "co2", "smoke", "efficiency")
 """The quantities that are drawn, each in a strip of its own, so that no scale is shared."""
 
+_DAY: Final = 86400.0
+_ROOM: Final = 20
+"""Places beside each other that points may stand in."""
 _WIDTH, _STRIP, _TOP, _LEFT, _RIGHT = 680, 110, 64, 130, 600
 
 
-def svg(moments: Sequence[Moment], base: Base, label: str, drifts: Sequence[Drift] = ()) -> str:
-    """The course of the numbers: filled points as found, hollow ones as left, every point with its value.
+def svg(
+    moments: Sequence[Moment], base: Base, label: str, drifts: Sequence[Drift] = (), changed: Sequence[Event] = (),
+) -> str:
+    """The course of the numbers by date: filled points as found, hollow ones as left, every point with its value.
 
     Parameters
     ----------
@@ -30,6 +37,8 @@ def svg(moments: Sequence[Moment], base: Base, label: str, drifts: Sequence[Drif
         What the shop calls the unit.
     drifts : sequence of Drift
         Told in words below.
+    changed : sequence of Event
+        What was changed within that time: a line through the strips, and told in words below.
 
     Raises
     ------
@@ -52,6 +61,11 @@ def svg(moments: Sequence[Moment], base: Base, label: str, drifts: Sequence[Drif
     title = f"{label}: the readings over the visits"
     notes = [drift_text(one, base) for one in drifts]
     words = "; ".join([_in_words(name, moments, base) for name in names] + notes) or "No such reading was kept."
+    times = [local_time(one.at).timestamp() for one in moments]
+    within = [(one, noon) for one in changed for noon in [datetime.combine(one.day, time(12)).timestamp()]
+              if times[0] - _DAY <= noon <= times[-1] + _DAY]
+    notes += [f"{one.day} changed: {one.words}" for one, _ in within]
+    words = "; ".join([words, *notes[len(drifts):]])
     lines = [line for note in notes for line in _broken(note)]
     height = _TOP + _STRIP * len(names) + 40 + 18 * len(lines)
     out = [
@@ -62,10 +76,15 @@ def svg(moments: Sequence[Moment], base: Base, label: str, drifts: Sequence[Drif
         f'<text x="12" y="24" font-size="16">{escape(title)}</text>',
         '<text x="12" y="44">filled: as found; hollow: as left after the work</text>',
     ]
+    for _, noon in within:
+        at = _LEFT + (_RIGHT - _LEFT) * _share(noon, times)
+        out.append(f'<path d="M{at:.1f} {_TOP}V{_TOP + _STRIP * len(names)}" stroke="gray" stroke-dasharray="3 4"/>')
     for place, name in enumerate(names):
         out += _strip(name, moments, base, _TOP + _STRIP * place)
     foot = _TOP + _STRIP * len(names) + 14
-    shown = {0, len(moments) - 1} | ({len(moments) // 2} if len(moments) > 4 else set())
+    middle = len(moments) // 2
+    shown = {0, len(moments) - 1}
+    shown |= {middle} if all(abs(_x(middle, moments) - _x(end, moments)) > 80 for end in shown) else set()
     out += [f'<text x="{_x(place, moments)}" y="{foot}" text-anchor="middle">'
             f'{local_time(moments[place].at):%Y-%m-%d}</text>' for place in sorted(shown)]
     out += [f'<text x="12" y="{foot + 24 + 18 * row}">{escape(line)}</text>' for row, line in enumerate(lines)]
@@ -73,7 +92,17 @@ def svg(moments: Sequence[Moment], base: Base, label: str, drifts: Sequence[Drif
 
 
 def _x(place: int, moments: Sequence[Moment]) -> float:
-    return round(_LEFT + (_RIGHT - _LEFT) * (place / (len(moments) - 1) if len(moments) > 1 else 0.5), 1)
+    """Where a moment stands, by its date; two of one day stand side by side."""
+    times = [local_time(one.at).timestamp() for one in moments]
+    if len(moments) == 1:
+        return round((_LEFT + _RIGHT) / 2, 1)
+    room = max(_ROOM, len(moments))
+    return round(_LEFT + (_RIGHT - _LEFT) * places(times, room, times[0], times[-1])[place] / (room - 1), 1)
+
+
+def _share(at: float, times: Sequence[float]) -> float:
+    whole = times[-1] - times[0]
+    return min(1.0, max(0.0, (at - times[0]) / whole)) if whole > 0 else 0.5
 
 
 def _strip(name: str, moments: Sequence[Moment], base: Base, top: float) -> list[str]:
