@@ -10,7 +10,8 @@ import pytest
 from advisor.call.autosave import CaseFile
 from advisor.library.yamlfiles import LibraryError
 from advisor.reasoning.case import Case, Entry
-from advisor.report.content import DAYS, NOW, content
+from advisor.report.advice import DAYS, NOW
+from advisor.report.content import content
 from advisor.report.functions import FAILED, NOT_DONE, PASSED, function_tests
 from advisor.report.gather import NOTHING_GIVEN, Given, of_files, of_visit, visit_meant
 from advisor.report.render import report_text
