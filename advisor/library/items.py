@@ -362,12 +362,14 @@ class Remedy(Item):
     retest: Retest
     parts: tuple[str, ...] = ()
     yearly: bool = False
+    permit: bool = False
+    """Local code mostly asks for a permit: new fuel piping, a tank, a vent, an appliance, a circuit."""
 
     @property
     def needs(self) -> str:
-        """The tools and parts in words, for the end of a line; empty where it takes none."""
-        return "".join(f"; {what}: {', '.join(names)}"
-                       for what, names in (("tools", self.tools), ("parts", self.parts)) if names)
+        """The tools and parts in words, and that a permit may be due, for the end of a line; empty where nothing is."""
+        return "".join(f"; {what}: {', '.join(names)}" for what, names in (("tools", self.tools), ("parts", self.parts))
+                       if names) + ("; a permit may be due: ask the local code office first" if self.permit else "")
 
 
 @dataclass(frozen=True, slots=True)

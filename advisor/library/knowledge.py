@@ -49,7 +49,8 @@ from advisor.physics.combustion import Fuel
 from advisor.physics.units import KINDS, PhysicsError, parse
 
 WHO: Final = (
-    "technician", "licensed-technician", "chimney-professional", "electrician", "manufacturer", "customer"
+    "technician", "licensed-technician", "chimney-professional", "electrician", "tank-contractor", "manufacturer",
+    "customer",
 )
 STATES: Final = ("running", "off", "starting", "stopping", "live", "powered", "any")
 SUBJECTS: Final = (
@@ -380,7 +381,7 @@ def _remedy(fields: Fields, name: str, place: Place, shelves: Shelves) -> Remedy
     return Remedy(
         name, fields.text("title"), place, _steps(fields, "steps"), fields.texts("tools"),
         fields.number("minutes"), fields.choice("who", WHO), fields.texts("cautions", required=True), retest,
-        fields.texts("parts"), fields.flag("yearly"),
+        fields.texts("parts"), fields.flag("yearly"), fields.flag("permit"),
     )
 
 

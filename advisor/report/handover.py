@@ -16,21 +16,23 @@ TAG: Final = "tag"
 HAND_OVER: Final = "hand-over"
 
 SHOWN: Final = (
-    Step("Show where the burner is switched off in an emergency, and where its oil valve is."),
+    Step("Show where the burner is switched off in an emergency, and where its oil valve is.", ("inside", "occupants")),
     Step("Tell them: press the reset button once at most, then call.", ("reset",)),
-    Step("Ask for carbon monoxide alarms near the bedrooms and on each floor, and have them tested."),
-    Step("Look that covers are on, test holes are closed, and the area is clean and free of things that burn."),
-    Step("Leave the manufacturer's instructions, and the tag, at the burner."),
+    Step("Ask for carbon monoxide alarms near the bedrooms and on each floor, and have them tested.",
+         ("inside", "occupants")),
+    Step("Look that covers are on, test holes are closed, and the area is clean and free of things that burn.",
+         ("inside",)),
+    Step("Leave the manufacturer's instructions, and the tag, at the burner.", ("inside",)),
 )
-"""What is shown to the household on any visit, with the acts that it allows; common practice."""
+"""What is shown to the household on any visit, with the acts that it takes or allows; common practice."""
 
 LEFT: Final = (
-    Step("Hang the tag on the switch that is off, and show it to them."),
+    Step("Hang the tag on the switch that is off.", ("inside",)),
     Step("Tell them what must not be switched on or pressed, and why; have them say it back."),
     Step("Give them the number to call, and settle who comes next, and when."),
     Step("Ask who lives there: somebody sick, old or very young needs a warm place for the night."),
 )
-"""What is told besides where the unit is left off; common practice."""
+"""What is done and told besides where the unit is left off; common practice."""
 
 
 def tag_sheet(base: Base, c: Content) -> Sheet:
@@ -75,7 +77,9 @@ def handover_sheet(base: Base, c: Content) -> Sheet:
     rest += [f"{capital(title)}: not made" for title in unchecked.never if title not in told]
     rest += [f"{capital(title)}: not made again after the work" for title in unchecked.not_again]
     parts = parts_with_something(
-        Part("Left off", boxes([c.tag, *(step.text for step in LEFT)]) if c.tag else (), danger=True),
+        Part("Left off", boxes([c.tag, *(f"{capital(one.title)}: {one.household}" for one in c.open_dangers),
+                                *(step.text for step in LEFT if not gate.stops(step.acts))]) if c.tag else (),
+             danger=True),
         Part("Told", boxes(["What was found and what was done: the customer's page, gone through together.",
                             *(f"Open: {one.what} ({one.when})." for one in c.advised),
                             c.due])),

@@ -80,9 +80,10 @@ def _done(c: Content) -> tuple[Line, ...]:
 
 
 def _tests(c: Content) -> tuple[Table, ...]:
-    rows = tuple((capital(one.title), one.result, one.found + (", before the work" if one.earlier else ""))
-                 for one in sorted(c.tests, key=lambda one: one.result == NOT_DONE))
-    return (Table("", ("Test", "Result", "Found"), rows),) if rows else ()
+    rows = tuple((capital(one.title), "\n".join(filter(None, (
+        one.result, one.found + (", before the work" if one.earlier else "")))))
+        for one in sorted(c.tests, key=lambda one: one.result == NOT_DONE))
+    return (Table("", ("Test", "Result"), rows),) if rows else ()
 
 
 def _table(c: Content) -> Table:

@@ -161,7 +161,7 @@ class _Pen:
             numbers = numbers + 1 if line.mark == STEP else 0
             self.line(line, size, at, numbers)
         for table in part.tables:
-            self.table(table, size - 0.5, at if len(table.head) < 4 and len(table.head) != 2 else self.left)
+            self.table(table, size - 0.5, self.left if part.picture else at)
         if part.picture and self.pictures:
             self.plots()
         if part.danger:
@@ -211,7 +211,7 @@ class _Pen:
         if table.caption:
             self.text(table.caption, size - 0.5, at=at, color=_SOFT)
         count = len(table.head or table.rows[0])
-        shares: Sequence[float] = {4: (0.37, 0.21, 0.21, 0.21), 3: (0.5, 0.17, 0.33)}.get(count, (0.6, 0.4))
+        shares: Sequence[float] = (0.37, 0.21, 0.21, 0.21) if count == 4 else (0.6, 0.4)
         wide = [(self.right - at) * share for share in shares]
         for bold, row in [(True, table.head)] * bool(table.head) + [(False, row) for row in table.rows]:
             tall = max(self.cell(text, width, size, 0.0, bold, dry=True)

@@ -136,22 +136,28 @@ def _lines(part: Part) -> Iterator[list[str]]:
             yield wrapped(_one_line(line.whole), 2, first=first)
 
 
+_COLUMNS: Final = {2: (50, 30), 4: (33, 16, 17, 14)}
+"""How wide the columns of a table are, by how many they are."""
+
+
 def _table(table: Table) -> Iterator[str]:
-    """A row a line, with the small type of its cells below it; where the screen is narrow, a cell a line."""
+    """A row a line, with the small type of its cells below it; where it has no room there, its cells one behind the
+    other.
+    """
     if table.caption:
         yield from wrapped(table.caption, 2)
-    wide = columns() >= 80
-    for row in (table.head, *table.rows) if table.head and wide else table.rows:
-        cells = [cell.partition("\n") for cell in row]
-        main, rest = cells[0][0], [cell[0] for cell in cells[1:]]
-        if wide:
-            places = {1: (44, 30), 2: (44, 14, 16), 3: (33, 15, 16, 12)}.get(len(rest), (33,))
-            fits = all(len(text) < place for text, place in zip((main, *rest), places, strict=False))
-            if fits:
-                yield "  " + "".join(f"{text:<{place}}" for text, place in zip((main, *rest), places, strict=False))
-        if not wide or not fits:
-            yield from wrapped(f"{main}: {'; '.join(text for text in rest if text)}", 2, 6)
-        for small in [cell[2] for cell in cells if cell[2]]:
+    wide = _COLUMNS[len(table.rows[0])]
+    for row in (table.head, *table.rows) if table.head and columns() >= 80 else table.rows:
+        cells = [cell.partition("\n")[::2] for cell in row]
+        texts = [text for text, _ in cells]
+        if columns() >= 80 and all(len(text) < most for text, most in zip(texts, wide, strict=True)):
+            yield "  " + "".join(f"{text:<{most}}" for text, most in zip(texts, wide, strict=True))
+        else:
+            yield from wrapped(f"{texts[0]}: {'; '.join(text for text in texts[1:] if text)}", 2, 6)
+        sides = table.head[1:] if len(row) > 2 else ("",)
+        smalls = [cells[0][1], "; ".join(f"{side.lower()} {small}".strip()
+                                         for side, (_, small) in zip(sides, cells[1:], strict=True) if small)]
+        for small in filter(None, smalls):
             yield from wrapped(small, 6)
 
 

@@ -156,6 +156,8 @@ def _report(arguments: argparse.Namespace, base: Base) -> Report:
             with open_record(place, make=False) as record:
                 unit, visit = visit_meant(record, " ".join(arguments.what), arguments.visit or "")
         except RecordError as error:
+            if arguments.visit or arguments.file:
+                raise
             raise RecordError(f"{error} (a case file is named with its ending, such as case.yaml)") from None
         return of_visit(base, unit, visit, given, shop)
     if len(arguments.what) > 2:

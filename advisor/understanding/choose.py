@@ -106,6 +106,8 @@ def _clash(line: Line, one: Fact, other: Fact) -> bool:
         return False
     if _is_kind_of_unit(line, one) != _is_kind_of_unit(line, other):
         return False  # "the boiler kettles" says that it is a boiler, too
+    if _adds_to_the_complaint(line, one, other) or _adds_to_the_complaint(line, other, one):
+        return False  # "pushed the red button twice" says that it locks out, and how often it was reset
     if one.kind == other.kind == ALONE and one.entries and other.entries:
         if one.names == other.names:
             return True
@@ -121,6 +123,15 @@ def _clash(line: Line, one: Fact, other: Fact) -> bool:
         return one.tokens <= other.tokens or other.tokens <= one.tokens or not all(
             line.tokens[at].kind == "word" and any(at in named.at for named in line.named) for at in shared)
     return True
+
+
+def _adds_to_the_complaint(line: Line, one: Fact, other: Fact) -> bool:
+    """Whether one fact is what the call is about, and the other says more with some of the same words."""
+    looks = line.base.observations
+    return (bool(one.entries and other.entries) and len(one.names) == len(other.names) == 1
+            and all(name in looks for name in (*one.names, *other.names))
+            and looks[one.names[0]].part == "complaint" and looks[other.names[0]].part == "reading"
+            and not other.tokens <= one.tokens)
 
 
 def _is_kind_of_unit(line: Line, fact: Fact) -> bool:

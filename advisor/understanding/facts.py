@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from advisor.library.base import Base
 from advisor.reasoning.case import Entry
 
 FAR: Final = 2.0
@@ -33,3 +35,15 @@ class Fact:
     def names(self) -> tuple[str, ...]:
         return tuple(one.name for one in self.entries or [each for some in self.options for each in some]) or (
             (self.of,) if self.of else ())
+
+
+def is_of_this_unit(base: Base, name: str, known: Mapping[str, object]) -> bool:
+    """Whether a thing is one that all units can have, or somebody has said that this unit is one of those that can.
+
+    >>> from advisor.library.base import load
+    >>> steam = {"appliance": "boiler", "heat_medium": "steam"}
+    >>> is_of_this_unit(load(), "makeup_water", steam), is_of_this_unit(load(), "makeup_water", {})
+    (True, False)
+    """
+    only = base.observations[name].only
+    return all(known.get(one) in any_of for one, any_of in only.items() if one in base.equipment)

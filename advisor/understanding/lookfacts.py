@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from itertools import pairwise, permutations
 from typing import Final
 
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Entry
 from advisor.reasoning.entries import read_entry
-from advisor.understanding.facts import ALONE, ASKED, FAR, LOOK, Fact
+from advisor.understanding.facts import ALONE, ASKED, FAR, LOOK, Fact, is_of_this_unit
 from advisor.understanding.layout import Line, Named, between, places_of
 from advisor.understanding.lexicon import ABSENT, BAD, Saying
 from advisor.understanding.tokens import HOW_MUCH, NO, NOT, phrase_stems, reaches
 
 
-def look_facts(line: Line, asked: str, known: Container[str] = ()) -> Iterator[Fact]:
+def look_facts(line: Line, asked: str, known: Mapping[str, object]) -> Iterator[Fact]:
     """What a line may say of things seen, heard and known; `known` is what is entered already."""
     there = {token.stem for token in line.tokens}
     doubtful: dict[frozenset[int], list[Entry]] = {}
@@ -67,7 +67,7 @@ def _told_apart(line: Line, facts: Sequence[Fact], known: Container[str]) -> Ite
         yield Fact((), rest[0].tokens, min(fact.cost for fact in rest), ALONE, tuple(meanings))
 
 
-def _spots(line: Line, saying: Saying, known: Container[str]) -> Iterator[tuple[float, tuple[int, ...]]]:
+def _spots(line: Line, saying: Saying, known: Mapping[str, object]) -> Iterator[tuple[float, tuple[int, ...]]]:
     """Where a phrase that needs no name stands, and how far-fetched that is; two or three words in any order, but not
     of what only some units have, as long as nobody has said that this is one.
     """
@@ -75,8 +75,7 @@ def _spots(line: Line, saying: Saying, known: Container[str]) -> Iterator[tuple[
     free = line.lexicon.used[saying.of, saying.answer]
     spots = [(0.1, spot) for spot in places_of(saying.stems, line.tokens, 0 if size == 2 else size - 1, size > 2,
                                                free)]
-    of_some = line.base.equipment.intersection(line.base.observations[saying.of].only)
-    here = all(name in known for name in of_some)
+    here = is_of_this_unit(line.base, saying.of, known)
     if here and size in (2, 3) and not _DENIALS & set(saying.stems):  # "single line", "line single"
         spots += [(0.3, tuple(sorted(spot))) for stems in permutations(saying.stems) if stems != saying.stems
                   for spot in places_of(stems, line.tokens, 0, False, free)]

@@ -84,7 +84,7 @@ class Report:
         questions += clashing
         counted = {line.tokens[at].part for at, _ in found if at >= 0}
         remarked |= {line.tokens[at].part for at in beside} - counted
-        return Rest(self.line, self.asked).told(found, questions, remarked, spent, moods, left)
+        return Rest(self.line, self.asked, self.known).told(found, questions, remarked, spent, moods, left)
 
     # --- words ---
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from advisor.physics import units
 from advisor.reasoning.case import Entry
+from advisor.understanding.facts import is_of_this_unit
 from advisor.understanding.layout import Line, words_of
 from advisor.understanding.likeness import likest
 from advisor.understanding.moods import ASKS, DOUBTS, IF, PAST, TARGET
@@ -24,6 +25,7 @@ class Rest:
 
     line: Line
     asked: str
+    known: Mapping[str, object]
 
     def told(
         self, found: list[tuple[int, Heard]], questions: list[tuple[int, Asked]], remarked: set[int], spent: set[int],
@@ -168,7 +170,8 @@ class Rest:
             return None  # one word, and that misspelled, or in a sentence of its own
         stems = {token.stem for token in telling}
         meant = [saying for some in line.lexicon.sayings.values() for saying in some
-                 if not saying.generic and set(saying.stems) == stems]
+                 if not saying.generic and set(saying.stems) == stems
+                 and (saying.of == self.asked or is_of_this_unit(line.base, saying.of, self.known))]
         entries = list(dict.fromkeys((saying.of, saying.answer) for saying in meant))
         if not 1 <= len(entries) <= MOST_CHOICES or not any(len(one.low) > 3 for one in telling):
             return None
@@ -213,7 +216,7 @@ class Rest:
         if like is None or like.answers[0][0] in {one.entry.name for _, one in found}:
             return None
         entries = tuple(Entry(name, answer, answer, said=words) for name, answer in like.answers)
-        if like.sure and not mood & {DOUBTS}:
+        if like.sure and not mood & {DOUBTS} and is_of_this_unit(self.line.base, like.answers[0][0], self.known):
             return Heard(entries[0], words)
         choices = tuple(Choice(entry_words(self.line.base, one), (one,)) for one in entries)
         return Asked(f"Is this meant by {words!r}?", words, (*choices, Choice("none of it: a remark", ())))

@@ -25,7 +25,9 @@ from advisor.pages.screen import whole
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import CURED, Case, Entry
 from advisor.reasoning.entries import read_entry
-from advisor.report.plainwords import HOUSEHOLD
+from advisor.report.handover import LEFT
+from advisor.report.handover import SHOWN as SHOWN_AT_THE_END
+from advisor.report.plainwords import HOUSEHOLD, LEFT_OFF
 from advisor.report.render import Report, report_html, report_text
 from tests.call.playing import say
 
@@ -42,7 +44,7 @@ def instructions() -> tuple[Step, ...]:
     steps += [step for hazard in base.hazards.values() for step in hazard.do]
     steps += [rule.advises for rule in base.rules.values() if rule.advises]
     inside = [Step(step.text, (*step.acts, "inside")) for step in steps]
-    return tuple(step for step in (*inside, *HOUSEHOLD) if len(step.text) >= SHOWN)
+    return tuple(step for step in (*inside, *HOUSEHOLD, *LEFT, *LEFT_OFF, *SHOWN_AT_THE_END) if len(step.text) >= SHOWN)
 
 
 def forbidden(now: Assessment) -> list[Step]:

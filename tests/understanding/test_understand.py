@@ -260,3 +260,22 @@ def test_no_says_nothing_of_the_clause_behind_it() -> None:
     assert "lockout_pattern" not in [one.name for one in found.entries]
     denied = understand(load(), "no sign it is sooted up")
     assert not any(one.value == "soot" for one in denied.entries)
+
+
+@pytest.mark.parametrize(("line", "gives"), [
+    ("she pushed the red button twice", {"complaint": "lockout", "resets_pressed": "many"}),
+    ("boiler bangs when it lights off", {"appliance": "boiler", "complaint": "bang-at-start"}),
+    ("smoke from the chimney when it starts", {"complaint": "smoke-at-start"}),
+])
+def test_a_complaint_may_say_more_with_the_same_words(line: str, gives: dict[str, str]) -> None:
+    assert {one.name: one.value for one in understand(load(), line, "complaint").entries} == gives
+
+
+def test_what_only_some_units_have_is_not_read_out_of_a_word_or_two() -> None:
+    assert "makeup_water" not in [one.name for one in understand(load(), "it bangs, twice a day").entries]
+    steam = {"appliance": "boiler", "heat_medium": "steam"}
+    assert [one.value for one in understand(load(), "twice a day", "makeup_water", steam).entries] == ["daily"]
+
+
+def test_a_number_that_makes_no_entry_is_told() -> None:
+    assert [one.words for one in understand(load(), "220 in the boiler and relief valve weeping").left] == ["220"]
