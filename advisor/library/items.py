@@ -285,6 +285,10 @@ class Cause(Item):
     remedy: str
     behind: tuple[str, ...]
     """Causes that bring this one about or make it look so: where one of them is found, it comes first."""
+    again_within: float = 0.0
+    """Put right without any of those, it comes back: so many days later at most the unit is looked at again; 0 where
+    it need not be.
+    """
 
 
 @dataclass(frozen=True, slots=True)
@@ -362,12 +366,14 @@ class Remedy(Item):
     retest: Retest
     parts: tuple[str, ...] = ()
     yearly: bool = False
+    permit: bool = False
+    """Local code mostly asks for a permit: new fuel piping, a tank, a vent, an appliance, a circuit."""
 
     @property
     def needs(self) -> str:
-        """The tools and parts in words, for the end of a line; empty where it takes none."""
-        return "".join(f"; {what}: {', '.join(names)}"
-                       for what, names in (("tools", self.tools), ("parts", self.parts)) if names)
+        """The tools and parts in words, and that a permit may be due, for the end of a line; empty where nothing is."""
+        return "".join(f"; {what}: {', '.join(names)}" for what, names in (("tools", self.tools), ("parts", self.parts))
+                       if names) + ("; a permit may be due: ask the local code office first" if self.permit else "")
 
 
 @dataclass(frozen=True, slots=True)

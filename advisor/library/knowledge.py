@@ -49,7 +49,8 @@ from advisor.physics.combustion import Fuel
 from advisor.physics.units import KINDS, PhysicsError, parse
 
 WHO: Final = (
-    "technician", "licensed-technician", "chimney-professional", "electrician", "manufacturer", "customer"
+    "technician", "licensed-technician", "chimney-professional", "electrician", "tank-contractor", "manufacturer",
+    "customer",
 )
 STATES: Final = ("running", "off", "starting", "stopping", "live", "powered", "any")
 SUBJECTS: Final = (
@@ -296,6 +297,7 @@ def _cause(fields: Fields, name: str, place: Place, shelves: Shelves) -> Cause:
         name, fields.text("title"), place, fields.texts("aliases"), fields.choice("subject", SUBJECTS),
         fields.choice("common", COMMON), _calls(fields), read_choices(fields, "only"), fields.text("about"),
         tuple(chain), check, shows, fields.text("remedy"), fields.texts("behind"),
+        fields.number("again-within", 0.0),
     )
 
 
@@ -380,7 +382,7 @@ def _remedy(fields: Fields, name: str, place: Place, shelves: Shelves) -> Remedy
     return Remedy(
         name, fields.text("title"), place, _steps(fields, "steps"), fields.texts("tools"),
         fields.number("minutes"), fields.choice("who", WHO), fields.texts("cautions", required=True), retest,
-        fields.texts("parts"), fields.flag("yearly"),
+        fields.texts("parts"), fields.flag("yearly"), fields.flag("permit"),
     )
 
 

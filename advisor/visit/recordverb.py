@@ -9,7 +9,6 @@ import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
-from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -21,7 +20,7 @@ from advisor.pages.wording import at_width, wrapped
 from advisor.physics import units as measure
 from advisor.reasoning.case import Entry, local_time
 from advisor.reasoning.casefile import read_case
-from advisor.visit import finding, learning, mend, record, recordmend, transfer, trend
+from advisor.visit import finding, learning, mend, record, recordmend, recordsheet, transfer, trend
 from advisor.visit.course import course_lines, events
 from advisor.visit.documents import VERSION, trace_document, unit_document, visit_document
 from advisor.visit.kept import CHANGED, KINDS, OUTCOMES, TECHNICIAN, parts_in
@@ -36,7 +35,6 @@ from advisor.visit.recordlines import (
     visit_words,
 )
 from advisor.visit.recordwords import names_of, time_of
-from advisor.visit.strict import unreadable
 from advisor.visit.trendpicture import svg
 
 SOUND: Final = 0
@@ -107,13 +105,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     for one in (words.choices[name] for name in ("correct", "void", "restore", "merge")):
         one.add_argument("--because", required=True, metavar="WORDS", help="why, for the trace")
     word("traces", recordmend.show, "list what was voided, corrected and merged, with what was there before")
-    export = word("export", _export, "write everything as JSON Lines, or as a folder of CSV files", as_json=False)
+    export = word("export", recordsheet.give_out, "write everything as JSON Lines or CSV, or a table of calls",
+                  as_json=False)
     export.add_argument("to", metavar="FILE")
     export.add_argument("--without-names", action="store_true",
                         help="leave out who and where: labels, customers, addresses, technicians, whatever was said")
+    export.add_argument("--wide", action="store_true", help="FILE is one CSV table, with a row a call")
     export.add_argument("--csv", action="store_true", help="FILE is a new folder, for CSV files")
-    word("import", _import, "add what an export holds and the record does not", as_json=False).add_argument(
-        "source", metavar="FILE", help="a JSON Lines file, or a folder of CSV files")
+    take = word("import", recordsheet.take_in, "add what an export, or a table of your own, holds and is not there yet",
+                as_json=False)
+    take.add_argument("source", metavar="FILE", help="a JSON Lines file, a folder of CSV files, or a table of calls of "
+                      "your own (FILE.csv), whose columns are shown before anything is added")
+    take.add_argument("--map", metavar="COLUMN=MEANING", action="append", help="what a column of your own table means")
+    take.add_argument("--yes", action="store_true", help="the columns were seen and are right: add it")
     word("back-up", _back_up, "copy the record to a new file, while it is in use", as_json=False).add_argument(
         "to", metavar="FILE")
     word("check", _check, "check that the file is sound")
@@ -340,26 +344,6 @@ def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 def _moment_json(one: trend.Moment) -> dict[str, object]:
     return {"visit": one.visit, "at": one.at.isoformat(), "moment": "after" if one.left else "before",
             "numbers": {name: one.numbers[name] for name in trend.TRENDED if name in one.numbers}}
-
-
-def _export(arguments: argparse.Namespace, base: Base, path: Path) -> int:
-    to = Path(arguments.to)
-    with open_record(path, make=False) as kept:
-        write = transfer.export_csv if arguments.csv else transfer.export_jsonl
-        count = write(kept, to, names=not arguments.without_names)
-    return _print([f"written to {to}: {_count(count, 'line')} of units and visits"])
-
-
-def _import(arguments: argparse.Namespace, base: Base, path: Path) -> int:
-    source = Path(arguments.source)
-    read = transfer.import_csv if source.is_dir() else transfer.import_jsonl
-    with open_record(path) as kept:
-        done = read(kept, source, partial(unreadable, base))
-    lines = [f"added {_count(done.units, 'unit')} and {_count(done.visits, 'visit')}; "
-             f"{done.known} were here already and were left as they are"]
-    for note in done.notes:
-        lines += wrapped(note, 2)
-    return _print(lines)
 
 
 def _back_up(arguments: argparse.Namespace, base: Base, path: Path) -> int:

@@ -119,7 +119,7 @@ def import_jsonl(record: Record, source: Path, check: Check) -> Imported:
     for place, line in lines[1:]:
         with _noted(problems):
             found.append((place, _line(_json(line, place), place)))
-    return _add(record, found, problems, check)
+    return add_all(record, found, problems, check)
 
 
 def _begins(document: object, place: str) -> None:
@@ -143,7 +143,7 @@ def _line(document: object, place: str) -> Unit | Visit | Trace:
     return _READ[kind](document, place)
 
 
-def _add(record: Record, found: Found, problems: list[str | Fault], check: Check) -> Imported:
+def add_all(record: Record, found: Found, problems: list[str | Fault], check: Check) -> Imported:
     """Add what was found and is not there, unless something is wrong: then all that is, is told."""
     added, known, notes = {Unit: 0, Visit: 0, Trace: 0}, 0, []
     problems += [fault.at(place) for place, one in found if not isinstance(one, Trace) for fault in check(one)]
@@ -324,7 +324,7 @@ def import_csv(record: Record, folder: Path, check: Check) -> Imported:
             found.append((place, read_trace({**row, "was": _json(row["was"], place)}, place)))
     problems += [f"{lines[0][0]}: belongs to no unit or visit of the folder"
                  for left in (equipment, entries, figures, cases, *lists.values()) for lines in left.values()]
-    return _add(record, found, problems, check)
+    return add_all(record, found, problems, check)
 
 
 @contextmanager
