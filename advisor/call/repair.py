@@ -20,6 +20,7 @@ from advisor.reasoning.assess import assess
 from advisor.reasoning.case import SKIPPED, Entry
 from advisor.reasoning.casefile import beside
 from advisor.reasoning.entries import EntryError, normal
+from advisor.visit.comesagain import look_again
 from advisor.visit.remedy import (
     choose,
     cures,
@@ -196,7 +197,7 @@ def close(turn: Turn, rest: str, now: datetime) -> Heard:
         return turn, (*part(TEXT, out), *(put(turn, turn) if asks else ()))
     titles = ", ".join(turn.base.title(job.cause) for job in turn.work.jobs)
     return Change(turn, turn.found, replace(turn.work, closed=now), said=f"CLOSED: {titles}. The retest proves it.",
-                  below=lambda new: part("said", _behind(new)))
+                  below=lambda new: part("said", [*_behind(new), *_again(new, now)]))
 
 
 def left_of(turn: Turn) -> list[str]:
@@ -228,6 +229,17 @@ def _behind(turn: Turn) -> list[str]:
         return []
     return wrapped("It may come back where this is behind it: "
                    + ", ".join(f"{base.title(name)} ({words[name]})" for name in dict.fromkeys(roots)), 2, 4)
+
+
+def _again(turn: Turn, now: datetime) -> list[str]:
+    """By when the unit is looked at again, where what brought the fault about was not found."""
+    base, out = turn.base, []
+    for one in look_again(base, [job.cause for job in turn.work.jobs], now.date()):
+        roots = ", ".join(map(base.title, one.roots[:3]))
+        out += wrapped(f"What made {base.title(one.cause)} was not found ({roots}, or another): it comes back. "
+                       f"Read smoke, CO2, CO, drafts and stack again by {one.by}; kept in the record, the unit stands "
+                       "on the list of that day (`burner-advisor tomorrow`).", 2, 4)
+    return out
 
 
 def status_lines(turn: Turn) -> list[str]:

@@ -217,6 +217,8 @@ def _causes(base: Base) -> Found:
         yield from _names(cause, where, "remedy", [cause.remedy], base.remedies)
         yield from _symbols(base, cause, f"{where}: only", cause.only)
         yield from _names(cause, f"{where}: behind", "cause", cause.behind, base.causes)
+        if cause.again_within and not cause.behind:
+            yield _at(cause, f"{where}: `again-within` says how soon it comes back by what is `behind` it; name that")
         for link in cause.chain:
             yield from _symbols(base, cause, f"{where}: chain", {link.moves: link.to})
         about = base.rules_about[cause.name]

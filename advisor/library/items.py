@@ -285,6 +285,10 @@ class Cause(Item):
     remedy: str
     behind: tuple[str, ...]
     """Causes that bring this one about or make it look so: where one of them is found, it comes first."""
+    again_within: float = 0.0
+    """Put right without any of those, it comes back: so many days later at most the unit is looked at again; 0 where
+    it need not be.
+    """
 
 
 @dataclass(frozen=True, slots=True)

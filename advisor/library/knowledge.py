@@ -297,6 +297,7 @@ def _cause(fields: Fields, name: str, place: Place, shelves: Shelves) -> Cause:
         name, fields.text("title"), place, fields.texts("aliases"), fields.choice("subject", SUBJECTS),
         fields.choice("common", COMMON), _calls(fields), read_choices(fields, "only"), fields.text("about"),
         tuple(chain), check, shows, fields.text("remedy"), fields.texts("behind"),
+        fields.number("again-within", 0.0),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Final
 
 from advisor.library.base import Base
@@ -11,6 +11,7 @@ from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, local_time
 from advisor.reasoning.hazards import OPEN, HazardFound
 from advisor.reasoning.turnout import COMPLAINT, ROUTINE
+from advisor.visit.comesagain import look_again
 from advisor.visit.kept import YEARLY, Visit
 from advisor.visit.opencalls import CallFile
 from advisor.visit.remedy import remedy_of
@@ -19,9 +20,14 @@ from advisor.visit.tomorrowitems import Figure, Known, Line, days_text, figure_o
 CALLBACK_DAYS: Final = 30
 """A visit within so many days after another to the same unit is a callback (our own choice; shops take 30 to 90)."""
 
+LOOK_AHEAD_DAYS: Final = 7
+"""For so many days ahead a unit that is to be looked at again is listed (our own choice)."""
+
 
 def call_first(base: Base, known: Sequence[Known], calls: Sequence[CallFile], day: date) -> Iterator[Line]:
-    """The lines on hazards that stand, on unfinished calls, and on units that were visited again soon."""
+    """The lines on hazards that stand, on unfinished calls, on units that were visited again soon, and on those where
+    what was put right may come back.
+    """
     for one in known:
         if one.hazards:
             figures = [figure for found, visit, case in one.hazards for figure in _behind(base, found, case, visit.at)]
@@ -33,6 +39,7 @@ def call_first(base: Base, known: Sequence[Known], calls: Sequence[CallFile], da
         yield from _unfinished(base, call, call.work.kept in kept)
     for one in known:
         yield from _callback(base, one, day)
+        yield from _look_again(base, one, day)
 
 
 def _hazards(count: int) -> str:
@@ -84,6 +91,23 @@ def _callback(base: Base, known: Known, day: date) -> Iterator[Line]:
                 [f"visit {last.number} of {local_time(last.at):%Y-%m-%d} came {days_text(days)} after visit "
                  f"{before.number} ({found}): ask whether it holds"],
                 [*again, Figure("days between the visits", days_text(days), local_time(last.at).date())], last.number)
+
+
+def _look_again(base: Base, known: Known, day: date) -> Iterator[Line]:
+    """A unit whose fault was put right while what brought it about was not found, a week before its day and after."""
+    if not known.visits:
+        return
+    last = known.visits[-1]
+    on = local_time(last.at).date()
+    for one in look_again(base, last.confirmed, on):
+        if day >= one.by - timedelta(days=LOOK_AHEAD_DAYS):
+            late = (day - one.by).days
+            state = f"overdue by {days_text(late)}" if late > 0 else f"by {one.by}"
+            roots = ", ".join(map(base.title, one.roots[:3]))
+            yield line_of(known, "call-first", f"look again {state}",
+                        [f"{base.title(one.cause)} was put right at visit {last.number} of {on} and nothing behind it "
+                         f"was found ({roots}, or another): read smoke, CO2, CO, drafts and stack again"],
+                        [Figure("since that visit", days_text((day - on).days), on)], last.number)
 
 
 def _behind(base: Base, found: HazardFound, case: Case, at: datetime | None) -> list[Figure]:

@@ -74,6 +74,19 @@ def test_a_second_visit_within_30_days_is_a_callback_and_a_later_or_planned_one_
     assert lines("call-first", old, again, day=date(2026, 9, 28))
 
 
+def test_what_comes_back_is_looked_at_again_by_its_day() -> None:
+    """Common practice: soot has a cause; a unit that was only cleaned is looked at again within weeks."""
+    soot = ("sooted-gas-passages",)
+    on = {day: [line.what for line in lines("call-first", visit("2026-11-01", "complaint: soot", confirmed=soot),
+                                            day=date(2026, 11, day))] for day in (7, 8, 15, 17)}
+    assert on == {7: [], 8: ["look again by 2026-11-15"], 15: ["look again by 2026-11-15"],
+                  17: ["look again overdue by 2 days"]}
+    rooted = visit("2026-11-01", "complaint: soot", confirmed=(*soot, "air-shutter-too-closed"))
+    assert not lines("call-first", rooted, day=date(2026, 11, 17))
+    seen = visit("2026-11-14", "complaint: routine", number=2)
+    assert not lines("call-first", visit("2026-11-01", "complaint: soot", confirmed=soot), seen, day=date(2026, 11, 17))
+
+
 @pytest.mark.parametrize(("on", "what"), [
     ("2025-11-27", "overdue by 1 day"), ("2025-12-28", "due on 2026-12-28"), ("2025-12-29", ""), ("2026-05-01", "")])
 def test_the_yearly_service_is_due_a_year_after_the_last(on: str, what: str) -> None:
