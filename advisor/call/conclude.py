@@ -18,10 +18,11 @@ from advisor.pages.wording import wrapped
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry, local_time
 from advisor.reasoning.entries import normal
+from advisor.visit.drift import Drift, drift
 from advisor.visit.procedure import counting
 from advisor.visit.recordlines import drift_lines
 from advisor.visit.remedy import NOTHING_DONE, Work, under_retest
-from advisor.visit.trend import Drift, Moment, drift, moment_of
+from advisor.visit.trend import Moment, moment_of
 
 
 def begin(

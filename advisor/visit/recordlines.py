@@ -10,8 +10,9 @@ from advisor.pages.wording import columns, plain, wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, local_time
+from advisor.visit.drift import Drift, drift_text
 from advisor.visit.kept import OUTCOMES, Change, Visit
-from advisor.visit.trend import Drift, as_left, drift_text
+from advisor.visit.trend import as_left
 
 _TWO_COLUMNS = 70
 """From so many columns on, names and values stand in two columns."""

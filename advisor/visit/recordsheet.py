@@ -11,7 +11,7 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.library.yamlfiles import capped
 from advisor.pages.wording import wrapped
-from advisor.visit import record, transfer
+from advisor.visit import record, tables, transfer
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.nameless import nameless
 from advisor.visit.schema import RecordError
@@ -31,7 +31,7 @@ def take_in(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         return _own_table(arguments, base, path, source)
     if arguments.map or arguments.yes:
         raise RecordError("--map and --yes belong to a CSV table of your own; an export of ours needs neither")
-    read = transfer.import_csv if source.is_dir() else transfer.import_jsonl
+    read = tables.import_csv if source.is_dir() else transfer.import_jsonl
     with record.open_record(path) as kept:
         done = read(kept, source, partial(unreadable, base))
     return _told(done)
@@ -101,7 +101,7 @@ def give_out(arguments: argparse.Namespace, base: Base, path: Path) -> int:
             whole = record.units(kept), record.visits(kept)
             count = export_wide(*(whole if names else nameless(*whole)), base, to)
             return _print([f"written to {to}: {_count(count, 'call')}, one a row"])
-        write = transfer.export_csv if arguments.csv else transfer.export_jsonl
+        write = tables.export_csv if arguments.csv else transfer.export_jsonl
         count = write(kept, to, names=names)
     return _print([f"written to {to}: {_count(count, 'line')} of units and visits"])
 

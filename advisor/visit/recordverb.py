@@ -20,7 +20,7 @@ from advisor.pages.wording import at_width, wrapped
 from advisor.physics import units as measure
 from advisor.reasoning.case import Entry, local_time
 from advisor.reasoning.casefile import read_case
-from advisor.visit import finding, learning, mend, record, recordmend, recordsheet, transfer, trend
+from advisor.visit import drift, finding, learning, mend, record, recordmend, recordsheet, transfer, trend
 from advisor.visit.course import course_lines, events
 from advisor.visit.documents import VERSION, trace_document, unit_document, visit_document
 from advisor.visit.kept import CHANGED, KINDS, OUTCOMES, TECHNICIAN, parts_in
@@ -261,7 +261,7 @@ def _keep(arguments: argparse.Namespace, base: Base, path: Path) -> int:
             minutes=minutes_by_check(base, (*before.entries, *(after.entries if after else ()))),
         )
         seen = trend.own_visits((one for one in record.visits(kept, unit) if one.at <= visit.at), unit)
-        drifts = trend.drift(trend.history(seen, base))
+        drifts = drift.drift(trend.history(seen, base))
     if arguments.json:
         return _print_json({"visit": _visit_json(visit), "drift": [_drift_json(one, base) for one in drifts]})
     lines = wrapped(f"kept as visit {visit.number}: {unit.label}, {_day(visit.at)}")
@@ -272,8 +272,8 @@ def _visit_json(visit: Visit) -> dict[str, object]:
     return {"number": visit.number, **visit_document(visit)}
 
 
-def _drift_json(one: trend.Drift, base: Base) -> dict[str, object]:
-    return {"rule": one.rule.name, "says": trend.drift_text(one, base), "because": one.rule.because,
+def _drift_json(one: drift.Drift, base: Base) -> dict[str, object]:
+    return {"rule": one.rule.name, "says": drift.drift_text(one, base), "because": one.rule.because,
             "source": one.source, "since": one.then.at.isoformat(), "since_visit": one.then.visit}
 
 
@@ -315,7 +315,7 @@ def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         seen = record.visits(kept, unit)
     moments, changed = trend.history(trend.own_visits(seen, unit), base), events(seen, unit, base)
     earlier = trend.history([visit for visit in seen if unit.began and local_time(visit.at).date() <= unit.began], base)
-    drifts = trend.drift(moments)
+    drifts = drift.drift(moments)
     if arguments.svg:
         if not moments:
             raise RecordError(f"{unit.label} has no visit yet, so there is nothing to draw")

@@ -22,7 +22,8 @@ from advisor.visit.kept import Unit, Visit, outcome_of, parts_in
 from advisor.visit.recordwords import names_of
 from advisor.visit.schema import RecordError
 from advisor.visit.sheetmap import FIELDS, NOTE, NOTHING, Column
-from advisor.visit.transfer import Found, as_written
+from advisor.visit.tables import as_written
+from advisor.visit.transfer import Found
 from advisor.visit.trend import measures
 
 MOST_ROWS: Final = 100_000

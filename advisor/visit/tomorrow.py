@@ -17,10 +17,12 @@ from advisor.physics import units as measure
 from advisor.reasoning.assess import assess
 from advisor.reasoning.case import local_time
 from advisor.reasoning.turnout import COMPLAINT, ROUTINE
+from advisor.visit.drift import drift, drift_text, weather_text
 from advisor.visit.kept import YEARLY, Unit, Visit
 from advisor.visit.opencalls import CallFile
 from advisor.visit.tomorrowcall import call_first
 from advisor.visit.tomorrowitems import (
+    SECTIONS,
     DayList,
     Figure,
     Known,
@@ -33,7 +35,7 @@ from advisor.visit.tomorrowitems import (
     units_text,
 )
 from advisor.visit.tomorrowparts import parts
-from advisor.visit.trend import Moment, drift, drift_text, history, in_our_units, own_visits, weather_text
+from advisor.visit.trend import Moment, history, in_our_units, own_visits
 
 SERVICE_DAYS: Final = 365
 """From one service to the next: yearly (common practice, and what manufacturers of oil burners ask for)."""
@@ -41,12 +43,14 @@ AHEAD_DAYS: Final = 30
 """For how many days ahead a service is listed as due (our own choice)."""
 SEASON_BEGINS: Final = 7
 """The month in which a heating season begins: July to June, as degree days are added up (common practice)."""
+MOST: Final = 20
+"""Lines of a section, where nobody says how many."""
 _MOST_FAULTS: Final = 5
 
 
 def day_list(
     base: Base, units: Sequence[Unit], visits: Iterable[Visit], calls: Sequence[CallFile], day: date,
-    notes: Sequence[str] = (),
+    notes: Sequence[str] = (), most: int = MOST,
 ) -> DayList:
     """The list for a day.
 
@@ -59,6 +63,10 @@ def day_list(
         Call files that lie in the folder, closed ones too.
     day
         The day that it is for; what was kept later does not count.
+    notes
+        What else there is to say.
+    most
+        Lines of a section, but for those to call first, which are never left out; how many more there are is noted.
 
     Examples
     --------
@@ -74,7 +82,12 @@ def day_list(
     unfinished = [call for call in calls if call.work.closed is None]
     season = _season(day)
     faults = list(_faults(base, known, season))
-    lines = [*call_first(base, known, unfinished, day), *_service_due(base, known, day), *_worse(base, known)]
+    lines = list(call_first(base, known, unfinished, day))
+    due, worse = list(_service_due(base, known, day)), _worse(base, known)
+    for section, found in (("service-due", due), ("getting-worse", worse)):
+        lines += found[:most]
+        if len(found) > most:
+            notes = (*notes, f"{SECTIONS[section]}: {len(found) - most} more (--most {len(found)} lists all)")
     lines += [*faults, *parts(base, known, unfinished, lines, faults, day)]
     unkept = [call.path.name for call in calls if call.work.closed is not None and not call.work.kept]
     if unkept:
@@ -141,7 +154,9 @@ def _now(moments: Sequence[Moment]) -> tuple[Moment, ...]:
     return (*(one for one in moments if one.at < last.at), replace(last, left=False))
 
 
-def _worse(base: Base, known: Sequence[Known]) -> Iterator[Line]:
+def _worse(base: Base, known: Sequence[Known]) -> list[Line]:
+    """The units of which most has drifted come first."""
+    out = []
     for one in known:
         found = drift(_now(history(own_visits(one.visits, one.unit), base)))
         if not found:
@@ -155,7 +170,8 @@ def _worse(base: Base, known: Sequence[Known]) -> Iterator[Line]:
                                    local_time(side.at).date())] = None
         why = [text for drifted in found for text in (drift_text(drifted, base), weather_text(drifted, base))]
         titles = dict.fromkeys(base.title(name) for drifted in found for name in drifted.rule.moved)
-        yield line_of(one, "getting-worse", ", ".join(titles), dict.fromkeys(why), figures, found[0].now.visit)
+        out.append(line_of(one, "getting-worse", ", ".join(titles), dict.fromkeys(why), figures, found[0].now.visit))
+    return sorted(out, key=lambda line: (-len(line.why), line.unit))
 
 
 def _faults(base: Base, known: Sequence[Known], season: date) -> Iterator[Line]:

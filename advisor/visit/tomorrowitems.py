@@ -76,8 +76,12 @@ class Known:
     visits: tuple[Visit, ...]
     hazards: tuple[tuple[HazardFound, Visit, Case], ...] = ()
     left: Case | None = None
-    causes: tuple[str, ...] = ()
-    """Likely by what was read when it was last left."""
+
+    def causes(self, base: Base) -> tuple[str, ...]:
+        """The causes that are likely by what was read when it was last left, and were not put right then."""
+        if self.left is None:
+            return ()
+        return likely(assess(self.left, base, look_ahead=False), causes_of(base, self.visits[-1].remedies))
 
 
 def known_of(base: Base, unit: Unit, visits: tuple[Visit, ...]) -> Known:
@@ -99,8 +103,7 @@ def known_of(base: Base, unit: Unit, visits: tuple[Visit, ...]) -> Known:
     hazards = tuple((one, *shown[one.name]) for one in standing)
     if not visits:
         return Known(unit, visits)
-    now = assess(case, base, look_ahead=False)
-    return Known(unit, visits, hazards, case, likely(now, causes_of(base, visits[-1].remedies)))
+    return Known(unit, visits, hazards, case)
 
 
 def likely(now: Assessment, done: frozenset[str] = frozenset()) -> tuple[str, ...]:

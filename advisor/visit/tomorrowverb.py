@@ -17,7 +17,7 @@ from advisor.visit import record
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.opencalls import calls_in
 from advisor.visit.schema import RecordError
-from advisor.visit.tomorrow import day_list
+from advisor.visit.tomorrow import MOST, day_list
 from advisor.visit.tomorrowitems import DayList
 from advisor.visit.tomorrowlines import list_document, list_lines
 from advisor.visit.tomorrowpage import list_page
@@ -34,6 +34,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--file", metavar="FILE",
                         help="the record; by default that of BURNER_ADVISOR_RECORD, or the usual place")
     parser.add_argument("--day", metavar="YYYY-MM-DD", help="the day that the list is for; by default tomorrow")
+    parser.add_argument("--most", metavar="LINES", type=int, default=MOST,
+                        help="lines of a section at most (default %(default)s); those to call first are all there")
     parser.add_argument("--html", metavar="PAGE", help="write a page to print instead; it names customers")
     parser.add_argument("--json", action="store_true", help="print one JSON document")
 
@@ -43,8 +45,11 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
     try:
         if arguments.html is not None and arguments.json:
             raise RecordError("--html and --json are two forms of the list; ask for one at a time")
+        if arguments.most < 1:
+            raise RecordError(f"--most {arguments.most} leaves nothing; write 1 or more")
         path = Path(os.path.expanduser(arguments.file)) if arguments.file else record.default_place()
-        found = _found(base, path, Path(os.path.expanduser(arguments.folder)), _day(arguments.day))
+        found = _found(base, path, Path(os.path.expanduser(arguments.folder)), _day(arguments.day),
+                       arguments.most)
     except RecordError as error:
         print(error, file=sys.stderr)
         return BAD_INPUT
@@ -73,7 +78,7 @@ def _day(typed: str | None) -> date:
         raise RecordError(f"--day {typed[:40]!r} is not a day such as 2026-11-28") from None
 
 
-def _found(base: Base, path: Path, folder: Path, day: date) -> DayList:
+def _found(base: Base, path: Path, folder: Path, day: date, most: int) -> DayList:
     """The list from a record, which need not be there yet, and a folder of calls; errors: `RecordError`."""
     try:
         calls, problems = calls_in(folder, base)
@@ -86,4 +91,4 @@ def _found(base: Base, path: Path, folder: Path, day: date) -> DayList:
         with record.open_record(path, make=False) as kept:
             units, visits = record.units(kept), record.visits(kept)
     unread = [f"NOT READ, so look into it yourself: {problem}" for problem in problems]
-    return day_list(base, units, visits, calls, day, unread)
+    return day_list(base, units, visits, calls, day, unread, most)

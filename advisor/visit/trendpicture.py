@@ -13,7 +13,8 @@ from advisor.library.plaintext import plain_text
 from advisor.physics import units
 from advisor.reasoning.case import local_time
 from advisor.visit.course import Event, places
-from advisor.visit.trend import Drift, Moment, drift_text
+from advisor.visit.drift import Drift, drift_text
+from advisor.visit.trend import Moment
 
 DRAWN: Final = ("stack_temperature", "co2", "smoke", "efficiency")
 """The quantities that are drawn, each in a strip of its own, so that no scale is shared."""

@@ -13,7 +13,8 @@ from advisor.library.base import Base
 from advisor.physics import units as measure
 from advisor.reasoning.case import Case, local_time
 from advisor.visit.kept import Unit, Visit
-from advisor.visit.transfer import harmless, write_over
+from advisor.visit.tables import harmless
+from advisor.visit.transfer import write_over
 from advisor.visit.trend import TRENDED, in_our_units, moment_of
 
 OF_THE_CALL: Final = ("visit", "unit", "customer", "address", "installed", "date", "time", "technician", "call",

@@ -25,7 +25,8 @@ from advisor.library.base import load
 from advisor.reasoning.case import CORRECTED, Case, Entry
 from advisor.reasoning.casefile import read_case
 from advisor.visit.record import Unit, add_unit, open_record, save_visit, units
-from advisor.visit.transfer import export_csv, export_jsonl
+from advisor.visit.tables import export_csv
+from advisor.visit.transfer import export_jsonl
 
 pytestmark = pytest.mark.fuzz
 

@@ -26,8 +26,8 @@ def load(item: dict[str, Any]) -> Fuel:
 FUELS = {item["fuel"]: load(item) for item in ITEMS}
 
 
-def test_the_four_fuels_are_there() -> None:
-    assert list(FUELS) == ["no-1-oil", "no-2-oil", "b5", "b20"]
+def test_the_fuels_are_there() -> None:
+    assert list(FUELS) == ["no-1-oil", "no-2-oil", "b5", "b10", "b20", "b50", "b100"]
 
 
 @pytest.mark.parametrize("fuel", FUELS.values(), ids=lambda f: f.name)
@@ -56,7 +56,7 @@ def test_no_1_oil() -> None:
 
 # Volume blend of No. 2 oil with a typical methyl ester (common practice: C 77 %, H 12 %, O 11 %,
 # 17,150 Btu/lb).
-@pytest.mark.parametrize(("name", "share"), [("b5", 0.05), ("b20", 0.20)])
+@pytest.mark.parametrize(("name", "share"), [("b5", 0.05), ("b10", 0.1), ("b20", 0.20), ("b50", 0.5), ("b100", 1.0)])
 def test_blends(name: str, share: float) -> None:
     oil, blend = FUELS["no-2-oil"], FUELS[name]
     ester_mass = share * 7.35 / (share * 7.35 + (1 - share) * oil.density_lb_per_gal)

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from advisor.library.plaintext import plain_text
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Case, Entry
-from advisor.visit import schema, transfer
+from advisor.visit import schema, tables, transfer
 from advisor.visit.record import (
     Record,
     RecordError,
@@ -89,11 +89,11 @@ def test_what_was_kept_is_read_back_here_and_wherever_it_is_taken(
             for before, after, confirmed, remedies, note, at in sorted(kept, key=lambda one: one[-1])]
         assert all(set(one.measured_in.items()) <= set(MEASURED_IN.items()) for one in found)
         transfer.export_jsonl(here, folder / "all.jsonl")
-        transfer.export_csv(here, folder / "csv")
+        tables.export_csv(here, folder / "csv")
         transfer.back_up(here, folder / "copy.sqlite3")
         assert units(here) == (unit,)
     for name, source in (("lines", "all.jsonl"), ("tables", "csv")):
-        read = transfer.import_jsonl if name == "lines" else transfer.import_csv
+        read = transfer.import_jsonl if name == "lines" else tables.import_csv
         with open_record(folder / f"{name}.sqlite3") as there:
             done = read(there, folder / source, lambda one: ())
             assert (done.units, done.visits, done.known) == (1, len(kept), 0)

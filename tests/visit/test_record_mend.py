@@ -27,7 +27,8 @@ from advisor.visit.record import (
     visits,
 )
 from advisor.visit.strict import unreadable
-from advisor.visit.transfer import export_csv, export_jsonl, import_csv, import_jsonl
+from advisor.visit.tables import export_csv, import_csv
+from advisor.visit.transfer import export_jsonl, import_jsonl
 from tests.test_cli import run as cli
 
 CHECK = partial(unreadable, load())

@@ -12,7 +12,8 @@ from advisor.library.base import load
 from advisor.reasoning.case import CURED, Case, Entry, remark
 from advisor.visit.record import Unit, add_unit, open_record, save_visit, units, visits
 from advisor.visit.strict import unreadable
-from advisor.visit.transfer import back_up, export_csv, export_jsonl, import_csv, import_jsonl
+from advisor.visit.tables import export_csv, import_csv
+from advisor.visit.transfer import back_up, export_jsonl, import_jsonl
 from tests.test_cli import run as cli
 
 CHECK = partial(unreadable, load())

@@ -21,7 +21,8 @@ from advisor.reasoning.case import Case, Entry
 from advisor.visit.record import Record, RecordError, Unit, add_unit, open_record, save_visit, units, verify, visits
 from advisor.visit.schema import APPLICATION_ID, MIGRATIONS
 from advisor.visit.strict import unreadable
-from advisor.visit.transfer import COLUMNS, back_up, export_csv, export_jsonl, import_csv, import_jsonl
+from advisor.visit.tables import COLUMNS, export_csv, import_csv
+from advisor.visit.transfer import back_up, export_jsonl, import_jsonl
 
 HEAD = '{"kind": "burner-advisor-record", "version": 1}\n'
 CHECK = partial(unreadable, load())

@@ -14,18 +14,9 @@ from advisor.physics import combustion
 from advisor.reasoning.case import SKIPPED, Case, Entry
 from advisor.reasoning.casefile import parse_case
 from advisor.reasoning.derive import derive
+from advisor.visit.drift import DRIFT_RULES, drift, drift_text
 from advisor.visit.record import Unit, Visit
-from advisor.visit.trend import (
-    DRIFT_RULES,
-    Moment,
-    completed,
-    drift,
-    drift_text,
-    history,
-    measures,
-    moment_of,
-    sparkline,
-)
+from advisor.visit.trend import Moment, completed, history, measures, moment_of, sparkline
 from advisor.visit.trendpicture import svg
 
 

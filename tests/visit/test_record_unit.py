@@ -19,13 +19,15 @@ from advisor.library.base import load
 from advisor.pages.wording import at_width
 from advisor.reasoning.case import Case, Entry
 from advisor.visit.course import Event, course_lines, places
+from advisor.visit.drift import drift
 from advisor.visit.kept import Change, Unit, Visit
 from advisor.visit.mend import change_unit, merge_units, traces
 from advisor.visit.record import RecordError, add_unit, open_record, save_visit, units, verify
 from advisor.visit.schema import APPLICATION_ID, MIGRATIONS
 from advisor.visit.strict import unreadable
-from advisor.visit.transfer import export_csv, export_jsonl, import_csv, import_jsonl
-from advisor.visit.trend import Moment, completed, drift, history, measures, of_the_unit, own_visits, year_installed
+from advisor.visit.tables import export_csv, import_csv
+from advisor.visit.transfer import export_jsonl, import_jsonl
+from advisor.visit.trend import Moment, completed, history, measures, of_the_unit, own_visits, year_installed
 from advisor.visit.trendpicture import svg
 from tests.test_cli import run as cli
 

@@ -15,7 +15,8 @@ from advisor.visit.kept import CONFIRMED, NOT_FOUND, NOTHING_WRONG, outcome_of, 
 from advisor.visit.minutes import minutes_by_check
 from advisor.visit.record import RecordError, Unit, add_unit, open_record, save_visit, units, visits
 from advisor.visit.strict import unreadable
-from advisor.visit.transfer import export_csv, export_jsonl, import_csv, import_jsonl
+from advisor.visit.tables import export_csv, import_csv
+from advisor.visit.transfer import export_jsonl, import_jsonl
 from tests.test_cli import run as cli
 
 CHECK = partial(unreadable, load())

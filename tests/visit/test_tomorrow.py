@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from advisor.library.base import load
-from advisor.reasoning.case import Case
+from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.casefile import parse_case, write_case
-from advisor.visit.kept import Unit, Visit
+from advisor.visit.kept import Change, Unit, Visit
 from advisor.visit.opencalls import calls_in
 from advisor.visit.record import add_unit, open_record, save_visit
 from advisor.visit.tomorrow import day_list
@@ -168,7 +169,21 @@ def test_parts_are_those_of_the_remedies_in_the_size_of_the_unit() -> None:
     assert "2 x filter cartridge" in titles
     (sized,) = [line for line in found if "0.85" in line.what]
     assert [(one.title, one.value, one.on) for one in sized.rests_on] == [
-        ("nozzle size", "0.85 gph", date(2025, 10, 1))]
+        ("nozzle size", "0.85 gph", date(2025, 10, 1)), ("units that it is for", "1 unit", DAY)]
+    new = replace(MILL, equipment=(Entry("nozzle_size", "0.75", 0.75),), changes=(Change(date(2026, 1, 1), "nozzle"),))
+    found = lines("parts", visit("2025-10-01", "complaint: routine", equipment=nozzle), units=(new,))
+    assert "1 x nozzle, 0.75 gph" in [line.what for line in found]
+
+
+def test_a_long_list_says_what_it_leaves_out_and_never_whom_to_call_first() -> None:
+    units = tuple(Unit(f"unit {number}", uid=f"u{number}") for number in range(9))
+    due = [visit("2025-01-01", "complaint: routine", number=number, unit=f"u{number}") for number in range(9)]
+    found = day_list(BASE, units, due, (), DAY, most=4)
+    assert len(found.of("service-due")) == 4
+    assert found.notes == ("Due for the yearly service: 5 more (--most 9 lists all)",)
+    assert [line.what for line in found.of("parts") if "filter" in line.what] == ["4 x filter cartridge"]
+    hazards = [visit("2026-11-01", "co_room: 45 ppm", number=number, unit=f"u{number}") for number in range(9)]
+    assert len(day_list(BASE, units, hazards, (), DAY, most=4).of("call-first")) == 9
 
 
 def test_unfinished_calls_are_found_with_what_stands_in_them(tmp_path: Path) -> None:
@@ -226,7 +241,8 @@ def test_the_verb_shows_it_at_80_and_40_columns_as_a_page_and_as_json(
     assert not [word for word in ("http:", "https:", "src=", "<script", "@import", "url(") if word in page]
     assert (tmp_path / "list.html").stat().st_mode & 0o077 == 0
     (tmp_path / "mine.txt").write_text("mine")
-    for words, told in ((("--html", "mine.txt"), "is there already"), (("--day", "soon"), "is not a day"),
+    for words, told in ((("--html", "mine.txt"), "is there already"), (("--most", "0"), "leaves nothing"),
+                        (("--day", "soon"), "is not a day"),
                         (("--json", "--html", "x.html"), "ask for one"), (("nowhere",), "cannot be read")):
         status, said, wrong = cli("tomorrow", "--file", str(place), *words)
         assert status == 2
