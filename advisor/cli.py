@@ -119,6 +119,8 @@ _LATER: Final = {
     "report": ("advisor.report.reportverb", "write the report of a visit, for customer and office"),
     "effects": ("advisor.bench.effectsverb", "turn a knob of a model unit and see what it does (for learning)"),
     "practice": ("advisor.bench.practiceverb", "a practice call on a model unit (for learning)"),
+    "handbook": ("advisor.handbook.siteverb", "write all that is known as pages with a search, into a folder"),
+    "tell-apart": ("advisor.bench.tellapartverb", "look-alikes side by side: two or three causes, and what parts them"),
     "sheets": ("advisor.bench.sheetverb", "class sheets: work orders to reason on paper, with their keys"),
 }
 """Verbs whose modules are read only where they are called, so that the others start fast."""
@@ -147,7 +149,8 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     _add_learned(call)
 
     explain = _verb(verbs, "explain", _explain, "show what is known of anything that has a name")
-    explain.add_argument("name", nargs="+", help="a rule, cause, check, quantity, observation, condition, hazard ...")
+    explain.add_argument("name", nargs="*", help="any word people use for a cause, check, reading, hazard, rule ...; "
+                         "without one, all kinds")
 
     listing = _verb(verbs, "rules", _rules, "list the rules")
     for key in ("subject", "cause", "quantity", "source"):
@@ -243,11 +246,12 @@ def _call(arguments: argparse.Namespace) -> int:
 
 
 def _explain(arguments: argparse.Namespace) -> int:
-    from advisor.pages.handbook import UnknownNameError, page
+    from advisor.pages.finding import UnknownNameError
+    from advisor.pages.handbook import index_page, words_page
 
     base, name = _base(arguments), " ".join(arguments.name)
     try:
-        print("\n".join(page(base, name)))
+        print("\n".join(words_page(base, name) if name else index_page(base)))
     except UnknownNameError as error:
         print(error, file=sys.stderr)
         return BAD_INPUT
@@ -255,7 +259,8 @@ def _explain(arguments: argparse.Namespace) -> int:
 
 
 def _rules(arguments: argparse.Namespace) -> int:
-    from advisor.pages.handbook import UnknownNameError, rule_list
+    from advisor.pages.finding import UnknownNameError
+    from advisor.pages.handbook import rule_list
 
     try:
         lines = rule_list(_base(arguments), arguments.subject, arguments.cause, arguments.quantity, arguments.source)

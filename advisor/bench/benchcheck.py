@@ -5,6 +5,7 @@ from __future__ import annotations
 from advisor.bench.callfiles import our_calls
 from advisor.bench.callitems import practice_data
 from advisor.bench.knobs import knobs
+from advisor.bench.likeness import confused
 from advisor.bench.units import units
 from advisor.library.base import Base
 from advisor.library.yamlfiles import LibraryError, Problem
@@ -18,7 +19,8 @@ def bench_problems(base: Base) -> list[Problem]:
     []
     """
     out: list[Problem] = []
-    for read in (units, lambda: knobs(base), lambda: practice_data(base), lambda: our_calls(base)):
+    for read in (units, lambda: knobs(base), lambda: practice_data(base), lambda: our_calls(base),
+                 lambda: confused(base)):
         try:
             read()
         except LibraryError as error:

@@ -12,7 +12,7 @@ DATA: Final = Path(__file__).parent / "data"
 
 
 def items(
-    path: Path, kinds: Mapping[str, object] | tuple[str, ...], problems: list[Problem]
+    path: Path, kinds: Mapping[str, object] | tuple[str, ...], problems: list[Problem], again: bool = False
 ) -> Iterator[tuple[str, str, Fields]]:
     """Each item of a file: its kind, its name and its fields, of which the reader takes what it knows.
 
@@ -22,6 +22,8 @@ def items(
     ----------
     kinds : names of kinds
         The first keys that an item may have.
+    again : bool
+        Whether a name may stand twice.
 
     Raises
     ------
@@ -50,7 +52,7 @@ def items(
         fields = Fields(node, problems, first)
         name = fields.text(first)
         fields.what = f"{first} {name}"
-        if (first, name) in seen:
+        if (first, name) in seen and not again:
             fields.wrong(f"{first} {name} stands twice; the other is in line {seen[first, name].line}")
         seen[first, name] = node
         yield first, name, fields

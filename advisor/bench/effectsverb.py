@@ -16,6 +16,7 @@ from advisor.bench.units import BenchError, ModelUnit, unit_called, units
 from advisor.library.base import Base
 from advisor.library.items import Cause
 from advisor.library.yamlfiles import near, shorten
+from advisor.pages.finding import having
 from advisor.pages.wording import wrapped
 
 
@@ -80,8 +81,13 @@ def cause_called(base: Base, words: str) -> Cause:
     """
     known = words_for(base.causes)
     said = words.casefold().strip()
-    if said in known:
-        return base.causes[known[said]]
+    if said in known or said.replace("-", " ") in known:
+        return base.causes[known.get(said) or known[said.replace("-", " ")]]
+    found = having(base, words).get("cause", [])
+    if len(found) == 1:
+        return base.causes[found[0].name]
+    if 1 < len(found) <= 8:
+        raise BenchError(f"{shorten(words)!r} may mean {', '.join(one.name for one in found)}; say which")
     meant = near(said, known, 3)
     raise BenchError(f"no cause is called {shorten(words)!r}"
                      + (f"; did you mean {' or '.join(meant)}?" if meant else "; `explain causes` lists them"))

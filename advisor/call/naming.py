@@ -8,7 +8,7 @@ from typing import Any
 
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
-from advisor.pages.handbook import UnknownNameError, find
+from advisor.pages.finding import UnknownNameError, find
 from advisor.reasoning.entries import EntryError, normal
 
 

@@ -17,7 +17,8 @@ from advisor.call.turn import Question, Turn
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
 from advisor.pages import explain, screen, suppose
-from advisor.pages.handbook import UnknownNameError, page
+from advisor.pages.finding import UnknownNameError
+from advisor.pages.handbook import page
 from advisor.pages.wording import wrapped
 from advisor.physics import units
 from advisor.reasoning.assess import Assessment, assess

@@ -25,7 +25,16 @@ from advisor.library.items import (
     Source,
     Term,
 )
-from advisor.library.yamlfiles import near, shorten
+from advisor.library.yamlfiles import shorten
+from advisor.pages.finding import (
+    UnknownNameError,
+    alone,
+    find,
+    having,
+    more_lines,
+    plural,
+    shelves_of,
+)
 from advisor.pages.instructions import step_lines
 from advisor.pages.shown import families_of, showing, shows, told_apart
 from advisor.pages.wording import effects_text, origin_text, plain, turnout_text, weight_word, when_text, wrapped
@@ -38,10 +47,6 @@ _KINDS = {"quantity": "a reading", "observation": "a question", "condition": "wh
           "access": "done once for several checks", "act": "something done", "instrument": "an instrument",
           "term": "a word", "family": "a family of causes", "panel": "what causes show on a basic reading"}
 """What the kinds of items are called on their pages, where their own names do not say it."""
-
-
-class UnknownNameError(ValueError):
-    """Nothing known has this name; one line with the nearest names."""
 
 
 def page(base: Base, name: str, gate: Gate | None = None) -> list[str]:
@@ -76,45 +81,81 @@ def page(base: Base, name: str, gate: Gate | None = None) -> list[str]:
     return out
 
 
-def find(base: Base, name: str) -> list[tuple[str, Any]]:
-    """Every item that a name means, with its kind; errors: `UnknownNameError`."""
-    index = _index(base)
-    said = _normal(name)
-    if said not in index:
-        close = near(said, index, 3) or [word for word in index if said and said in word][:3]
-        meant = f"; did you mean {' or '.join(close)}?" if close else "; `explain causes` lists the causes, and so on"
-        raise UnknownNameError(f"nothing here is called {shorten(name)!r}{meant}")
-    return sorted(index[said], key=lambda found: getattr(found[1], "name", "") != name)  # the exact name first
+def page_of(base: Base, kind: str, item: Any) -> list[str]:
+    """The page of one item of a kind, with no step held back."""
+    return _PAGES[kind](Gate(base), item)
 
 
-def _normal(text: str) -> str:
-    return " ".join(text.lower().replace("_", " ").replace("-", " ").split())
+def words_page(base: Base, words: str, gate: Gate | None = None) -> list[str]:
+    """What words mean: the page of what is called so, and a list of all else that has them in its name.
+
+    Parameters
+    ----------
+    words : str
+        As for `page`; or a word in the names of several things, such as `soot`.
+
+    Raises
+    ------
+    UnknownNameError
+        Where no name has these words.
+
+    Examples
+    --------
+    >>> from advisor.library.base import load
+    >>> words_page(load(), "pump")[0]
+    "SEVERAL THINGS HAVE 'pump' IN THEIR NAME; `explain NAME` SHOWS ONE:"
+    """
+    try:
+        found = find(base, words)
+    except UnknownNameError:
+        more = list(more_lines(base, words))
+        if not more:
+            raise
+        items = [item for shelf in having(base, words).values() for item in shelf]
+        if len(items) == 1:
+            return page(base, items[0].name, gate)
+        return [*wrapped(f"SEVERAL THINGS HAVE {shorten(words)!r} IN THEIR NAME; `explain NAME` SHOWS ONE:", 0, 2),
+                *_more(more)]
+    out = page(base, words, gate)
+    if found[0][0] == "list" or alone(base, words):
+        return out
+    more = list(more_lines(base, words, tuple(found)))
+    return [*out, "", "", *wrapped(f"ALSO WITH {shorten(words)!r} IN THEIR NAME:", 0, 2), *_more(more)] if more else out
 
 
-def _index(base: Base) -> dict[str, list[tuple[str, Any]]]:
-    shelves: Mapping[str, Mapping[str, Any]] = {
-        "quantity": base.quantities, "observation": base.observations, "condition": base.conditions,
-        "cause": base.causes, "check": base.checks, "rule": base.rules, "hazard": base.hazards,
-        "remedy": base.remedies, "limit": base.limits, "instrument": base.instruments, "fuel": base.fuels,
-        "access": base.accesses, "act": base.acts, "source": base.sources, "term": base.terms,
-        "family": base.families, "panel": base.panels,
-    }
-    index: dict[str, list[tuple[str, Any]]] = {}
-    for kind, shelf in shelves.items():
-        for item in shelf.values():
-            for word in {_normal(word) for word in (item.name, item.title, *getattr(item, "aliases", ()))}:
-                index.setdefault(word, []).append((kind, item))
-        plural = {"quantity": "quantities", "remedy": "remedies", "access": "accesses",
-                  "family": "families"}.get(kind, kind + "s")
-        index.setdefault(plural, [("list", (plural, tuple(shelf.values())))])
-    return index
+def _more(lines: Iterable[tuple[str, str]]) -> list[str]:
+    out = []
+    for name, title in lines:
+        if name.isupper() and not title:
+            out += ["", name]
+        else:
+            out += wrapped(f"{name:<32} {title}" if title and _plain_name(title) != _plain_name(name) else name, 2, 35)
+    return out
+
+
+def _plain_name(text: str) -> str:
+    return text.casefold().replace("-", " ").replace("_", " ")
+
+
+def index_page(base: Base) -> list[str]:
+    """All kinds of things that have a page, with how many there are and how they are listed.
+
+    >>> from advisor.library.base import load
+    >>> index_page(load())[0]
+    'WHAT IS KNOWN'
+    """
+    out = ["WHAT IS KNOWN"]
+    for kind, shelf in shelves_of(base).items():
+        out += wrapped(f"explain {plural(kind):<13} {len(shelf):>4}  such as: {next(iter(shelf))}", 2, 28)
+    return [*out, "", *wrapped("`explain` with any word that people use finds it: explain soot; explain cad cell. "
+                               "`handbook FOLDER` writes all of it as pages with a search.", 0, 2)]
 
 
 def _list(gate: Gate, listed: tuple[str, Iterable[Any]]) -> list[str]:
-    plural, items = listed
-    out = [plural.upper()]
+    kinds, items = listed
+    out = [kinds.upper()]
     for item in items:
-        title = gate.base.title(item.name) if plural == "panels" else item.title
+        title = gate.base.title(item.name) if kinds == "panels" else item.title
         out += wrapped(f"{item.name:<32} {title}" if item.name != title else item.name, 2, 35)
     return out
 

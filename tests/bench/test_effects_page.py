@@ -16,7 +16,8 @@ from advisor.bench.knobs import knob_called, knobs, readings
 from advisor.bench.sweep import point_of
 from advisor.bench.units import BenchError, unit_called
 from advisor.library.base import load
-from tests.report.test_browser import AXE, DESK, PHONE, SAY, needs_axe, needs_browser, seen
+from tests.pages.axe import serious
+from tests.report.test_browser import DESK, PHONE, SAY, needs_axe, needs_browser, seen
 
 
 @lru_cache
@@ -100,11 +101,4 @@ def test_nothing_sticks_out_on_a_phone(tmp_path: Path, width: int) -> None:
 @needs_axe
 @pytest.mark.parametrize("width", [PHONE, DESK])
 def test_accessibility_has_no_serious_finding(tmp_path: Path, width: int) -> None:
-    script = SAY + """
-      axe.run(document, {resultTypes: ['violations']}).then(found => say({
-        passed: found.passes.length,
-        wrong: found.violations.map(one => [one.impact, one.id, one.nodes.map(node => node.html.slice(0, 120))])}))
-        .catch(error => say({passed: 0, wrong: [['critical', String(error), []]]}));"""
-    found = seen(tmp_path, page(), width, script, AXE.read_text(encoding="utf-8").replace("</script", "<\\/script"))
-    assert found["passed"] > 10
-    assert [one for one in found["wrong"] if one[0] in ("serious", "critical")] == []
+    assert serious(tmp_path, page(), width) == []

@@ -1,0 +1,1 @@
+"""The handbook as a book: one static site of all that is known, with a search, that needs no network."""
