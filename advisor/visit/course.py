@@ -44,7 +44,8 @@ def events(visits: Iterable[Visit], unit: Unit, base: Base) -> tuple[Event, ...]
                  + (f" ({one.note})" if one.note else "")) for one in unit.changes]
     for visit in visits:
         said = [base.title(name) for name in visit.remedies]
-        said += [f"fitted {count:g} x {part}" for part, count in visit.parts.items()]
+        if visit.parts:
+            said.append("fitted " + ", ".join(f"{count:g} x {part}" for part, count in visit.parts.items()))
         if said:
             out.append(Event(local_time(visit.at).date(), ", ".join(said)))
     return tuple(sorted(out, key=lambda one: one.day))
