@@ -13,10 +13,11 @@ from typing import Final
 
 from advisor.library.base import Base
 from advisor.library.yamlfiles import shorten
-from advisor.report.content import OFF, YEARLY, Content, capital
+from advisor.report.advice import YEARLY
+from advisor.report.content import OFF, Content
 from advisor.report.functions import FAILED, NOT_DONE, PASSED
 from advisor.report.office import Advised
-from advisor.report.plainwords import NOTES, OUTCOME, TILES
+from advisor.report.plainwords import NOTES, OUTCOME, TILES, capital
 from advisor.report.sheets import DASH, Line, Part, Sheet, dashes, fitted, parts_with_something
 from advisor.report.spelled import spelled
 
@@ -78,7 +79,7 @@ def _danger(c: Content, form: int) -> Part:
         said = [one.state, *sentences_in(one.household)] if one.open else [one.state]
         new = [text for text in said if text not in told] if tight else said
         told.update(said)
-        lines.append(Line(spelled(" ".join(new)), f"{capital(spelled(one.title))}."))
+        lines.append(Line(spelled(" ".join(new) or "As above."), f"{capital(spelled(one.title))}."))
     lines += dashes(spelled(text) for text in c.winter)
     return Part("Danger" if c.open_dangers else "Found and made safe", tuple(lines), danger=bool(c.dangers))
 

@@ -113,6 +113,9 @@ def visit_meant(record: Record, words: str, number: str = "") -> tuple[Unit, Vis
             other = next((one.label for one in units(record) if one.uid == visit.unit), "another unit")
             raise RecordError(f"visit {visit.number} was to {other}, not to {unit.label}; "
                               f"`record visits {unit.label}` lists its visits")
+        if visit.void:
+            raise RecordError(f"visit {visit.number} is void ({visit.void}), so there is nothing to hand over; "
+                              f"`record visits {unit.label}` lists those that count")
         return unit, visit
     kept = visits(record, unit)
     if not kept:
@@ -127,15 +130,18 @@ def of_visit(base: Base, unit: Unit, visit: Visit, given: Given, shop: Shop) -> 
     """
     visit = replace(visit, remedies=tuple(dict.fromkeys((*visit.remedies, *given.remedies))))
     left, found = as_left(visit, base), as_left(replace(visit, after=None), base)
+    on = local_time(visit.at).date()
+    changed = {f"new {plain(one.what)}{f', {one.note}' if one.note else ''}": 1.0 for one in unit.changes
+               if one.day == on}
     strange = [plain(name) for name in visit.remedies if name not in base.remedies]  # of rules that are not read now
     return report_of(
         base, completed(found, unit, base), completed(left, unit, base) if visit.after is not None else None,
-        given.unit or unit.label, given.on or local_time(visit.at).date(),
+        given.unit or unit.label, given.on or on,
         technician=given.technician or visit.technician,
         remedies=[name for name in visit.remedies if name in base.remedies],
         confirmed=[name for name in (*visit.confirmed, *given.confirmed) if name in base.causes],
         notes=tuple(_all_of(visit.note, *(f"done: {name}" for name in strange), *given.notes)), coming=given.coming,
-        parts={**visit.parts, **given.parts}, minutes=visit.minutes, outcome=visit.outcome, kind=visit.kind,
+        parts={**changed, **visit.parts, **given.parts}, minutes=visit.minutes, outcome=visit.outcome, kind=visit.kind,
         customer=unit.customer, address=unit.address, shop=shop)
 
 

@@ -7,9 +7,10 @@ from typing import Final
 from advisor.library.base import Base
 from advisor.library.items import Step
 from advisor.pages.wording import value_text
-from advisor.report.content import YEARLY, Content, capital
+from advisor.report.advice import YEARLY
+from advisor.report.content import Content
 from advisor.report.functions import FAILED, NOT_DONE, PASSED
-from advisor.report.plainwords import TILES
+from advisor.report.plainwords import TILES, capital
 from advisor.report.sheets import BOX, Line, Part, Sheet, Table, parts_with_something
 
 TAG: Final = "tag"

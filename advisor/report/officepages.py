@@ -6,9 +6,10 @@ from typing import Final
 
 from advisor.library.base import Base
 from advisor.pages.wording import plain
-from advisor.report.content import Content, capital
+from advisor.report.content import Content
 from advisor.report.functions import NOT_DONE
 from advisor.report.office import Figure
+from advisor.report.plainwords import capital
 from advisor.report.sheets import DASH, STEP, Line, Part, Sheet, Table, dashes, parts_with_something
 from advisor.visit.kept import OUTCOMES
 

@@ -117,6 +117,15 @@ LEFT_OFF: Final = (
 """What it means for the household that the burner is left off, with the acts that it takes; common practice."""
 
 
+def capital(text: str) -> str:
+    """A text that begins with a capital letter.
+
+    >>> capital("soot in the flue passages")
+    'Soot in the flue passages'
+    """
+    return text[:1].upper() + text[1:]
+
+
 SOUND: Final = frozenset({"normal", "zero", "trace"})
 """The bands in which a reading is as it should be."""
 

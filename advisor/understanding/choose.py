@@ -63,7 +63,7 @@ def chosen(line: Line, facts: Sequence[Fact]) -> tuple[Fact, ...]:
     go(0, (), frozenset(), 0.0)
     taken = list(best[1])
     for fact in facts:  # what shares all its words with others costs nothing more to say
-        if fact.kind == ALONE and fact not in taken and not any(_clash(line, fact, one) for one in taken):
+        if fact.kind in (ALONE, ASKED) and fact not in taken and not any(_clash(line, fact, one) for one in taken):
             taken.append(fact)
     return tuple(taken)
 
@@ -126,12 +126,14 @@ def _clash(line: Line, one: Fact, other: Fact) -> bool:
 
 
 def _adds_to_the_complaint(line: Line, one: Fact, other: Fact) -> bool:
-    """Whether one fact is what the call is about, and the other says more with some of the same words."""
+    """Whether one fact is what the call is about, and the other says more with some of the same words; where it is
+    asked what the call is about, with the same words.
+    """
     looks = line.base.observations
     return (bool(one.entries and other.entries) and len(one.names) == len(other.names) == 1
             and all(name in looks for name in (*one.names, *other.names))
             and looks[one.names[0]].part == "complaint" and looks[other.names[0]].part == "reading"
-            and not other.tokens <= one.tokens)
+            and (one.kind == ASKED or not other.tokens <= one.tokens))
 
 
 def _is_kind_of_unit(line: Line, fact: Fact) -> bool:

@@ -49,7 +49,7 @@ def seen(folder: Path, page: str, width: int, script: str, library: str = "") ->
     inner = page.replace("</body>", f"<script>{library}</script><script>{script}</script></body>")
     outer = folder / "outer.html"
     outer.write_text(f"<!DOCTYPE html><title>frame</title><pre id=said></pre>"
-                     f'<iframe style="border:0;width:{width}px;height:12000px" srcdoc="{escape(inner)}"></iframe>',
+                     f'<iframe style="border:0;width:{width}px;height:40000px" srcdoc="{escape(inner)}"></iframe>',
                      encoding="utf-8")
     dom = chromium(folder, "--window-size=1400,3200", "--virtual-time-budget=60000", "--dump-dom", outer.as_uri())
     said = re.search(r'<pre id="said">(.+?)</pre>', dom, re.DOTALL)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -10,12 +10,14 @@ import pytest
 from advisor.call.autosave import CaseFile
 from advisor.library.yamlfiles import LibraryError
 from advisor.reasoning.case import Case, Entry
-from advisor.report.content import DAYS, NOW, content
+from advisor.report.advice import DAYS, NOW
+from advisor.report.content import content
 from advisor.report.functions import FAILED, NOT_DONE, PASSED, function_tests
 from advisor.report.gather import NOTHING_GIVEN, Given, of_files, of_visit, visit_meant
 from advisor.report.render import report_text
 from advisor.report.report import Begun, Report, Shop, minutes_of
 from advisor.report.shop import EXAMPLE, parse_shop, read_shop, usual_place
+from advisor.visit.kept import Change
 from advisor.visit.record import Record, RecordError, Unit, add_unit, open_record, save_visit
 from advisor.visit.trend import measures
 from tests.call.playing import play
@@ -83,6 +85,18 @@ def test_the_last_visit_is_meant_unless_one_is_named(record: Record) -> None:
     for words in ("A. Example, 1 Mill Lane", "by B. Example", "2 x nozzle 0.75 80B", "smoke spot test 6",
                   "nozzle size: 0.75 gph (was 0.85 gph)", "a cause was confirmed", 'The customer said: "soot"'):
         assert words in said
+
+
+def test_what_the_record_says_was_changed_that_day_is_told_and_a_void_visit_makes_no_report(record: Record) -> None:
+    mill = add_unit(record, Unit("Mill Lane", changes=(Change(date(2026, 1, 5), "burner", "of the same rate"),
+                                                       Change(date(2025, 1, 5), "tank"))))
+    visit = save_visit(record, mill, ARRIVAL, at=datetime(2026, 1, 5, 12, tzinfo=UTC))
+    said = lines_of(of_visit(base(), *visit_meant(record, "mill"), NOTHING_GIVEN, Shop()), "customer")
+    assert "New or changed: new burner, of the same rate." in said
+    assert "new tank" not in said
+    record.connection.execute("UPDATE visits SET void = 'typed twice' WHERE id = ?", (visit.number,))
+    with pytest.raises(RecordError, match="void \\(typed twice\\)"):
+        visit_meant(record, "mill", str(visit.number))
 
 
 def test_a_visit_of_rules_that_are_not_read_now_loses_nothing(record: Record) -> None:

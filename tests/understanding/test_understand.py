@@ -266,6 +266,8 @@ def test_no_says_nothing_of_the_clause_behind_it() -> None:
     ("she pushed the red button twice", {"complaint": "lockout", "resets_pressed": "many"}),
     ("boiler bangs when it lights off", {"appliance": "boiler", "complaint": "bang-at-start"}),
     ("smoke from the chimney when it starts", {"complaint": "smoke-at-start"}),
+    ("smokes all the time", {"complaint": "smoke-while-running", "smoke_over_cycle": "throughout"}),
+    ("smells of oil", {"complaint": "smell", "smell_kind": "raw-oil"}),
 ])
 def test_a_complaint_may_say_more_with_the_same_words(line: str, gives: dict[str, str]) -> None:
     assert {one.name: one.value for one in understand(load(), line, "complaint").entries} == gives
