@@ -48,6 +48,7 @@ from advisor.visit.trend import (
     moment_of,
     of_the_unit,
     own_visits,
+    since_service,
     year_installed,
 )
 
@@ -73,7 +74,8 @@ def unit(turn: Turn, rest: str, now: datetime) -> Heard:
     meant, kept = _with_record(lambda record: _of(record, label))
     found = completed(turn.found, meant, base, now)
     tied = replace(turn, earlier=history(own_visits(kept, meant), base))
-    found = replace(found, entries=(*as_last_left(tied.earlier, found, base), *found.entries))
+    found = replace(found, entries=(*since_service(kept, found, base, now), *as_last_left(tied.earlier, found, base),
+                                    *found.entries))
     more = [entry.name for entry in found.entries[:len(found.entries) - len(turn.found.entries)]]
     shown = history_lines(replace(tied, found=found), meant, kept, now)
     if more:

@@ -6,7 +6,7 @@ import json
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from itertools import pairwise
 from pathlib import Path
@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from advisor.library.base import load
 from advisor.pages.wording import at_width
 from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.casefile import read_case
 from advisor.visit.course import Event, course_lines, places
 from advisor.visit.drift import drift
 from advisor.visit.kept import Change, Unit, Visit
@@ -166,6 +167,22 @@ def test_a_trend_stands_by_date_with_what_was_changed_under_it() -> None:
     picture = svg(moments, BASE, "A", (), changed)
     assert "2025-10-01 changed: new nozzle" in picture
     assert picture.count("stroke-dasharray") == 1
+
+
+def test_a_call_tied_to_a_unit_knows_its_age_and_last_service_and_is_read_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BURNER_ADVISOR_RECORD", str(tmp_path / "r.sqlite3"))
+    year = date.today().year
+    with open_record(tmp_path / "r.sqlite3") as record:
+        unit = add_unit(record, Unit("Mill Lane boiler", installed=year - 22))
+        when = datetime.now(UTC) - timedelta(days=731)
+        save_visit(record, unit, Case((Entry("complaint", "tune-up", "routine"),)), at=when, measured_in=measures(BASE))
+    cli("call", "a.yaml", typed="no heat\nunit mill\nquit\n", folder=tmp_path)
+    case = read_case(tmp_path / "a.yaml", BASE)
+    assert (case.latest["appliance_age"].value, case.latest["years_since_service"].value) == (22.0, 2.0)
+    status, out, wrong = cli("call", "a.yaml", typed="entries\nquit\n", folder=tmp_path)
+    assert (status, wrong, "age of the appliance" in out) == (0, "", True)
 
 
 def test_the_verb_tells_year_and_changes(tmp_path: Path) -> None:
