@@ -80,6 +80,23 @@ def test_an_older_record_is_carried_over(tmp_path: Path, entered: str, visited: 
         assert one.equipment[0].typed == "22 yrs"  # as it was typed, it stays
 
 
+@pytest.mark.parametrize(("when", "visited", "year"), [
+    ("2020-05-01T10:00:00+00:00", "2024-01-01T10:00:00+00:00", 1998), ("", "2024-06-01T10:00:00+00:00", 2002),
+    ("", "", None)])
+def test_an_older_export_is_carried_over(tmp_path: Path, when: str, visited: str, year: int | None) -> None:
+    age = {"name": "appliance_age", "typed": "22 yrs", "value": 22.0, "measure": "years"}
+    age |= {"at": when} if when else {}
+    lines: list[dict[str, object]] = [{"kind": "burner-advisor-record", "version": 3},
+                                      {"kind": "unit", "uid": "u", "label": "A", "equipment": [age]}]
+    if visited:
+        lines.append({"kind": "visit", "uid": "v", "unit": "u", "at": visited, "before": {"entries": []}})
+    (tmp_path / "x.jsonl").write_text("".join(json.dumps(line) + "\n" for line in lines))
+    with open_record(tmp_path / "r.sqlite3") as record:
+        import_jsonl(record, tmp_path / "x.jsonl", CHECK)
+        assert units(record)[0].installed == year
+        assert units(record)[0].equipment[0].typed == "22 yrs"
+
+
 NEW = Change(date(2026, 3, 1), "burner", "the old one had no parts")
 
 
