@@ -173,10 +173,10 @@ def test_a_trend_stands_by_date_with_what_was_changed_under_it() -> None:
     moments = [Moment(at(year), {"stack_temperature": 480.0 + year - 2022}) for year in (2022, 2025, 2026)]
     changed = [Event(date(2025, 10, 1), "new nozzle"), Event(date(2020, 1, 1), "long ago")]
     lines = course_lines(moments, BASE, changed, plain_marks=True)
-    bars = lines[0][34:].split("  480")[0]
+    bars = lines[0][35:].split("  480")[0]
     columns = [place for place, mark in enumerate(bars) if mark != " "]
     assert columns[1] / columns[2] == pytest.approx(0.75, abs=0.05)
-    assert lines[2].index("a") - 34 == columns[1]
+    assert lines[2].index("a") - 35 == columns[1]
     assert lines[3] == "  a  2025-10-01 new nozzle"
     assert not any("long ago" in line for line in lines)
     with at_width(40):
