@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import date, datetime
 from typing import TypeVar
 
 from advisor.call.conclude import drifts
@@ -19,7 +19,7 @@ from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import write_whole
 from advisor.reasoning.entries import EntryError
 from advisor.reasoning.turnout import COMPLAINT, ROUTINE
-from advisor.report.gather import of_work
+from advisor.report.gather import last_service, of_work
 from advisor.visit.course import course_lines, events
 from advisor.visit.kept import CONFIRMED, KINDS, NOT_FOUND, NOTHING_WRONG, TECHNICIAN, YEARLY, outcome_of, parts_in
 from advisor.visit.mend import correct_visit
@@ -233,13 +233,13 @@ def report(turn: Turn, rest: str, now: datetime) -> Heard:
     except RecordError as error:
         raise EntryError(str(error)) from None
     confirmed, remedies, begun = of_work(base, turn.arrival, turn.assessment if turn.retesting else None, work)
-    meant, kept = _in_the_record(work)
+    meant, kept, served = _in_the_record(work, now)
     sheet = report_of(
         base, turn.found, turn.case if turn.retesting else None, work.unit or turn.found.title or turn.path.stem,
         now.date(), technician=told.technician or kept.technician or os.environ.get(TECHNICIAN, ""),
         remedies=remedies, confirmed=confirmed, notes=dict.fromkeys(filter(None, (kept.note, told.note))), begun=begun,
         parts={**kept.parts, **told.parts}, minutes=kept.minutes, outcome=told.outcome or kept.outcome,
-        kind=told.kind or kept.kind, customer=meant.customer, address=meant.address, shop=shop)
+        kind=told.kind or kept.kind, served=served, customer=meant.customer, address=meant.address, shop=shop)
     for kind, document in (("html", report_html(base, sheet)), ("pdf", report_pdf(base, sheet))):
         path = turn.path.with_name(f"{turn.path.stem}.report.{kind}")
         try:
@@ -251,17 +251,19 @@ def report(turn: Turn, rest: str, now: datetime) -> Heard:
     return turn, (*part("said", wrapped(said, 0, 2)), *put(turn, turn))
 
 
-def _in_the_record(work: Work) -> tuple[Unit, Visit]:
-    """What the record says of the unit and of this visit; nothing but the label where it says nothing, or cannot be
-    read.
+def _in_the_record(work: Work, now: datetime) -> tuple[Unit, Visit, date | None]:
+    """What the record says of the unit, of this visit and of the last yearly service; nothing but the label where it
+    says nothing, or cannot be read.
     """
     nothing = Visit("", datetime.min, Case())
+    if not work.unit:
+        return Unit(""), nothing, None
     try:
-        unit = _with_record(lambda record: find_unit(record, work.unit)) if work.unit else Unit("")
+        unit, earlier = _with_record(lambda record: _of(record, work.unit))
         visit = _with_record(lambda record: find_visit(record, str(work.kept))) if work.kept else nothing
     except EntryError:
-        return Unit(work.unit), nothing
-    return unit, visit
+        return Unit(work.unit), nothing, None
+    return unit, visit, last_service(earlier, now.astimezone())
 
 
 def earlier_visits(base: Base, label: str) -> tuple[tuple[Moment, ...], list[str]]:

@@ -39,7 +39,7 @@ def look_facts(line: Line, asked: str, known: Mapping[str, object]) -> Iterator[
             if name in line.base.observations:
                 yield from _of_thing(line, name, named, there)
     if asked in line.base.observations:
-        least = 2 if line.base.observations[asked].part == "complaint" and _telling(line) > _FEW else 1
+        least = 2 if line.base.observations[asked].part == "complaint" and line.telling > _FEW else 1
         for saying in line.lexicon.sayings[asked]:
             if len(saying.stems) >= least and there.issuperset(saying.stems):
                 for spot in places_of(saying.stems, line.tokens, 1, False):
@@ -49,9 +49,6 @@ def look_facts(line: Line, asked: str, known: Mapping[str, object]) -> Iterator[
 _FEW: Final = 4
 """In more telling words than these one word of them does not answer what the call is about: "water" of a long story."""
 
-
-def _telling(line: Line) -> int:
-    return sum(token.kind == "word" and not token.small and token.low not in HOW_MUCH for token in line.tokens)
 
 
 def _told_apart(line: Line, facts: Sequence[Fact], known: Container[str]) -> Iterator[Fact]:

@@ -246,8 +246,9 @@ def back_up(record: Record, to: Path) -> None:
         raise
 
 
-def write_over(to: Path, begins: tuple[bytes, ...], what: str, text: str) -> None:
-    """Write a text to a file that is new, empty, or begins as one that may be replaced (`what` says so in words).
+def write_over(to: Path, begins: tuple[bytes, ...], what: str, text: str | bytes) -> None:
+    """Write a text, or bytes, to a file that is new, empty, or begins as one that may be replaced (`what` says so
+    in words).
 
     Errors: `RecordError`; what stands there stays then: the record itself, a case.
     """
