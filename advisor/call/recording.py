@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import date, datetime
 from typing import TypeVar
 
 from advisor.call.conclude import drifts
@@ -19,9 +19,10 @@ from advisor.reasoning.case import Case
 from advisor.reasoning.casefile import write_whole
 from advisor.reasoning.entries import EntryError
 from advisor.reasoning.turnout import COMPLAINT, ROUTINE
-from advisor.report.gather import of_work
+from advisor.report.gather import last_service, of_work
 from advisor.visit.course import course_lines, events
-from advisor.visit.kept import KINDS, NOT_FOUND, NOTHING_WRONG, TECHNICIAN, YEARLY, outcome_of, parts_in
+from advisor.visit.kept import CONFIRMED, KINDS, NOT_FOUND, NOTHING_WRONG, TECHNICIAN, YEARLY, outcome_of, parts_in
+from advisor.visit.mend import correct_visit
 from advisor.visit.minutes import minutes_by_check
 from advisor.visit.record import (
     Record,
@@ -47,6 +48,7 @@ from advisor.visit.trend import (
     moment_of,
     of_the_unit,
     own_visits,
+    since_service,
     year_installed,
 )
 
@@ -72,7 +74,8 @@ def unit(turn: Turn, rest: str, now: datetime) -> Heard:
     meant, kept = _with_record(lambda record: _of(record, label))
     found = completed(turn.found, meant, base, now)
     tied = replace(turn, earlier=history(own_visits(kept, meant), base))
-    found = replace(found, entries=(*as_last_left(tied.earlier, found, base), *found.entries))
+    found = replace(found, entries=(*since_service(kept, found, base, now), *as_last_left(tied.earlier, found, base),
+                                    *found.entries))
     more = [entry.name for entry in found.entries[:len(found.entries) - len(turn.found.entries)]]
     shown = history_lines(replace(tied, found=found), meant, kept, now)
     if more:
@@ -99,7 +102,9 @@ def history_lines(turn: Turn, meant: Unit, kept: tuple[Visit, ...], now: datetim
 
 
 def keep(turn: Turn, rest: str, now: datetime) -> Heard:
-    """Put the visit into the record: as found, as left, the causes confirmed, the remedies done."""
+    """Put the visit into the record: as found, as left, the causes confirmed, the remedies done. Once it is there,
+    `keep again` corrects it there, and what was kept before stays as a trace.
+    """
     base, work = turn.base, turn.work
     if not turn.found.entries:
         raise EntryError("nothing is entered yet, so there is nothing to keep")
@@ -108,8 +113,8 @@ def keep(turn: Turn, rest: str, now: datetime) -> Heard:
     note, told = rest, Told()
     if work.kept:
         if rest.split()[:1] != ["again"]:
-            raise EntryError(f"this visit is in the record already, as visit {work.kept}; keep again keeps it once "
-                             "more, with what was entered since")
+            raise EntryError(f"this visit is in the record already, as visit {work.kept}; keep again corrects it "
+                             "there, by what was entered since")
         note = rest.partition(" ")[2]
     confirmed, remedies = _outcome(turn)
     try:
@@ -120,16 +125,26 @@ def keep(turn: Turn, rest: str, now: datetime) -> Heard:
 
     def kept_in(record: Record) -> Visit:
         meant = find_unit(record, work.unit)
-        after = work.after if turn.retesting else None
-        return save_visit(record, meant, completed(turn.found, meant, base, now),
-                          completed(after, meant, base, now) if after is not None else None, confirmed=confirmed,
-                          remedies=remedies, note=told.note, at=now.astimezone(), measured_in=measures(base),
-                          rules=base.rules_used, outcome=outcome, kind=told.kind or _kind(turn, record, meant, now),
-                          technician=told.technician or os.environ.get(TECHNICIAN, ""), parts=told.parts,
-                          minutes=minutes_by_check(base, (*turn.found.entries, *work.after.entries)))
+        before = completed(turn.found, meant, base, now)
+        after = completed(work.after, meant, base, now) if turn.retesting else None
+        minutes = minutes_by_check(base, (*turn.found.entries, *work.after.entries))
+        kind = told.kind or _kind(turn, record, meant, now)
+        technician = told.technician or os.environ.get(TECHNICIAN, "")
+        old = next((one for one in visits(record, meant) if one.number == work.kept), None)
+        if old is None:
+            return save_visit(record, meant, before, after, confirmed=confirmed, remedies=remedies, note=told.note,
+                              at=now.astimezone(), measured_in=measures(base), rules=base.rules_used, outcome=outcome,
+                              kind=kind, technician=technician, parts=told.parts, minutes=minutes)
+        new = replace(old, before=before, after=after, confirmed=confirmed, remedies=remedies,
+                      note=told.note or old.note, measured_in=measures(base), rules=base.rules_used,
+                      outcome=outcome or ("" if old.outcome == CONFIRMED else old.outcome), kind=told.kind or old.kind,
+                      technician=told.technician or old.technician, parts=told.parts or old.parts, minutes=minutes)
+        correct_visit(record, old, new, "kept again from the call")
+        return find_visit(record, old.uid)
 
     visit = _with_record(kept_in)
-    said = [f"kept as visit {visit.number} of {work.unit}"]
+    outcome = visit.outcome
+    said = [f"{'corrected:' if visit.number == work.kept else 'kept as'} visit {visit.number} of {work.unit}"]
     said += [] if outcome else ["no cause confirmed"]
     said += [f"{what}: {words}" for what, words in visit_words(visit, base) if what not in ("minutes", "rules")]
     said += [] if outcome else [f"how it came out was not said: `record correct {visit.number} --outcome` adds it"]
@@ -194,7 +209,8 @@ def _kind(turn: Turn, record: Record, meant: Unit, now: datetime) -> str:
     complaint = turn.found.values.get(COMPLAINT)
     if complaint == ROUTINE:
         return YEARLY
-    days = [(now.astimezone() - visit.at).days for visit in visits(record, meant)]
+    days = [(now.astimezone() - visit.at).days for visit in visits(record, meant)
+            if visit.number != turn.work.kept]
     return "callback" if any(0 <= day <= CALLBACK_DAYS for day in days) else "repair" if complaint else ""
 
 
@@ -217,13 +233,13 @@ def report(turn: Turn, rest: str, now: datetime) -> Heard:
     except RecordError as error:
         raise EntryError(str(error)) from None
     confirmed, remedies, begun = of_work(base, turn.arrival, turn.assessment if turn.retesting else None, work)
-    meant, kept = _in_the_record(work)
+    meant, kept, served = _in_the_record(work, now)
     sheet = report_of(
         base, turn.found, turn.case if turn.retesting else None, work.unit or turn.found.title or turn.path.stem,
         now.date(), technician=told.technician or kept.technician or os.environ.get(TECHNICIAN, ""),
         remedies=remedies, confirmed=confirmed, notes=dict.fromkeys(filter(None, (kept.note, told.note))), begun=begun,
         parts={**kept.parts, **told.parts}, minutes=kept.minutes, outcome=told.outcome or kept.outcome,
-        kind=told.kind or kept.kind, customer=meant.customer, address=meant.address, shop=shop)
+        kind=told.kind or kept.kind, served=served, customer=meant.customer, address=meant.address, shop=shop)
     for kind, document in (("html", report_html(base, sheet)), ("pdf", report_pdf(base, sheet))):
         path = turn.path.with_name(f"{turn.path.stem}.report.{kind}")
         try:
@@ -235,17 +251,19 @@ def report(turn: Turn, rest: str, now: datetime) -> Heard:
     return turn, (*part("said", wrapped(said, 0, 2)), *put(turn, turn))
 
 
-def _in_the_record(work: Work) -> tuple[Unit, Visit]:
-    """What the record says of the unit and of this visit; nothing but the label where it says nothing, or cannot be
-    read.
+def _in_the_record(work: Work, now: datetime) -> tuple[Unit, Visit, date | None]:
+    """What the record says of the unit, of this visit and of the last yearly service; nothing but the label where it
+    says nothing, or cannot be read.
     """
     nothing = Visit("", datetime.min, Case())
+    if not work.unit:
+        return Unit(""), nothing, None
     try:
-        unit = _with_record(lambda record: find_unit(record, work.unit)) if work.unit else Unit("")
+        unit, earlier = _with_record(lambda record: _of(record, work.unit))
         visit = _with_record(lambda record: find_visit(record, str(work.kept))) if work.kept else nothing
     except EntryError:
-        return Unit(work.unit), nothing
-    return unit, visit
+        return Unit(work.unit), nothing, None
+    return unit, visit, last_service(earlier, now.astimezone())
 
 
 def earlier_visits(base: Base, label: str) -> tuple[tuple[Moment, ...], list[str]]:

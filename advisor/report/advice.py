@@ -19,6 +19,9 @@ NEXT_VISIT: Final = "at the next visit"
 YEARLY: Final = "each year"
 """How urgent advice is, in the order of urgency."""
 
+_YEAR: Final = 365.25
+"""Days."""
+
 
 def due(report: Report) -> str:
     """When the next yearly service is due, in words.
@@ -35,11 +38,16 @@ def due(report: Report) -> str:
     """
     if report.last.hazards:
         return "First the burner has to be put right. Then we set the date of the next yearly service."
-    since = 0.0 if report.is_service else report.before.findings.numbers.get("years_since_service")
-    if since is None:
+    since = report.before.findings.numbers.get("years_since_service")
+    if report.is_service:
+        last = report.on
+    elif since is not None:
+        last = report.on - timedelta(days=since.value * _YEAR)
+    elif report.served is not None:
+        last = report.served
+    else:
         return "Have the next yearly service done before the heating season, or 12 months after the last one."
-    years = since if isinstance(since, float) else since.value
-    on = report.on + timedelta(days=(report.shop.months / 12 - years) * 365.25)
+    on = last + timedelta(days=report.shop.months / 12 * _YEAR)
     return f"The next yearly service is due in {on:%B %Y}." if on > report.on else \
         "The yearly service is overdue. Have it done soon."
 

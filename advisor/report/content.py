@@ -77,8 +77,11 @@ class Content:
     """What it means that the unit is left off."""
     troubles: tuple[str, ...]
     """Of what was found, what is not as it should be."""
+    sound: int
+    """How many of the readings that can be told so are as they should be."""
     troubles_left: tuple[str, ...]
     """The same of how the unit was left."""
+    sound_left: int
     in_order: tuple[str, ...]
     """What was looked at and is as it should be."""
     cured: tuple[str, ...]
@@ -136,7 +139,8 @@ def content(base: Base, report: Report) -> Content:
         office=office(base, report), conclusions=conclusions(base, report), sources=sources,
         tag=left_off(base, report),
         winter=(*_allowed(report, LEFT_OFF), _coming(report)) if report.last.hazards else (),
-        troubles=sentences(before, troubles=True), troubles_left=sentences(after, troubles=True) if after else (),
+        troubles=sentences(before, troubles=True), sound=_sound(before),
+        troubles_left=sentences(after, troubles=True) if after else (), sound_left=_sound(after) if after else 0,
         in_order=in_order(base, report.last.case), cured=_cured(base, report),
         begun=tuple(f"{base.title(one.remedy)}, {one.done} of {one.steps} steps done" for one in report.begun),
         set_air=_set_air(report), tests=function_tests(base, before, after), due=due(report),
@@ -201,6 +205,10 @@ def in_order(base: Base, case: Case) -> tuple[str, ...]:
         if look and look.part == "reading" and entry.value == look.sound and entry.value not in _BARE:
             out.append(look.title)
     return tuple(out)
+
+
+def _sound(assessment: Assessment) -> int:
+    return len(sentences(assessment, efficiency=False)) - len(sentences(assessment, troubles=True))
 
 
 def _cured(base: Base, report: Report) -> tuple[str, ...]:

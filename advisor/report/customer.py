@@ -112,8 +112,8 @@ def _found(c: Content, form: int) -> tuple[Line, ...]:
         names = ", ".join(spelled(name) for name in c.in_order)
         out.append(f"In order when we looked: {names}." if form < _GOOD else
                    f"{_count(len(c.in_order), 'part')} in order when we looked.")
-    if _GOOD <= form < _LEAST and len(c.troubles) < len(c.found) and not c.open_dangers:
-        out.append("What else we read was as it should be." if out else "What we read was as it should be.")
+    if _GOOD <= form < _LEAST and c.sound:
+        out.append(_as_it_should_be(c.sound))
     if not out:
         out.append("What we found stands at the top." if c.dangers else "No reading was taken that tells of the fire.")
     return dashes([*out, *(spelled(text) for text in c.doubts if form < _DOUBTS)])
@@ -157,7 +157,10 @@ def _left(c: Content, form: int) -> tuple[Line, ...]:
     if form < _GOOD:
         new = tuple(text for text in c.now if text not in c.found)
         return dashes(new) or (Line("The readings are as they were."),)
-    return dashes(c.troubles_left) or (Line("What we read after the work is as it should be."),)
+    out = [*c.troubles_left]
+    if c.sound_left:
+        out.append(_as_it_should_be(c.sound_left))
+    return dashes(out)
 
 
 def _tests(c: Content, form: int) -> tuple[Line, ...]:
@@ -177,6 +180,11 @@ def _tests(c: Content, form: int) -> tuple[Line, ...]:
 
 def _count(number: int, what: str) -> str:
     return f"1 {what} was" if number == 1 else f"{number} {what}s were"
+
+
+def _as_it_should_be(number: int) -> str:
+    return "1 reading we took was as it should be." if number == 1 else \
+        f"{number} readings we took were as they should be."
 
 
 def _listed(number: int) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from advisor.library.base import Base
@@ -12,8 +12,10 @@ from advisor.pages.wording import plain
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import Case, local_time
 from advisor.reasoning.casefile import read_case
+from advisor.reasoning.turnout import COMPLAINT, ROUTINE
 from advisor.report.report import Begun, Report, report_of
 from advisor.report.shop import Shop
+from advisor.visit.kept import YEARLY
 from advisor.visit.record import Record, RecordError, Unit, Visit, find_unit, find_visit, units, visits
 from advisor.visit.remedy import Work, causes_of, finished, open_steps, put_right, remedy_of, under_retest, verdict
 from advisor.visit.trend import as_left, completed
@@ -123,8 +125,22 @@ def visit_meant(record: Record, words: str, number: str = "") -> tuple[Unit, Vis
     return unit, kept[-1]
 
 
-def of_visit(base: Base, unit: Unit, visit: Visit, given: Given, shop: Shop) -> Report:
-    """The report of a kept visit, with what is known of its unit.
+def last_service(kept: Iterable[Visit], before: datetime) -> date | None:
+    """The day of the last yearly service among some visits, up to a moment; None where none is known.
+
+    >>> from datetime import UTC
+    >>> from advisor.reasoning.case import Entry
+    >>> served = Case((Entry("complaint", "routine", "routine"),))
+    >>> last_service([Visit("", datetime(2025, 5, 3, 12, tzinfo=UTC), served)], datetime(2026, 1, 5, tzinfo=UTC)).year
+    2025
+    """
+    days = [local_time(visit.at).date() for visit in kept if visit.at <= before
+            and (visit.kind == YEARLY or visit.before.values.get(COMPLAINT) == ROUTINE)]
+    return max(days, default=None)
+
+
+def of_visit(base: Base, unit: Unit, visit: Visit, given: Given, shop: Shop, served: date | None = None) -> Report:
+    """The report of a kept visit, with what is known of its unit; `served` is the day of its last yearly service.
 
     What a visit keeps beside its cases is taken here, and nowhere else.
     """
@@ -142,7 +158,7 @@ def of_visit(base: Base, unit: Unit, visit: Visit, given: Given, shop: Shop) -> 
         confirmed=[name for name in (*visit.confirmed, *given.confirmed) if name in base.causes],
         notes=tuple(_all_of(visit.note, *(f"done: {name}" for name in strange), *given.notes)), coming=given.coming,
         parts={**changed, **visit.parts, **given.parts}, minutes=visit.minutes, outcome=visit.outcome, kind=visit.kind,
-        customer=unit.customer, address=unit.address, shop=shop)
+        served=served, customer=unit.customer, address=unit.address, shop=shop)
 
 
 def _all_of(*texts: str) -> Iterable[str]:

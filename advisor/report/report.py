@@ -68,6 +68,8 @@ class Report:
         Minutes that each check took, by its name, where that is known.
     outcome, kind : str
         How it came out and what kind of call it was, as the record has them (:mod:`advisor.visit.kept`), or empty.
+    served : date, optional
+        Day of the last yearly service, where the record knows one.
     customer, address : str
         Of the unit, where they are known.
     shop : Shop
@@ -91,6 +93,7 @@ class Report:
     by_check: Mapping[str, float] = field(default_factory=dict)
     outcome: str = ""
     kind: str = ""
+    served: date | None = None
     customer: str = ""
     address: str = ""
     shop: Shop = Shop()  # noqa: RUF009  (a frozen value)
@@ -115,7 +118,8 @@ def report_of(
     base: Base, before: Case, after: Case | None, unit: str, on: date, *, technician: str = "",
     remedies: Iterable[str] = (), confirmed: Iterable[str] = (), notes: Iterable[str] = (), coming: str = "",
     begun: Iterable[Begun] = (), parts: Mapping[str, float] | None = None, minutes: Mapping[str, float] | None = None,
-    outcome: str = "", kind: str = "", customer: str = "", address: str = "", shop: Shop | None = None,
+    outcome: str = "", kind: str = "", served: date | None = None, customer: str = "", address: str = "",
+    shop: Shop | None = None,
 ) -> Report:
     """The report of a visit from its cases, as found and as left; the curve of the air is of the later one that has it.
 
@@ -136,8 +140,8 @@ def report_of(
     return Report(
         unit, on, found, left, technician, tuple(dict.fromkeys(remedies)), tuple(dict.fromkeys(confirmed)),
         tuple(notes), tuple((one.smoke, one.co2) for one in air), coming, tuple(begun), complaint_words(before),
-        (*fitted, *changed_equipment(base, found, left)), minutes_of(before, after), by_check, outcome, kind, customer,
-        address, shop or Shop(),
+        (*fitted, *changed_equipment(base, found, left)), minutes_of(before, after), by_check, outcome, kind, served,
+        customer, address, shop or Shop(),
     )
 
 
@@ -157,8 +161,9 @@ def complaint_words(case: Case) -> str:
     for other in entries[place + 1:]:
         if other.at != first.at or not (other.is_remark or other.said):
             break
-        out.append(_told(other))
-    return ", ".join(dict.fromkeys(out))
+        if not any(_told(other) in told for told in out):
+            out.append(_told(other))
+    return ", ".join(out)
 
 
 def _told(entry: Entry) -> str:

@@ -16,12 +16,12 @@ from advisor.library.base import Base
 from advisor.library.items import Item
 from advisor.library.yamlfiles import near
 from advisor.pages.wording import at_width, columns
-from advisor.reasoning.casefile import write_whole
-from advisor.report.gather import Given, of_files, of_visit, visit_meant
+from advisor.report.gather import Given, last_service, of_files, of_visit, visit_meant
 from advisor.report.report import Report
 from advisor.report.shop import read_shop
 from advisor.visit.kept import parts_in
-from advisor.visit.record import RecordError, default_place, open_record
+from advisor.visit.record import RecordError, default_place, open_record, visits
+from advisor.visit.transfer import write_over
 
 SOUND: Final = 0
 HAZARD: Final = 1
@@ -29,6 +29,8 @@ BAD_INPUT: Final = 2
 
 _SHEETS: Final = ("customer", "office", "tag", "hand-over")
 _CASE: Final = (".yaml", ".yml")
+_OURS: Final = {"html": ((b"<!DOCTYPE html",), "a page"), "pdf": ((b"%PDF-",), "a PDF")}
+"""How each kind of file begins, and what it is: nothing else is written over, be it a case, the record or a letter."""
 
 
 class ReportError(ValueError):
@@ -102,10 +104,11 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
         with at_width(wide):
             print("\n".join(report_text(base, report, arguments.sheets)))
     for kind, to in targets.items():
+        begins, what = _OURS[kind]
         try:
-            write_whole(to, _document(kind, base, report, arguments.sheets))
-        except OSError as error:
-            print(f"{to}: cannot be written ({error.strerror or error})", file=sys.stderr)
+            write_over(to, begins, what, _document(kind, base, report, arguments.sheets))
+        except RecordError as error:
+            print(error, file=sys.stderr)
             return BAD_INPUT
         print(f"written to {to}")
     return HAZARD if report.last.hazards else SOUND
@@ -122,14 +125,9 @@ def _document(kind: str, base: Base, report: Report, sheets: list[str]) -> str |
 
 
 def _targets(arguments: argparse.Namespace) -> dict[str, Path]:
-    """The files to write, by their kind; errors: ReportError for one that is read."""
-    out = {kind: Path(name) for kind in ("html", "pdf") if (name := getattr(arguments, kind))}
-    read = [*(arguments.what if _is_files(arguments.what) else ()), *([arguments.shop] if arguments.shop else ())]
-    for kind, to in out.items():
-        for case in read:
-            if os.path.realpath(to) == os.path.realpath(case):
-                raise ReportError(f"--{kind} {to}: is a case file of this report; name another file")
-    if len(out) == 2 and os.path.realpath(out["html"]) == os.path.realpath(out["pdf"]):
+    """The files to write, by their kind; errors: ReportError where both are one."""
+    out = {kind: Path(name) for kind in _OURS if (name := getattr(arguments, kind))}
+    if len({os.path.realpath(to) for to in out.values()}) < len(out):
         raise ReportError("--html and --pdf name the same file; name two")
     return out
 
@@ -155,11 +153,12 @@ def _report(arguments: argparse.Namespace, base: Base) -> Report:
         try:
             with open_record(place, make=False) as record:
                 unit, visit = visit_meant(record, " ".join(arguments.what), arguments.visit or "")
+                served = last_service(visits(record, unit), visit.at)
         except RecordError as error:
             if arguments.visit or arguments.file:
                 raise
             raise RecordError(f"{error} (a case file is named with its ending, such as case.yaml)") from None
-        return of_visit(base, unit, visit, given, shop)
+        return of_visit(base, unit, visit, given, shop, served)
     if len(arguments.what) > 2:
         raise ReportError(f"{arguments.what[2]!r}: a report takes one case as found and one as left")
     if arguments.visit:

@@ -84,7 +84,7 @@ def meant_by(item: Observation, text: str) -> tuple[str, ...]:
     sound = item.sound or item.clear
     if said in YES or said in NO:
         return _yes_or_no(item, said in YES, sound)
-    if said.isdigit() and countable(item) and 1 <= int(said) <= len(item.answers):
+    if said.isdecimal() and countable(item) and 1 <= int(said) <= len(item.answers):
         return (tuple(item.answers)[int(said) - 1],)
     found = tuple(answer for words, answer in answers.items() if said in words.split())
     if len(found) != 1:

@@ -63,6 +63,8 @@ def chosen(line: Line, facts: Sequence[Fact]) -> tuple[Fact, ...]:
     go(0, (), frozenset(), 0.0)
     taken = list(best[1])
     for fact in facts:  # what shares all its words with others costs nothing more to say
+        if fact.kind == ASKED and any(_says_less(line, fact, one) for one in taken):
+            continue
         if fact.kind in (ALONE, ASKED) and fact not in taken and not any(_clash(line, fact, one) for one in taken):
             taken.append(fact)
     return tuple(taken)
@@ -72,7 +74,8 @@ def _unlike(facts: Sequence[Fact]) -> list[Fact]:
     """Of facts that say the same by the same words, the least far-fetched."""
     best: dict[object, Fact] = {}
     for fact in facts:
-        key = (tuple((one.name, one.value, one.status) for one in fact.entries), fact.options, fact.tokens)
+        key = (tuple((one.name, one.value, one.status) for one in fact.entries), fact.options, fact.tokens,
+               fact.kind == ASKED)
         if key not in best or fact.cost < best[key].cost:
             best[key] = fact
     return list(best.values())
@@ -123,6 +126,11 @@ def _clash(line: Line, one: Fact, other: Fact) -> bool:
         return one.tokens <= other.tokens or other.tokens <= one.tokens or not all(
             line.tokens[at].kind == "word" and any(at in named.at for named in line.named) for at in shared)
     return True
+
+
+def _says_less(line: Line, one: Fact, other: Fact) -> bool:
+    """Whether one fact leaves telling words out that stand with its own in the other: "hot water ... is scalding"."""
+    return one.tokens <= other.tokens and any(not line.tokens[at].small for at in other.tokens - one.tokens)
 
 
 def _adds_to_the_complaint(line: Line, one: Fact, other: Fact) -> bool:

@@ -28,6 +28,11 @@ class Line:
     def base(self) -> Base:
         return self.lexicon.base
 
+    @property
+    def telling(self) -> int:
+        """How many of its words say something by themselves."""
+        return sum(one.kind == "word" and not one.small and one.low not in HOW_MUCH for one in self.tokens)
+
 
 @dataclass(frozen=True, slots=True)
 class Named:

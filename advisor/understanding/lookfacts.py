@@ -39,10 +39,16 @@ def look_facts(line: Line, asked: str, known: Mapping[str, object]) -> Iterator[
             if name in line.base.observations:
                 yield from _of_thing(line, name, named, there)
     if asked in line.base.observations:
+        least = 2 if line.base.observations[asked].part == "complaint" and line.telling > _FEW else 1
         for saying in line.lexicon.sayings[asked]:
-            if there.issuperset(saying.stems):
+            if len(saying.stems) >= least and there.issuperset(saying.stems):
                 for spot in places_of(saying.stems, line.tokens, 1, False):
                     yield from _look(line, saying, spot, spot, 0.5 + _spread(line, spot), ASKED)
+
+
+_FEW: Final = 4
+"""In more telling words than these one word of them does not answer what the call is about: "water" of a long story."""
+
 
 
 def _told_apart(line: Line, facts: Sequence[Fact], known: Container[str]) -> Iterator[Fact]:

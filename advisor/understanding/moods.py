@@ -20,7 +20,8 @@ _IF: Final = frozenset(("if", "unless", "whether", "suppose", "supposing", "wish
 _DOUBT: Final = frozenset(("maybe", "perhaps", "might", "possibly", "probably", "guess", "guessing", "think", "thinks",
                            "thinking", "suspect", "suspects", "unsure", "wonder", "wondering", "assume", "assuming",
                            "supposedly", "likely", "believe", "apparently", "presumably"))
-_DOUBTS: Final = (("could", "be"), ("may", "be"), ("not", "sure"), ("no", "idea"), ("dont", "know"), ("not", "certain"),
+_DOUBTS: Final = (("could", "be"), ("may", "be"), ("cant", "be"), ("cannot", "be"), ("must", "be"), ("has", "to", "be"),
+                  ("not", "sure"), ("no", "idea"), ("dont", "know"), ("not", "certain"),
                   ("hard", "to", "say"), ("hard", "to", "tell"), ("cant", "tell"), ("cannot", "tell"),
                   ("may", "have"), ("should", "have", "been"))
 _TIMES: Final = frozenset(("year", "years", "time", "visit", "season", "winter", "fall", "spring", "summer", "month",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Final
 
 from advisor.library.base import Base
 from advisor.reasoning.case import Entry
@@ -21,6 +22,12 @@ from advisor.understanding.tokens import plain_line, tokens_of
 from advisor.understanding.understood import Asked, Choice, Heard, Left, Understood, entry_words
 
 __all__ = ["Asked", "Choice", "Heard", "Left", "Understood", "entry_words", "understand"]
+
+
+_STORY: Final = 8
+"""In a line of more telling words no words answer what the call is about but those that say it by themselves, not the
+"shuts off" or "water" of a whole story.
+"""
 
 
 def understand(base: Base, line: str, asked: str = "", known: Mapping[str, object] | None = None) -> Understood:
@@ -57,6 +64,8 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     tokens = spelled_right(lexicon, tokens_of(text))
     numbers = numbers_of(tokens)
     laid = Line(text, lexicon, tokens, numbers, named_in(lexicon, tokens, numbers))
+    if asked in base.observations and base.observations[asked].part == "complaint" and laid.telling > _STORY:
+        asked = ""
     facts = [*number_facts(laid, asked), *look_facts(laid, asked, known or {}), *status_facts(laid), *none_facts(laid),
              *answer_facts(laid, asked), *named_facts(laid)]
     urgent = [_said_fuller(laid, entry, facts) for entry in heard(base, text) if not _of_more(laid, entry, facts)]

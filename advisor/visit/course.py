@@ -16,7 +16,7 @@ from advisor.reasoning.case import local_time
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.trend import TRENDED, Moment, sparkline
 
-_LEAD: Final = 34
+_LEAD: Final = 35
 _ONE_LINE: Final = 70
 """From so many columns on, name, bars and figures stand on one line."""
 _MOST: Final = 60
@@ -44,7 +44,8 @@ def events(visits: Iterable[Visit], unit: Unit, base: Base) -> tuple[Event, ...]
                  + (f" ({one.note})" if one.note else "")) for one in unit.changes]
     for visit in visits:
         said = [base.title(name) for name in visit.remedies]
-        said += [f"fitted {count:g} x {part}" for part, count in visit.parts.items()]
+        if visit.parts:
+            said.append("fitted " + ", ".join(f"{count:g} x {part}" for part, count in visit.parts.items()))
         if said:
             out.append(Event(local_time(visit.at).date(), ", ".join(said)))
     return tuple(sorted(out, key=lambda one: one.day))
@@ -88,9 +89,9 @@ def course_lines(
     >>> moments = [Moment(datetime(year, 10, 1, tzinfo=UTC), {"stack_temperature": stack}) for year, stack in years]
     >>> for line in course_lines(moments, load(), [Event(date(2025, 10, 1), "new nozzle")], plain_marks=True):
     ...     print(line)
-      stack temperature               _                  -     #  480 to 560 degF
-                                      2022-10-01      2026-10-01
-                                                         a
+      stack temperature                _                  -     #  480 to 560 degF
+                                       2022-10-01      2026-10-01
+                                                          a
       a  2025-10-01 new nozzle
     """
     rows = [(base.title(name), [moment.numbers.get(name) for moment in moments], name) for name in TRENDED]
@@ -109,7 +110,7 @@ def course_lines(
     for (title, values, _), tail in zip(rows, tails, strict=True):
         bars = _bars(values[-room:], where, room, plain_marks)
         lines += [*wrapped(f"{title}: {tail}", 2, 4), f"{margin}{bars}".rstrip()] if narrow else [
-            f"  {title:<{_LEAD - 2}}{bars}  {tail}"]
+            f"  {title:<{_LEAD - 3}} {bars}  {tail}"]
     lines.append(margin + _axis(moments, room))
     lines += _changed_lines(changed, margin, room, times[0], times[-1])
     return [*lines, "  (the latest visits only: there is no room for more)"] if cut else lines
@@ -136,7 +137,10 @@ def _bars(values: Sequence[float | None], where: Sequence[int], room: int, plain
 
 
 def _axis(moments: Sequence[Moment], room: int) -> str:
+    """The first and the last day under their columns; only their months where there is little room."""
     first, last = (f"{local_time(moment.at):%Y-%m-%d}" for moment in (moments[0], moments[-1]))
+    if room < len(first) + len(last) + 1:
+        first, last = first[:7], last[:7]
     return first if first == last or room < len(first) + len(last) + 1 else first + last.rjust(room - len(first))
 
 

@@ -33,7 +33,7 @@ MERGED: Final = "merged"
 CHANGED_UNIT: Final = "changed"
 TRACED: Final[Mapping[str, str]] = {
     "voided": "voided: it counts for nothing", "restored": "counts again", "corrected": "corrected", MERGED: "merged",
-    CHANGED_UNIT: "equipment changed",
+    CHANGED_UNIT: "the unit was changed",
 }
 """What can be mended in a record, in words."""
 

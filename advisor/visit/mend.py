@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from advisor.library.plaintext import plain_text
 from advisor.visit.documents import unit_document, visit_document
 from advisor.visit.kept import CHANGED_UNIT, MERGED, Change, Trace, Unit, Visit, outcome_of
-from advisor.visit.record import Record, put_change, put_content, put_equipment, row_of
+from advisor.visit.record import Record, put_change, put_content, put_equipment, put_over, row_of
 from advisor.visit.schema import RecordError
 
 _CONTENT = ("entries", "maker_figures", "cases", "confirmed", "remedies", "parts", "minutes")
@@ -85,13 +85,17 @@ def change_unit(record: Record, unit: Unit, change: Change, now: Unit) -> Trace:
 
     Errors: `RecordError` for a change that cannot be.
     """
-    with record.transaction(writing=True) as connection:
-        row = row_of(record, unit)
+    with record.transaction(writing=True):
         put_change(record, unit, change)
-        connection.execute("UPDATE units SET installed = ? WHERE id = ?", (now.installed, row))
-        connection.execute("DELETE FROM equipment WHERE unit_id = ?", (row,))
-        put_equipment(record, row, now)
+        put_over(record, now)
         return _traced(record, CHANGED_UNIT, unit.uid, change.note or f"new {change.what}", unit_document(unit))
+
+
+def replace_known(record: Record, old: Unit, new: Unit, reason: str) -> Trace:
+    """Put what is known of a unit in the place of what was known."""
+    with record.transaction(writing=True):
+        put_over(record, new)
+        return _traced(record, CHANGED_UNIT, old.uid, reason, unit_document(old))
 
 
 def _reason(words: str) -> str:

@@ -161,13 +161,18 @@ def _plain(unit: Unit) -> Unit:
 
 def replace_unit(record: Record, unit: Unit) -> None:
     """Put another label, customer, address and equipment in place of those of the unit with this uid."""
+    with record.transaction(writing=True):
+        put_over(record, unit)
+
+
+def put_over(record: Record, unit: Unit) -> None:
+    """Replace a unit within a transaction that is open."""
     unit = _plain(unit)
-    with record.transaction(writing=True) as connection:
-        row = row_of(record, unit)
-        connection.execute("UPDATE units SET label = ?, customer = ?, address = ?, installed = ? WHERE id = ?",
-                           (unit.label, unit.customer, unit.address, _year(unit), row))
-        connection.execute("DELETE FROM equipment WHERE unit_id = ?", (row,))
-        put_equipment(record, row, unit)
+    row = row_of(record, unit)
+    record.connection.execute("UPDATE units SET label = ?, customer = ?, address = ?, installed = ? WHERE id = ?",
+                              (unit.label, unit.customer, unit.address, _year(unit), row))
+    record.connection.execute("DELETE FROM equipment WHERE unit_id = ?", (row,))
+    put_equipment(record, row, unit)
 
 
 def put_equipment(record: Record, row: int, unit: Unit) -> None:

@@ -146,8 +146,9 @@ def _was(trace: Trace, was: Mapping[str, object], base: Base) -> str:
         return f"{' and '.join(labels)}, {len(visits) if isinstance(visits, list) else 0} visits of the first"
     if trace.what == CHANGED_UNIT:
         unit = read_unit(was, "the trace")
+        place = "; ".join(filter(None, (unit.label, unit.customer, unit.address)))
         known = ", ".join(f"{entry.name} {entry.typed}" for entry in unit.equipment)
-        return f"{unit.label}: {known or 'nothing was known of it'}"
+        return f"{place}: {known or 'nothing was known of it'}"
     visit = read_visit(was, "the trace")
     said = [f"{what}: {words}" for what, words in visit_words(visit, base) if what != "rules"]
     readings = [f"{entry.name} {entry.typed}" for entry in visit.before.entries]

@@ -237,7 +237,7 @@ def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
             installed=installed or old.installed,
         )
         if arguments.replace:
-            record.replace_unit(kept, unit)
+            mend.replace_known(kept, old, unit, "add-unit --replace")
         else:
             unit = record.add_unit(kept, unit)
     known = f", with {len(unit.equipment)} things known of it" if unit.equipment else ""

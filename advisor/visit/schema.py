@@ -28,6 +28,9 @@ _ENTRY: Final = """
     at TEXT,
     CHECK (number IS NULL OR answer IS NULL),"""
 
+AGE: Final = "appliance_age"
+"""What the age of a unit was called where a record kept it instead of the year of its installation."""
+
 MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
     (
         """CREATE TABLE units (
@@ -113,10 +116,10 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
     ),
     (  # the year a unit was installed, from the age that was kept (its row stays as it was typed), and its changes
         "ALTER TABLE units ADD COLUMN installed INTEGER",
-        """UPDATE units SET installed = (
+        f"""UPDATE units SET installed = (
             SELECT CAST(substr(coalesce(equipment.at, (SELECT min(visits.at) FROM visits WHERE unit_id = units.id),
                                date('now')), 1, 4) AS INTEGER) - CAST(round(number) AS INTEGER)
-            FROM equipment WHERE unit_id = units.id AND name = 'appliance_age' AND number IS NOT NULL
+            FROM equipment WHERE unit_id = units.id AND name = '{AGE}' AND number IS NOT NULL
             ORDER BY position DESC LIMIT 1)""",
         """CREATE TABLE changes (
             id INTEGER PRIMARY KEY,

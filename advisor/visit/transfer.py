@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Final
 
 from advisor.library.yamlfiles import capped
+from advisor.reasoning.case import local_time
 from advisor.reasoning.casefile import STALE, sweep, write_whole
 from advisor.visit.documents import (
     VERSION,
@@ -29,7 +30,7 @@ from advisor.visit.kept import Trace, Unit, Visit
 from advisor.visit.mend import merged_into, put_trace, traces
 from advisor.visit.nameless import nameless
 from advisor.visit.record import Record, put_unit, put_visit, units, visits
-from advisor.visit.schema import RecordError, in_words
+from advisor.visit.schema import AGE, RecordError, in_words
 from advisor.visit.strict import Fault
 
 KIND: Final = "burner-advisor-record"
@@ -120,7 +121,8 @@ def add_all(record: Record, found: Found, problems: list[str | Fault], check: Ch
     added, known, notes = {Unit: 0, Visit: 0, Trace: 0}, 0, []
     problems += [fault.at(place) for place, one in found if not isinstance(one, Trace) for fault in check(one)]
     merged = merged_into(record)
-    found = [(place, replace(one, unit=merged.get(one.unit, one.unit)) if isinstance(one, Visit) else one)
+    found = [(place, _with_year(one, found) if isinstance(one, Unit) else
+              replace(one, unit=merged.get(one.unit, one.unit)) if isinstance(one, Visit) else one)
              for place, one in found]
     with record.transaction(writing=True) as connection:
         there = {uid for (uid,) in connection.execute("SELECT uid FROM units")}
@@ -148,6 +150,18 @@ def add_all(record: Record, found: Found, problems: list[str | Fault], check: Ch
                 put_trace(connection, one)
             added[type(one)] += 1
     return Imported(added[Unit], added[Visit], known, tuple(notes))
+
+
+def _with_year(unit: Unit, found: Found) -> Unit:
+    """A unit of an export before version 6, which kept its age instead of the year of its installation: the age is of
+    the day when it was entered, else of the first visit; where neither is known, the year stays unknown.
+    """
+    age = next((entry for entry in unit.equipment if entry.name == AGE and isinstance(entry.value, float)), None)
+    if unit.installed is not None or age is None or not isinstance(age.value, float):
+        return unit
+    first = min((one.at for _, one in found if isinstance(one, Visit) and one.unit == unit.uid), default=None)
+    at = age.at or first
+    return unit if at is None else replace(unit, installed=local_time(at).year - round(age.value))
 
 
 def _told(problems: list[str | Fault]) -> str:
@@ -232,8 +246,9 @@ def back_up(record: Record, to: Path) -> None:
         raise
 
 
-def write_over(to: Path, begins: tuple[bytes, ...], what: str, text: str) -> None:
-    """Write a text to a file that is new, empty, or begins as one that may be replaced (`what` says so in words).
+def write_over(to: Path, begins: tuple[bytes, ...], what: str, text: str | bytes) -> None:
+    """Write a text, or bytes, to a file that is new, empty, or begins as one that may be replaced (`what` says so
+    in words).
 
     Errors: `RecordError`; what stands there stays then: the record itself, a case.
     """

@@ -17,8 +17,9 @@ from advisor.reasoning.assess import lean_engine_of
 from advisor.reasoning.case import Case, Entry, local_time
 from advisor.reasoning.derive import derive
 from advisor.reasoning.hazards import RELEASED, hazards_of
+from advisor.reasoning.turnout import COMPLAINT, ROUTINE
 from advisor.visit.airfigures import MILD_DAY, co2_in_other_air
-from advisor.visit.kept import Unit, Visit
+from advisor.visit.kept import YEARLY, Unit, Visit
 from advisor.visit.remedy import causes_of, put_right
 
 TRENDED: Final = ("stack_temperature", "net_stack", "co2", "o2", "smoke", "co", "draft_over_fire", "draft_breech",
@@ -120,8 +121,8 @@ def completed(case: Case, unit: Unit, base: Base, at: datetime | None = None) ->
     known = tuple(entry for entry in in_our_units(unit.equipment, unit.measured_in, base) if entry.name not in grows)
     if unit.installed is not None:
         age = float(max(0, local_time(at or datetime.now(UTC)).year - unit.installed))
-        known = (*known, *(Entry(name, f"{age:g} years (installed {unit.installed})", age)
-                           for name, item in grows.items() if item.since == "installed"))
+        known = (*known, *(Entry(name, f"{age:g} years", age) for name, item in grows.items()
+                           if item.since == "installed"))
     said = {name for name, entry in case.latest.items() if entry.value is not None}
     more = tuple(entry for entry in known if entry.name not in said)
     return replace(case, entries=(*more, *case.entries))
@@ -221,6 +222,30 @@ def as_last_left(moments: Sequence[Moment], case: Case, base: Base) -> tuple[Ent
                        moments[-1].numbers[item.last_of])
                  for item in _last_readings(base)
                  if item.last_of in moments[-1].numbers and item.name not in case.latest)
+
+
+def served_on(visits: Iterable[Visit]) -> datetime | None:
+    """When a unit had its last yearly service, by the kind of call or by what the call was about; none where no visit
+    was one.
+
+    >>> visit = Visit("u", datetime(2026, 1, 5, tzinfo=UTC), Case(), kind=YEARLY)
+    >>> served_on([visit]).year
+    2026
+    """
+    return max((visit.at for visit in visits
+                if visit.kind == YEARLY or visit.before.values.get(COMPLAINT) == ROUTINE), default=None)
+
+
+def since_service(visits: Iterable[Visit], case: Case, base: Base, at: datetime) -> tuple[Entry, ...]:
+    """How many years ago the last yearly service was, as an entry, where the record tells of one and the case says
+    nothing itself.
+    """
+    last = served_on(visits)
+    if last is None or last > local_time(at):
+        return ()
+    years = round((local_time(at) - last).days / 365.25, 1)
+    return tuple(Entry(name, f"{years:g} years", years) for name, item in _ages(base).items()
+                 if item.since == "service" and name not in case.latest)
 
 
 def sparkline(values: Sequence[float | None], plain: bool = False) -> str:

@@ -170,9 +170,10 @@ def test_what_was_done_is_said_and_nothing_is_said_not_to_be_there() -> None:
 
 def test_the_complaint_stands_in_the_customers_own_words() -> None:
     said = {script.stem: of_call(script).complaint for script in CALLS}
-    assert said["no-heat"] == "no heat, the burner is dead"
-    assert said["oil-smell"] == "oil smell in the basement, got a delivery yesterday"
-    assert said["callback"] == "sooting again, we were here three weeks ago"
+    for name, words in (("no-heat", ("no heat", "the burner is dead")),
+                        ("oil-smell", ("oil smell in the basement", "got a delivery yesterday")),
+                        ("callback", ("sooting again", "we were here three weeks ago"))):
+        assert [said[name].count(one) for one in words] == [1] * len(words)
 
 
 def test_a_report_of_nothing_is_a_page_too() -> None:

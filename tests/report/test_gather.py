@@ -13,12 +13,12 @@ from advisor.reasoning.case import Case, Entry
 from advisor.report.advice import DAYS, NOW
 from advisor.report.content import content
 from advisor.report.functions import FAILED, NOT_DONE, PASSED, function_tests
-from advisor.report.gather import NOTHING_GIVEN, Given, of_files, of_visit, visit_meant
+from advisor.report.gather import NOTHING_GIVEN, Given, last_service, of_files, of_visit, visit_meant
 from advisor.report.render import report_text
 from advisor.report.report import Begun, Report, Shop, minutes_of
 from advisor.report.shop import EXAMPLE, parse_shop, read_shop, usual_place
 from advisor.visit.kept import Change
-from advisor.visit.record import Record, RecordError, Unit, add_unit, open_record, save_visit
+from advisor.visit.record import Record, RecordError, Unit, add_unit, open_record, save_visit, visits
 from advisor.visit.trend import measures
 from tests.call.playing import play
 from tests.report.pages import DAY, base, case
@@ -172,6 +172,19 @@ def test_the_next_service_follows_from_this_one_or_the_last() -> None:
     assert "May 2027" in due("entries: {last service: 6 months, complaint: soot}")
     assert "overdue" in due("entries: {last service: 3 years}")
     assert "put right" in due("entries: {oil_leak: dripping, complaint: routine}")
+
+
+def test_the_record_knows_the_last_service_where_nobody_asked(record: Record) -> None:
+    mill = add_unit(record, Unit("Mill Lane"))
+    served, smoky = Case((Entry("complaint", "routine", "routine"),)), Case((Entry("smoke", "4", 4.0),))
+    for case_then, at, kind in ((served, datetime(2025, 3, 5, tzinfo=UTC), ""),
+                                (smoky, datetime(2025, 9, 5, tzinfo=UTC), "yearly-service"),
+                                (smoky, datetime(2026, 1, 5, tzinfo=UTC), "repair")):
+        save_visit(record, mill, case_then, at=at, kind=kind)
+    unit, visit = visit_meant(record, "mill")
+    report = of_visit(base(), unit, visit, NOTHING_GIVEN, Shop(), last_service(visits(record, unit), visit.at))
+    assert "due in September 2026" in content(base(), report).due
+    assert "before the heating season" in content(base(), of_visit(base(), unit, visit, NOTHING_GIVEN, Shop())).due
 
 
 # --- the letterhead ------------------------------------------------------------------------------------------------

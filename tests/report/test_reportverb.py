@@ -58,7 +58,7 @@ def test_an_open_hazard_is_the_status(tmp_path: Path, capsys: pytest.CaptureFixt
     (("--remedy", "zzzz"), "is not a remedy"),
     (("--date", "25.11."), "2026-11-25"),
     (("--note", "caf\udce9"), "not readable text"),
-    (("--html", BEFORE), "is a case file"),
+    (("--html", BEFORE), "it was left as it is"),
     (("--html", "/no/such/folder/r.html"), "cannot be written"),
 ])
 def test_errors_take_one_clear_line(words: tuple[str, ...], says: str, capsys: pytest.CaptureFixture[str]) -> None:

@@ -26,6 +26,7 @@ from advisor.plant.burner import PlantError
 from advisor.reasoning.assess import Assessment, assess
 from advisor.reasoning.case import Case, Entry
 from advisor.reasoning.entries import read_entry
+from advisor.reasoning.turnout import COMPLAINT
 from advisor.understanding.understand import understand
 from tests.closed_loop import as_advised, consult
 
@@ -76,9 +77,9 @@ def place(assessment: Assessment, truth: Iterable[str]) -> int:
 
 
 def told(call: Mapping[str, Any]) -> tuple[Entry, ...]:
-    """What is entered of a call at first: the unit, and what was understood of the words."""
+    """What is entered of a call at first: the unit, what it is about, and what was understood of the words."""
     base = load()
-    unit = [read_entry(base, name, value) for name, value in call["unit"].items()]
+    unit = [read_entry(base, name, value) for name, value in ({**call["unit"], COMPLAINT: call["about"]}).items()]
     known = {entry.name: entry.value for entry in unit}
     heard = understand(base, call["told"], "complaint", known).entries
     return (*unit, *(entry for entry in heard if entry.name not in known))

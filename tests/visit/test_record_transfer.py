@@ -260,7 +260,7 @@ def test_exports_that_say_maker_are_still_read(tmp_path: Path) -> None:
         export_jsonl(record, tmp_path / "x.jsonl")
     (tmp_path / "csv" / "manufacturer_figures.csv").rename(tmp_path / "csv" / "maker_figures.csv")
     lines = (tmp_path / "x.jsonl").read_text().replace('"manufacturer":', '"maker":')
-    (tmp_path / "x.jsonl").write_text(lines.replace('"version": 3', '"version": 2'))
+    (tmp_path / "x.jsonl").write_text(lines.replace('"version": 6', '"version": 2'))
     for take, source in ((import_csv, "csv"), (import_jsonl, "x.jsonl")):
         with open_record(tmp_path / f"{source}.sqlite3") as record:
             take(record, tmp_path / source, CHECK)

@@ -6,7 +6,7 @@ import json
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from itertools import pairwise
 from pathlib import Path
@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from advisor.library.base import load
 from advisor.pages.wording import at_width
 from advisor.reasoning.case import Case, Entry
+from advisor.reasoning.casefile import read_case
 from advisor.visit.course import Event, course_lines, places
 from advisor.visit.drift import drift
 from advisor.visit.kept import Change, Unit, Visit
@@ -77,6 +78,23 @@ def test_an_older_record_is_carried_over(tmp_path: Path, entered: str, visited: 
         one, other = units(record)
         assert (one.installed, other.installed) == (year, None)
         assert one.equipment[0].typed == "22 yrs"  # as it was typed, it stays
+
+
+@pytest.mark.parametrize(("when", "visited", "year"), [
+    ("2020-05-01T10:00:00+00:00", "2024-01-01T10:00:00+00:00", 1998), ("", "2024-06-01T10:00:00+00:00", 2002),
+    ("", "", None)])
+def test_an_older_export_is_carried_over(tmp_path: Path, when: str, visited: str, year: int | None) -> None:
+    age = {"name": "appliance_age", "typed": "22 yrs", "value": 22.0, "measure": "years"}
+    age |= {"at": when} if when else {}
+    lines: list[dict[str, object]] = [{"kind": "burner-advisor-record", "version": 3},
+                                      {"kind": "unit", "uid": "u", "label": "A", "equipment": [age]}]
+    if visited:
+        lines.append({"kind": "visit", "uid": "v", "unit": "u", "at": visited, "before": {"entries": []}})
+    (tmp_path / "x.jsonl").write_text("".join(json.dumps(line) + "\n" for line in lines))
+    with open_record(tmp_path / "r.sqlite3") as record:
+        import_jsonl(record, tmp_path / "x.jsonl", CHECK)
+        assert units(record)[0].installed == year
+        assert units(record)[0].equipment[0].typed == "22 yrs"
 
 
 NEW = Change(date(2026, 3, 1), "burner", "the old one had no parts")
@@ -155,10 +173,10 @@ def test_a_trend_stands_by_date_with_what_was_changed_under_it() -> None:
     moments = [Moment(at(year), {"stack_temperature": 480.0 + year - 2022}) for year in (2022, 2025, 2026)]
     changed = [Event(date(2025, 10, 1), "new nozzle"), Event(date(2020, 1, 1), "long ago")]
     lines = course_lines(moments, BASE, changed, plain_marks=True)
-    bars = lines[0][34:].split("  480")[0]
+    bars = lines[0][35:].split("  480")[0]
     columns = [place for place, mark in enumerate(bars) if mark != " "]
     assert columns[1] / columns[2] == pytest.approx(0.75, abs=0.05)
-    assert lines[2].index("a") - 34 == columns[1]
+    assert lines[2].index("a") - 35 == columns[1]
     assert lines[3] == "  a  2025-10-01 new nozzle"
     assert not any("long ago" in line for line in lines)
     with at_width(40):
@@ -166,6 +184,22 @@ def test_a_trend_stands_by_date_with_what_was_changed_under_it() -> None:
     picture = svg(moments, BASE, "A", (), changed)
     assert "2025-10-01 changed: new nozzle" in picture
     assert picture.count("stroke-dasharray") == 1
+
+
+def test_a_call_tied_to_a_unit_knows_its_age_and_last_service_and_is_read_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BURNER_ADVISOR_RECORD", str(tmp_path / "r.sqlite3"))
+    year = date.today().year
+    with open_record(tmp_path / "r.sqlite3") as record:
+        unit = add_unit(record, Unit("Mill Lane boiler", installed=year - 22))
+        when = datetime.now(UTC) - timedelta(days=731)
+        save_visit(record, unit, Case((Entry("complaint", "tune-up", "routine"),)), at=when, measured_in=measures(BASE))
+    cli("call", "a.yaml", typed="no heat\nunit mill\nquit\n", folder=tmp_path)
+    case = read_case(tmp_path / "a.yaml", BASE)
+    assert (case.latest["appliance_age"].value, case.latest["years_since_service"].value) == (22.0, 2.0)
+    status, out, wrong = cli("call", "a.yaml", typed="entries\nquit\n", folder=tmp_path)
+    assert (status, wrong, "age of the appliance" in out) == (0, "", True)
 
 
 def test_the_verb_tells_year_and_changes(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ from advisor.call.recording import told_in
 from advisor.library.base import load
 from advisor.reasoning.case import Case, Entry, read_time
 from advisor.visit.kept import CONFIRMED, NOT_FOUND, NOTHING_WRONG, outcome_of, parts_in
+from advisor.visit.mend import traces
 from advisor.visit.minutes import minutes_by_check
 from advisor.visit.record import RecordError, Unit, add_unit, open_record, save_visit, units, visits
 from advisor.visit.strict import unreadable
@@ -100,6 +101,17 @@ def test_a_call_keeps_how_it_came_out_and_how_long_checks_took(tmp_path: Path, m
         (visit,) = visits(record)
     assert (visit.outcome, visit.technician, visit.kind, visit.parts, visit.note) == (
         NOT_FOUND, "T. Hand", "repair", {"nozzle": 1.0}, "gate sticks")
+    _, out, _ = cli("call", "a.yaml", typed="smoke 3\nkeep\nkeep again parts 2 x nozzle\nkeep again\nquit\n",
+                    folder=tmp_path)
+    told = " ".join(out.split())
+    assert "in the record already, as visit 1; keep again corrects it" in told
+    assert "corrected: visit 1 of Mill Lane boiler" in told
+    assert "nothing would change in visit 1" in told
+    with open_record(tmp_path / "r.sqlite3") as record:
+        (again,) = visits(record)
+        assert [trace.reason for trace in traces(record, again.uid)] == ["kept again from the call"]
+    assert (again.before.latest["smoke"].value, again.parts, again.note, again.outcome, again.kind) == (
+        3.0, {"nozzle": 2.0}, "gate sticks", NOT_FOUND, "repair")
     _, out, _ = cli("call", "b.yaml", typed="no heat\nunit mill\nkeep call me back\nkeep\nquit\n", folder=tmp_path)
     assert "is no kind of call" in " ".join(out.split())
     with open_record(tmp_path / "r.sqlite3") as record:

@@ -18,6 +18,7 @@ from advisor.visit.record import add_unit, open_record, save_visit
 from advisor.visit.tomorrow import day_list
 from advisor.visit.tomorrowitems import Line
 from advisor.visit.trend import measures
+from tests.test_cli import DEMO
 from tests.test_cli import run as cli
 
 BASE = load()
@@ -248,6 +249,15 @@ def test_the_verb_shows_it_at_80_and_40_columns_as_a_page_and_as_json(
         assert status == 2
         assert told in wrong
         assert len(wrong.splitlines()) == 1
+
+
+def test_the_invented_shop_of_the_demo_fills_every_section(tmp_path: Path) -> None:
+    place = str(tmp_path / "shop.sqlite3")
+    assert cli("record", "--file", place, "import", str(DEMO / "shop.jsonl"))[0] == 0
+    _, said, _ = cli("tomorrow", str(tmp_path), "--file", place, "--day", "2026-11-28", "--json")
+    sections = json.loads(said)["sections"]
+    assert [name for name, found in sections.items() if not found] == []
+    assert [one["unit"] for one in sections["getting-worse"]] == ["Mill Lane boiler"]  # not the one with ducted air
 
 
 def test_an_empty_record_says_so(tmp_path: Path) -> None:
