@@ -86,7 +86,7 @@ def apart_text(base: Base, causes: Sequence[Cause], most: int | None = None) -> 
     >>> from advisor.library.base import load
     >>> base = load()
     >>> apart_text(base, [base.causes["sooted-gas-passages"], base.causes["blocked-flue"]])[0]
-    'TELL APART: soot in the flue passages | flue blocked or restricted'
+    'TELL APART: soot in the flue passages | blocked flue or chimney'
     """
     rows = side_by_side(base, causes)
     out = wrapped(f"TELL APART: {' | '.join(one.title for one in causes)}", 0, 2)
