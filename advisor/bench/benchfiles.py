@@ -4,11 +4,52 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Final
+from typing import Final, Protocol, TypeVar
 
 from advisor.library.yamlfiles import Fields, Node, Problem, near, parse_yaml, read_text, shorten
 
+
+class BenchError(ValueError):
+    """Something asked of the bench that it cannot do; one line that says what would be right."""
+
+
+class _Called(Protocol):
+    """What has a name, a title and words that mean it."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def title(self) -> str: ...
+    @property
+    def aliases(self) -> tuple[str, ...]: ...
+
+
+T = TypeVar("T", bound=_Called)
 DATA: Final = Path(__file__).parent / "data"
+
+
+def called(words: str, shelf: Mapping[str, T], what: str, whole: str) -> T:
+    """The item of a shelf that a name, a title or an alias means.
+
+    Parameters
+    ----------
+    what : str
+        What it is called where nothing has that name, such as `knob`.
+    whole : str
+        What all of them are called, such as `the knobs are`.
+
+    Raises
+    ------
+    BenchError
+        Nothing is called so; all are named.
+    """
+    said = " ".join(words.casefold().replace("-", " ").split())
+    for item in shelf.values():
+        if said in (item.name.replace("-", " "), item.title.casefold(), *item.aliases):
+            return item
+    meant = near(said, shelf)
+    raise BenchError(f"no {what} is called {shorten(words)!r}" + (f"; did you mean {meant[0]}?" if meant else "")
+                     + f"; {whole} {', '.join(shelf)}")
 
 
 def items(

@@ -6,12 +6,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
-from advisor.bench.benchfiles import DATA, items
+from advisor.bench.benchfiles import DATA, BenchError, items
 from advisor.bench.callitems import ALWAYS, LEVELS, Given, GoesWrong, PracticeCall, practice_data
 from advisor.bench.drawcall import weather
 from advisor.bench.shownby import shown_by
 from advisor.bench.sweep import equipment_of
-from advisor.bench.units import BenchError, plant_fields, units
+from advisor.bench.units import plant_fields, units
 from advisor.bench.world import COMPLAINT, World, answer
 from advisor.library.base import Base
 from advisor.library.items import fits

@@ -15,8 +15,8 @@ from advisor.library.knowledge import read_origin
 from advisor.library.yamlfiles import LibraryError, Problem
 from advisor.plant import SOUND, Kit, Plant
 
-LEVELS: Final = {1: "one fault that shows", 2: "one fault, slight or only begun", 3: "two faults at once",
-                 4: "a doubtful instrument, and looks that may be misread"}
+LEVELS: Final = {1: "one fault that shows", 2: "one fault, slight or only begun, or none", 3: "two faults at once",
+                 4: "a doubtful instrument, looks that may be misread, and perhaps nothing wrong"}
 """What each level asks."""
 
 ALWAYS: Final = ""

@@ -65,8 +65,8 @@ def judged(base: Base, state: State) -> Verdict:
             shallow.append((hidden, effects[0]))
     missed = [one for one in state.call.hidden if one not in found and one not in dict(shallow)]
     extra = [one for one in state.verdict if one not in there]
-    if len(found) == len(state.call.hidden) and not state.ended:
-        word = RIGHT if not extra else PARTLY
+    if len(found) == len(state.call.hidden) and not state.ended and not state.gave_up:
+        word = RIGHT if not extra else PARTLY if found else WRONG
     else:
         word = PARTLY if (found or shallow) and not state.ended else WRONG
     return Verdict(word, tuple(found), tuple(shallow), tuple(missed), tuple(extra))
@@ -190,9 +190,12 @@ def debrief(base: Base, state: State) -> list[str]:
 
 
 def _was(base: Base, state: State, verdict: Verdict) -> list[str]:
-    said = ", ".join(base.title(one) for one in state.verdict) or "nothing"
+    said = "You said: " + (", ".join(base.title(one) for one in state.verdict) or "nothing is wrong")
+    if state.ended or state.gave_up:
+        said = "The call ended before you said what it was" if state.ended else "You gave up"
     was = " and ".join(base.title(one) for one in state.call.hidden) or "nothing: the unit is in order"
-    out = wrapped(f"You said: {said}. It was: {was}. {_WORDS[verdict.word]}", 0, 2)
+    told = "" if state.ended or state.gave_up else f" {_WORDS[verdict.word]}"
+    out = wrapped(f"{said}. It was: {was}.{told}", 0, 2)
     for hidden, effect in verdict.shallow:
         out += wrapped(f"{base.title(effect)} is there, but {base.title(hidden)} lies behind it and brings it back.", 2)
     for one in verdict.extra:

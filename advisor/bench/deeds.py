@@ -31,6 +31,7 @@ HELP: Final = (
     ("wait 10", "let minutes pass"),
     ("order, notes", "the work order; what you have found so far"),
     ("diagnosis CAUSE", "close the call with what it was; two causes with a comma between them"),
+    ("nothing is wrong", "close the call: the unit is in order"),
     ("give up", "close the call without a diagnosis"),
     ("quit", "stop for now; the call is kept where a learner is named"),
 )
@@ -41,7 +42,7 @@ _ALONE: Final = {
     "what do i know": "notes", "time": "notes", "quit": "quit", "exit": "quit", "stop": "quit", "q": "quit",
     "reset": "reset", "press reset": "reset", "press the reset": "reset", "push the reset": "reset",
     "push the button": "reset", "hit the reset": "reset", "press the button": "reset",
-    "give up": "close", "nothing is wrong": "close", "nothing wrong": "close", "all in order": "close",
+    "give up": "give-up", "nothing is wrong": "close", "nothing wrong": "close", "all in order": "close",
     "it is in order": "close", "the unit is in order": "close",
     "everyone out": "out", "everybody out": "out", "get everyone out": "out", "people out": "out",
     "get people out": "out", "evacuate": "out", "clear the house": "out", "get out": "out",
@@ -132,6 +133,8 @@ def _deed(base: Base, text: str, known: Mapping[str, object]) -> Deed | None:
     if (found := _RIGHT.fullmatch(said)) and (proving := _instrument(base, found[1])):
         return Deed("put-right", proving)
     if found := _CLOSES.fullmatch(said):
+        if f"{found[1]} wrong" in _ALONE or found[1] in _ALONE or f"all {found[1]}" in _ALONE:
+            return Deed("close")  # nothing, nothing wrong, in order
         return Deed("close", causes=tuple(dict.fromkeys(_causes(base, found[1], known))))
     for words in _shorter(said):
         if (asked := practice_data(base).asks.get(words)) is not None:

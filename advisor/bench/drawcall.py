@@ -7,11 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.callitems import LEVELS, Given, PracticeCall, practice_data
 from advisor.bench.shownby import shown_by
 from advisor.bench.sweep import equipment_of
-from advisor.bench.units import BenchError, units
-from advisor.bench.world import World, all_looks, answer
+from advisor.bench.units import units
+from advisor.bench.world import World, all_looks, answer, truth
 from advisor.library.base import Base
 from advisor.library.items import Cause, fits
 from advisor.plant import FAULTS, SEVERITY, SOUND, PlantError, faulty_kit
@@ -19,6 +20,8 @@ from advisor.reasoning.derive import derive
 
 _TRIES: Final = 40
 _OUTDOORS: Final = (-4.0, 8.0, 20.0, 33.0, 48.0, 62.0)
+_SOUND: Final[Mapping[int, float]] = {2: 0.15, 4: 0.15}
+"""By level the share of calls with nothing wrong."""
 _SIZES: Final[Mapping[int, Sequence[str]]] = {1: ("gross",), 2: ("slight", "moderate"), 3: ("moderate", "gross"),
                                              4: ("moderate", "gross")}
 
@@ -56,6 +59,8 @@ def draw(base: Base, seed: int, level: int = 1, subject: str = "", cause: str = 
     if cause and cause not in base.causes:
         raise BenchError(f"no cause is called {cause!r}; `explain causes` lists them")
     rng = random.Random(f"call {seed} {level} {subject} {cause}")
+    if not cause and (sound := _sound(base, seed, level, subject)):
+        return sound
     known = [one for one in base.causes.values() if not subject or one.subject in subjects[subject].of]
     for number in range(_TRIES):
         first = base.causes[cause] if cause else rng.choices(known, [base.common[one.name] for one in known])[0]
@@ -65,6 +70,23 @@ def draw(base: Base, seed: int, level: int = 1, subject: str = "", cause: str = 
             return replace(call, subject=subject or _subject_of(base, first))
     raise BenchError(f"no unit of the bench can show {base.title(cause) if cause else f'a call about {subject}'} "
                      f"at level {level}; try another seed or level")
+
+
+def _sound(base: Base, seed: int, level: int, subject: str) -> PracticeCall | None:
+    """A call to a unit with nothing wrong, on some of the calls of a level: whoever looks for a fault finds one."""
+    rng = random.Random(f"sound {seed} {level} {subject}")
+    if rng.random() >= _SOUND.get(level, 0.0):
+        return None
+    data, outdoor = practice_data(base), rng.choice(_OUTDOORS)
+    call = PracticeCall(
+        f"drawn-{seed}", f"call {seed}, level {level}", level, subject, "", rng.choice(data.houses), weather(outdoor),
+        rng.choice(data.histories), rng.choice(list(units())), (("outdoor_degf", outdoor),), (), (), (),
+        kit=faulty_kit(rng) if level == 4 else SOUND, misread=level == 4, seed=seed * 1_000)
+    really = truth(base, World(call))
+    says = data.says.get(str(really.known.get("complaint")))
+    if not says or really.hazards or any(one.confirmed for one in really.causes):
+        return None
+    return replace(call, says=rng.choice(says))
 
 
 def _subject_of(base: Base, cause: Cause) -> str:

@@ -16,11 +16,12 @@ from typing import Any, Final
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.effectspicture import pictures
 from advisor.bench.effectstext import LETTERS, MODEL, chosen_points, mark_title, reading_text
 from advisor.bench.knobs import Knob, Shown, knobs, readings
 from advisor.bench.sweep import Point, Sweep, grid, sweep
-from advisor.bench.units import BenchError, ModelUnit
+from advisor.bench.units import ModelUnit
 from advisor.library.base import Base
 from advisor.library.plaintext import plain_text
 from advisor.pages.wording import origin_text, plain

@@ -6,13 +6,14 @@ import argparse
 from pathlib import Path
 
 from advisor.arguments import words_for
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.chain import chain_of, chain_svg, chain_text
 from advisor.bench.effectspage import effects_page
 from advisor.bench.effectspicture import pictures, standalone
 from advisor.bench.effectstext import MODEL, effects_text, severity_table
 from advisor.bench.knobs import knob_called, knobs
 from advisor.bench.sweep import MOST_STEPS, STEPS, sweep
-from advisor.bench.units import BenchError, ModelUnit, unit_called, units
+from advisor.bench.units import ModelUnit, unit_called, units
 from advisor.library.base import Base
 from advisor.library.items import Cause
 from advisor.library.yamlfiles import near, shorten

@@ -7,12 +7,11 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Final
 
-from advisor.bench.benchfiles import DATA, items
-from advisor.bench.units import BenchError
+from advisor.bench.benchfiles import DATA, called, items
 from advisor.library.base import Base
 from advisor.library.items import Origin
 from advisor.library.knowledge import read_choices, read_origin
-from advisor.library.yamlfiles import Fields, LibraryError, Problem, near, shorten
+from advisor.library.yamlfiles import Fields, LibraryError, Problem
 from advisor.plant import Plant
 
 SIDES: Final = ("less", "more")
@@ -189,11 +188,4 @@ def knob_called(words: str, base: Base | None = None) -> Knob:
     >>> knob_called("shutter").name
     'air-shutter'
     """
-    known = knobs(base)
-    said = " ".join(words.casefold().replace("-", " ").split())
-    for knob in known.values():
-        if said in (knob.name.replace("-", " "), knob.title.casefold(), *knob.aliases):
-            return knob
-    meant = near(said, known)
-    raise BenchError(f"no knob is called {shorten(words)!r}" + (f"; did you mean {meant[0]}?" if meant else "")
-                     + f"; the knobs are {', '.join(known)}")
+    return called(words, knobs(base), "knob", "the knobs are")

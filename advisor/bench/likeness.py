@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from advisor.bench.benchfiles import DATA, items
-from advisor.bench.units import BenchError
+from advisor.bench.benchfiles import DATA, BenchError, items
 from advisor.library.base import Base
 from advisor.library.items import IN_ORDER, Cause, Check, fits
 from advisor.library.yamlfiles import LibraryError, Problem

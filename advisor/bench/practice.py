@@ -60,6 +60,8 @@ class State:
     stopped: bool = False
     """The learner left for now; the call goes on when it is taken up again."""
     verdict: tuple[str, ...] = ()
+    """The causes that were named; none where it was closed as in order, or given up."""
+    gave_up: bool = False
     ended: str = ""
     """What would have happened; it ended the call."""
     known: dict[str, str] = field(default_factory=dict)
@@ -114,7 +116,7 @@ def turn(base: Base, state: State, line: str) -> tuple[State, list[str]]:
     for deed in asked:
         state, lines = _DOES[deed.kind](base, state, deed)
         out += lines
-        if not state.over and deed.kind not in ("help", "order", "notes", "quit", "close", "out"):
+        if not state.over and deed.kind not in ("help", "order", "notes", "quit", "close", "give-up", "out"):
             state, more = _harmed(state, missed(base, state.world, state.mine, state.minutes))
             out += more
         if state.over or state.stopped:
@@ -279,6 +281,10 @@ def _close(base: Base, state: State, deed: Deed) -> tuple[State, list[str]]:
     return replace(state, over=True, verdict=deed.causes), []
 
 
+def _give_up(base: Base, state: State, deed: Deed) -> tuple[State, list[str]]:
+    return replace(state, over=True, gave_up=True), []
+
+
 def _help(base: Base, state: State, deed: Deed) -> tuple[State, list[str]]:
     return state, [line for word, what in HELP for line in wrapped(f"{word:<30} {what}", 0, 31)]
 
@@ -300,5 +306,5 @@ def _quit(base: Base, state: State, deed: Deed) -> tuple[State, list[str]]:
 
 _DOES: Final[dict[str, Callable[[Base, State, Deed], tuple[State, list[str]]]]] = {
     "check": _look, "mend": _mend, "air": _air, "reset": _reset, "put-right": _put_right, "out": _out, "wait": _wait,
-    "close": _close, "help": _help, "order": _order, "notes": _notes, "quit": _quit,
+    "close": _close, "give-up": _give_up, "help": _help, "order": _order, "notes": _notes, "quit": _quit,
 }

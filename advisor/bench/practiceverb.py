@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.callfiles import call_named, our_calls, read_calls
 from advisor.bench.callitems import LEVELS, PracticeCall, practice_data
 from advisor.bench.classsummary import summary
@@ -19,7 +20,6 @@ from advisor.bench.effectstext import MODEL
 from advisor.bench.effectsverb import cause_called
 from advisor.bench.practice import State, begin, turn, work_order
 from advisor.bench.progress import Played, Progress, default_place
-from advisor.bench.units import BenchError
 from advisor.library.base import Base
 from advisor.pages.wording import wrapped
 

@@ -17,7 +17,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Final
 
-from advisor.bench.units import BenchError
+from advisor.bench.benchfiles import BenchError
 from advisor.library.plaintext import plain_text
 from advisor.visit.schema import PATIENCE
 

@@ -6,13 +6,13 @@ import argparse
 from pathlib import Path
 from typing import Final
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.callfiles import call_named
 from advisor.bench.callitems import LEVELS
 from advisor.bench.drawcall import draw
 from advisor.bench.effectstext import MODEL
 from advisor.bench.effectsverb import cause_called, write
 from advisor.bench.sheets import Sheet, rendered, sheet
-from advisor.bench.units import BenchError
 from advisor.library.base import Base
 
 _MOST: Final = 40

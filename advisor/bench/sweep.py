@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.knobs import Knob, Shown, Turn, readings
-from advisor.bench.units import BenchError
 from advisor.library.base import Base
 from advisor.library.items import fits
 from advisor.plant import OBSERVED, Plant, PlantError, solve

@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from itertools import zip_longest
 from typing import Final
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.effectsverb import cause_called
 from advisor.bench.likeness import MOST, Row, Shares, confused, side_by_side
-from advisor.bench.units import BenchError
 from advisor.library.base import Base
 from advisor.library.items import Cause
 from advisor.pages.shown import share_text

@@ -6,13 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
-from advisor.bench.benchfiles import DATA, items
+from advisor.bench.benchfiles import DATA, called, items
 from advisor.library.yamlfiles import Fields, LibraryError, Node, Problem, as_number, near, shorten
 from advisor.plant import KINDS, Plant, healthy
-
-
-class BenchError(ValueError):
-    """Something asked of the bench that it cannot do; one line that says what would be right."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,12 +103,6 @@ def unit_called(words: str) -> ModelUnit:
     'sealed'
     >>> unit_called("rocket")  # doctest: +ELLIPSIS
     Traceback (most recent call last):
-    advisor.bench.units.BenchError: no unit of the bench is called 'rocket'; the units are boiler, ...
+    advisor.bench.benchfiles.BenchError: no unit of the bench is called 'rocket'; the units are boiler, ...
     """
-    said = " ".join(words.casefold().replace("-", " ").split())
-    for unit in units().values():
-        if said in (unit.name.replace("-", " "), unit.title.casefold(), *unit.aliases):
-            return unit
-    meant = near(said, units())
-    raise BenchError(f"no unit of the bench is called {shorten(words)!r}"
-                     + (f"; did you mean {meant[0]}?" if meant else "") + f"; the units are {', '.join(units())}")
+    return called(words, units(), "unit of the bench", "the units are")

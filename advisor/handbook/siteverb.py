@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from advisor.bench.units import BenchError
+from advisor.bench.benchfiles import BenchError
 from advisor.handbook.site import MARK, site
 from advisor.library.base import Base
 

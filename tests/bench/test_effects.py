@@ -7,12 +7,13 @@ from itertools import pairwise
 
 import pytest
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.chain import chain_of, chain_svg, chain_text
 from advisor.bench.effectspicture import pictures
 from advisor.bench.effectstext import MODEL, effects_text, severity_table
 from advisor.bench.knobs import knob_called, knobs, readings
 from advisor.bench.sweep import Sweep, sweep
-from advisor.bench.units import BenchError, unit_called, units
+from advisor.bench.units import unit_called, units
 from advisor.cli import main
 from advisor.library.base import load
 from advisor.plant import FAULTS, solve

@@ -11,10 +11,11 @@ from pathlib import Path
 
 import pytest
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.effectspage import _together, between, effects_page
 from advisor.bench.knobs import knob_called, knobs, readings
 from advisor.bench.sweep import point_of
-from advisor.bench.units import BenchError, unit_called
+from advisor.bench.units import unit_called
 from advisor.library.base import load
 from tests.pages.axe import serious
 from tests.report.test_browser import DESK, PHONE, SAY, needs_axe, needs_browser, seen

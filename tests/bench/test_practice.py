@@ -9,13 +9,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.callfiles import our_calls
 from advisor.bench.callitems import LEVELS, PracticeCall, practice_data
 from advisor.bench.debrief import compared, debrief, judged, left_out
 from advisor.bench.deeds import check_called, deeds
 from advisor.bench.drawcall import draw
 from advisor.bench.practice import State, begin, turn, work_order
-from advisor.bench.units import BenchError
 from advisor.bench.world import World, answer, truth
 from advisor.library.base import load
 from advisor.library.items import Observation
@@ -61,7 +61,7 @@ def test_a_check_is_asked_for_as_on_a_call(line: str, meant: str) -> None:
     ("replace the nozzle", "mend", "renew-nozzle"), ("clean the flue passages", "mend", "clean-gas-passages"),
     ("mend dirty blower", "mend", "clean-fan-wheel"), ("set the air", "mend", "set-air-by-smoke-and-co2"),
     ("zero the draft gauge", "put-right", "gauge-check"), ("put right the analyzer", "put-right", "analyzer-check"),
-    ("everyone out", "out", ""), ("press the reset", "reset", ""), ("give up", "close", ""), ("?", "help", ""),
+    ("everyone out", "out", ""), ("press the reset", "reset", ""), ("give up", "give-up", ""), ("?", "help", ""),
 ])
 def test_a_deed_is_told_from_a_look(line: str, kind: str, name: str) -> None:
     (deed,) = deeds(load(), line, {"appliance": "boiler"})
@@ -358,3 +358,37 @@ def test_a_plant_fault_is_played_by_the_plant_and_others_by_their_knowledge() ->
         for one in drawn.gives:
             item = load().named[one.name]
             assert not isinstance(item, Observation) or one.typed in item.answers
+
+
+# --- nothing wrong ---
+
+def sound() -> PracticeCall:
+    """The first drawn call of a class on which nothing is wrong."""
+    return next(one for one in (draw(load(), seed, 4) for seed in range(1, 60)) if not one.hidden)
+
+
+def test_some_drawn_calls_hide_nothing() -> None:
+    drawn = [draw(load(), seed, 2) for seed in range(1, 41)]
+    assert 1 <= sum(not one.hidden for one in drawn) <= 15
+    assert all(draw(load(), seed, 1).hidden for seed in range(1, 11))
+
+
+@pytest.mark.parametrize(("line", "word"), [
+    ("nothing is wrong", "right"), ("diagnosis nothing wrong", "right"), ("diagnosis in order", "right"),
+    ("give up", "wrong"), ("diagnosis nozzle plugged", "wrong"),
+])
+def test_whoever_finds_nothing_where_nothing_is_was_right(line: str, word: str) -> None:
+    state = played(sound(), line)
+    assert judged(load(), state).word == word
+    text = " ".join(" ".join(debrief(load(), state)).split())
+    assert "It was: nothing: the unit is in order" in text
+
+
+def test_nothing_wrong_is_no_diagnosis_of_a_fault() -> None:
+    assert judged(load(), played(call("nozzle-plugged"), "nothing is wrong")).word == "wrong"
+
+
+def test_a_call_that_ended_is_not_said_to_have_a_diagnosis() -> None:
+    state = played(our_calls(load())["three-presses"], "start the burner")
+    assert state.ended
+    assert "You said" not in " ".join(debrief(load(), state))

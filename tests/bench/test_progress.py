@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.classsummary import summary
 from advisor.bench.progress import BOXES, Played, Progress, next_box
-from advisor.bench.units import BenchError
 from advisor.cli import main
 from advisor.library.base import load
 

@@ -7,10 +7,10 @@ from itertools import pairwise
 
 import pytest
 
+from advisor.bench.benchfiles import BenchError
 from advisor.bench.effectsverb import cause_called
 from advisor.bench.likeness import confused, information, side_by_side
 from advisor.bench.tellapartverb import apart_text, offered
-from advisor.bench.units import BenchError
 from advisor.cli import main
 from advisor.library.base import load
 from advisor.pages.wording import at_width
