@@ -23,7 +23,8 @@ from advisor.pages.wording import wrapped
 from advisor.physics import units
 from advisor.reasoning.case import RECHECKED, SKIPPED, UNCHECKED, Entry, remark
 from advisor.reasoning.casefile import manufacturer_figure
-from advisor.reasoning.entries import EntryError, read_entry
+from advisor.reasoning.entries import EntryError, normal, read_entry
+from advisor.understanding.answers import NO, meant_by
 from advisor.visit.remedy import undone
 
 
@@ -103,8 +104,35 @@ def _phrase(turn: Turn, line: str, now: datetime) -> Phrase | Heard:
             return Phrase(entries=unit)
         phrase = read_phrase(turn.base, line, turn.question.name, turn.case.values)
         return answering(turn.base, phrase, names, turn.case.values, clean(line))
+    several = _on_one_line(turn)
+    looks = [name for name in several if name in turn.base.observations]
+    if len(several) > 1 and looks:
+        return _of_several(turn, line, looks, several)
     phrase = read_phrase(turn.base, line, turn.question.name, turn.case.values)
-    return _as_left(turn.base, phrase, _of_the_paper(turn))
+    return _as_left(turn.base, phrase, several)
+
+
+def _of_several(turn: Turn, line: str, looks: list[str], several: tuple[str, ...]) -> Phrase:
+    """What a line says where several things are asked on it, `looks` those seen or known; a bare `nothing` is said of
+    each of these.
+    """
+    base, known = turn.base, turn.case.values
+    sound = {name: base.observations[name].sound or base.observations[name].clear for name in looks}
+    said = normal(clean(line)).strip(" .!?")
+    if len(looks) == len(several) and all(sound.values()) and (said in NO or all(
+            meant_by(base.observations[name], said) == (answer,) for name, answer in sound.items())):
+        return Phrase(entries=tuple(read_entry(base, name, answer) for name, answer in sound.items()))
+    for name in looks:
+        try:
+            phrase = read_phrase(base, line, name, known)
+        except EntryError:
+            if name == looks[-1]:
+                raise
+        else:
+            break
+    if phrase.command or phrase.ask:
+        return phrase
+    return answering(base, phrase, several, known, clean(line))
 
 
 def _as_left(base: Base, phrase: Phrase, paper: tuple[str, ...]) -> Phrase:
@@ -166,10 +194,10 @@ def _enter(turn: Turn, phrase: Phrase, now: datetime) -> Change:
     retaken = turn.question.name if turn.question.again else ""
     stamped = [replace(entry, at=now, how=RECHECKED if entry.name == retaken and entry.value is not None else "")
                for entry in phrase.entries]
-    of_the_paper = _of_the_paper(turn)
-    if any(entry.name in of_the_paper for entry in stamped):  # what that line did not tell, the paper does not hold
-        there = {entry.name for entry in stamped}
-        stamped += [Entry(name, SKIPPED, None, SKIPPED, at=now) for name in of_the_paper if name not in there]
+    on_the_line = _on_one_line(turn)
+    if any(entry.name in on_the_line for entry in stamped):  # what that line did not tell is not known
+        there = {entry.name for entry in stamped} | turn.base.gating
+        stamped += [Entry(name, SKIPPED, None, SKIPPED, at=now) for name in on_the_line if name not in there]
     stamped += [remark(words, now) for words in phrase.remarks]
     open_ones = [remark(words, now) for words in dict.fromkeys(one.words for one in phrase.questions)]
     above = part("hazard", curing.changed_under_a_hazard(turn, stamped))
@@ -219,7 +247,7 @@ def _pass_over(turn: Turn, rest: str, now: datetime, status: str) -> Change:
     elif rest and rest.lower() not in ("it", "this", "that"):
         names = (queries.entered_name(turn.base, rest),)
     else:
-        names = _of_the_paper(turn) or this
+        names = _on_one_line(turn) or this
     if not names:
         raise EntryError("nothing is asked that could be passed over; `skip NAME` passes over a reading")
     case = turn.case
@@ -233,7 +261,7 @@ def _pass_over(turn: Turn, rest: str, now: datetime, status: str) -> Change:
     return guidecommands.in_the_guide(change, now)
 
 
-def _of_the_paper(turn: Turn) -> tuple[str, ...]:
+def _on_one_line(turn: Turn) -> tuple[str, ...]:
     """What is asked on one line with the question, where that is so."""
     check = turn.base.checks.get(turn.question.check)
     if check is None or not check.together or turn.question.again:

@@ -161,7 +161,7 @@ def answering(base: Base, phrase: Phrase, names: Iterable[str], known: Mapping[s
 
     def outright(part: str) -> list[Entry]:
         """The open questions of which these words are an answer as it stands."""
-        return [replace(read_entry(base, name, answer), said=part) for name in still_open
+        return [replace(read_entry(base, name, answer), said=part) for name in still_open if name in base.observations
                 for answer in base.observations[name].answers
                 if normal(part) in {normal(word.lstrip(WHOLE + MAYBE)) for word in
                                     (answer, *base.observations[name].said.get(answer, ()))}]

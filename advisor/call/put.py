@@ -166,12 +166,9 @@ def asked_lines(base: Base, case: Case, question: Question) -> tuple[list[str], 
         several = _on_one_line(base, case)
         if several:
             return several, []
-    if question.check and base.checks[question.check].together and not question.again:
-        left = open_names(base, case, base.checks[question.check])
-        if len(left) > 1:
-            title = base.checks[question.check].title
-            titles = _without_their_end([base.title(one) for one in left])
-            return wrapped(f"{title[:1].upper()}{title[1:]}, on one line?  ({', '.join(titles)}; skip: none)", 0, 2), []
+    if question.check and base.checks[question.check].together and not question.again and len(
+            open_names(base, case, base.checks[question.check])) > 1:
+        return wrapped(f"{base.checks[question.check].together}  (on one line; ? lists answers; skip: none)", 0, 2), []
     again = ""
     if question.again:
         again = f"In doubt: {_entered(base, case, name)}. Take it again: "
@@ -188,19 +185,6 @@ def asked_lines(base: Base, case: Case, question: Question) -> tuple[list[str], 
     low, high = (units.format_value(value, quantity.kind) for value in quantity.plausible)
     words = f"; or {', '.join(quantity.words)}" if quantity.words else ""
     return wrapped(f"{again}{quantity.title[:1].upper()}{quantity.title[1:]}?  ({low} to {high}{words})", 0, 2), []
-
-
-def _without_their_end(titles: list[str]) -> list[str]:
-    """Titles without the words that all of them end with.
-
-    >>> _without_their_end(["CO2 as left", "smoke as left"])
-    ['CO2', 'smoke']
-    """
-    words = [title.split() for title in titles]
-    count = 0
-    while all(len(one) > count + 1 for one in words) and len({one[-1 - count] for one in words}) == 1:
-        count += 1
-    return [" ".join(one[:len(one) - count]) for one in words]
 
 
 def _on_one_line(base: Base, case: Case) -> list[str]:

@@ -126,6 +126,17 @@ class Base:
         return frozenset(name for check in self.checks.values() if check.safety or check.round for name in check.gives)
 
     @cached_property
+    def gating(self) -> frozenset[str]:
+        """Looks on which it hangs whether something may be done, or that show a hazard: never passed over by a slip.
+
+        >>> "resets_pressed" in load().gating, "flame_rollout" in load().gating, "house_changed" in load().gating
+        (True, True, False)
+        """
+        looks = [look for act in self.acts.values() for look in act.looks]
+        show = {name for rule in self.rules.values() if rule.hazard for name in rule.when if name in self.observations}
+        return self.safety_looks.union(show, *((look.name, *look.when) for look in looks))
+
+    @cached_property
     def asked_of(self) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
         """Everything that is asked for, not computed, each with where alone it is asked."""
         return {item.name: item.only for item in self.entered if not (isinstance(item, Quantity) and item.derived)}

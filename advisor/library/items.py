@@ -409,9 +409,9 @@ class Check(Item):
     closing: bool = False
     """A safety check that may wait till the end of the visit: it belongs to the list that no unit is left without."""
     tune_up: bool = False
-    """A function test of the yearly service, where it stands on that list too."""
-    together: bool = False
-    """What it gives stands on one paper, and is asked on one line."""
+    """Part of every yearly service."""
+    together: str = ""
+    """The question in which all that it gives is asked on one line; empty where each is asked by itself."""
     settled: bool = False
     """Tells nothing before the fire has settled: one warm-up serves all such checks of a visit."""
     brings: tuple[str, ...] = ()

@@ -393,7 +393,7 @@ def _check(fields: Fields, name: str, place: Place, shelves: Shelves) -> Check:
         fields.flag("safety"), fields.flag("basic"), fields.flag("cold-start"), _steps(fields, "how"),
         fields.text("why"), fields.texts("cautions"), fields.texts("mistakes"), fields.texts("after"),
         read_choices(fields, "unless"), int(fields.number("round", 0.0)), fields.flag("outdoors"),
-        fields.flag("closing"), fields.flag("tune-up"), fields.flag("together"), fields.flag("settled"),
+        fields.flag("closing"), fields.flag("tune-up"), fields.text("together", ""), fields.flag("settled"),
         fields.texts("brings"), fields.flag("early"), read_choices(fields, "passes"),
         read_choices(fields, "not-fitted"),
     )

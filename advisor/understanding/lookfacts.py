@@ -20,6 +20,9 @@ def look_facts(line: Line, asked: str, known: Mapping[str, object]) -> Iterator[
     doubtful: dict[frozenset[int], list[Entry]] = {}
     told: dict[frozenset[int], list[Fact]] = {}
     for saying in line.lexicon.alone:
+        if saying.of != asked and known.get(saying.of) not in (None, saying.answer) and (
+                line.base.observations[saying.of].part == "complaint"):
+            continue  # what the call is about was told; said by the way it is no other call: "sprays but won't light"
         if there.issuperset(saying.stems):
             for cost, spot in _spots(line, saying, known):
                 if not saying.maybe:

@@ -156,7 +156,9 @@ class Rest:
         return Heard(Entry(name, answer, answer, said=words), words)
 
     def ambiguous(self, tokens: Sequence[Token], moods: Sequence[frozenset[str]]) -> Asked | None:
-        """A question where a few words may be said of several things."""
+        """A question where a few words may be said of several things; beside what else the line says one word alone
+        asks nothing: "it lights, then trips".
+        """
         line = self.line
         telling = [token for token in tokens if not token.small]
         spots = [at for at, token in enumerate(line.tokens) if token in tokens]
@@ -166,7 +168,8 @@ class Rest:
         if any(one.kind == "number" for one in telling):
             return None
         many = sum(one.kind == "word" for one in tokens) > _FEW
-        if len(telling) == 1 and (telling[0].stem != stem_of(telling[0].low) or many):
+        beside = line.telling > len(telling)
+        if len(telling) == 1 and (telling[0].stem != stem_of(telling[0].low) or many or beside):
             return None  # one word, and that misspelled, or in a sentence of its own
         stems = {token.stem for token in telling}
         meant = [saying for some in line.lexicon.sayings.values() for saying in some

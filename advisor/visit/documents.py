@@ -26,7 +26,7 @@ from typing import Final
 from advisor.library.plaintext import plain_text
 from advisor.reasoning.case import CURED, REMARK, SKIPPED, UNCHECKED, YEARS, Case, Entry, read_time
 from advisor.reasoning.casefile import OLDER_KEY
-from advisor.visit.kept import CHANGED, TRACED, Change, Trace, Unit, Visit, outcome_of
+from advisor.visit.kept import CHANGED, CHANGED_UNIT, MERGED, TRACED, Change, Trace, Unit, Visit, outcome_of
 from advisor.visit.schema import RecordError
 
 Document = dict[str, object]
@@ -163,6 +163,14 @@ def read_trace(document: Mapping[str, object], place: str) -> Trace:
         raise RecordError(f"{place}: a trace needs `at`, the time when it was")
     if not isinstance(was, dict):
         raise RecordError(f"{place}: `was` must be the document of what was there before")
+    if what == MERGED:
+        both = (was.get("gone"), was.get("into"))
+        if not all(isinstance(one, dict) for one in both) or not isinstance(was.get("visits"), list):
+            raise RecordError(f"{place}: was: two merged units have `gone`, `into` and `visits`")
+        for one in both:
+            read_unit(one if isinstance(one, dict) else {}, f"{place}: was")
+    else:
+        (read_unit if what == CHANGED_UNIT else read_visit)(was, f"{place}: was")
     return Trace(what, _text(document, "subject", place, needed=True), _text(document, "reason", place), at,
                  json.dumps(was, ensure_ascii=False), _text(document, "into", place),
                  _text(document, "uid", place, needed=True))

@@ -8,22 +8,18 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Final
 
 from advisor.library.base import Base
-from advisor.library.plaintext import json_text
 from advisor.pages.wording import wrapped
 from advisor.reasoning.case import local_time
 from advisor.reasoning.casefile import read_case
 from advisor.visit import mend, record, trend
-from advisor.visit.documents import VERSION, read_unit, read_visit, trace_document
+from advisor.visit.documents import read_unit, read_visit, trace_document
 from advisor.visit.kept import CHANGED_UNIT, CONFIRMED, MERGED, TRACED, Change, Trace, Visit, parts_in
 from advisor.visit.minutes import minutes_by_check
 from advisor.visit.recordlines import change_lines, visit_words
-from advisor.visit.recordwords import names_of, time_of
+from advisor.visit.recordwords import names_of, print_json, print_lines, time_of
 from advisor.visit.schema import RecordError
-
-_SOUND: Final = 0
 
 
 def void(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -31,8 +27,8 @@ def void(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with record.open_record(path, make=False) as kept:
         visit = record.find_visit(kept, arguments.visit)
         mend.void_visit(kept, visit, arguments.because)
-    return _print(wrapped(f"visit {visit.number} is void and counts for nothing; `record restore {visit.number}` lets "
-                          "it count again"))
+    return print_lines(wrapped(f"visit {visit.number} is void and counts for nothing; `record restore {visit.number}` "
+                               "lets it count again"))
 
 
 def restore(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -40,7 +36,7 @@ def restore(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with record.open_record(path, make=False) as kept:
         visit = record.find_visit(kept, arguments.visit)
         mend.restore_visit(kept, visit, arguments.because)
-    return _print([f"visit {visit.number} counts again"])
+    return print_lines([f"visit {visit.number} counts again"])
 
 
 def correct(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -54,7 +50,7 @@ def correct(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     changed = [f"{what}: {before.get(what, 'nothing')} -> {now.get(what, 'nothing')}"
                for what in dict.fromkeys((*before, *now)) if before.get(what) != now.get(what)]
     lines = wrapped(f"visit {new.number} is corrected; what was there: `record show {new.number}`")
-    return _print([*lines, *(line for text in changed for line in wrapped(text, 2, 4))])
+    return print_lines([*lines, *(line for text in changed for line in wrapped(text, 2, 4))])
 
 
 def _corrected(arguments: argparse.Namespace, base: Base, kept: record.Record, old: Visit) -> Visit:
@@ -108,7 +104,7 @@ def change(arguments: argparse.Namespace, base: Base, path: Path) -> int:
             now = replace(now, equipment=trend.of_the_unit(case, base), measured_in=trend.measures(base))
         mend.change_unit(kept, unit, made, now)
     anew = " Its trends begin anew with that day." if made.starts_anew else ""
-    return _print([*wrapped(f"kept: {unit.label}.{anew}"), *change_lines(made)])
+    return print_lines([*wrapped(f"kept: {unit.label}.{anew}"), *change_lines(made)])
 
 
 def merge(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -118,7 +114,7 @@ def merge(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         count = len(record.visits(kept, gone, void=True))
         mend.merge_units(kept, gone, into, arguments.because)
     visits = "1 visit is" if count == 1 else f"{count} visits are"
-    return _print(wrapped(f"merged: {gone.label} is {into.label} from now on; its {visits} there"))
+    return print_lines(wrapped(f"merged: {gone.label} is {into.label} from now on; its {visits} there"))
 
 
 def show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -126,10 +122,9 @@ def show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with record.open_record(path, make=False) as kept:
         found = mend.traces(kept)
     if arguments.json:
-        print(json_text({"version": VERSION, "traces": [trace_document(trace) for trace in found]}))
-        return _SOUND
+        return print_json({"traces": [trace_document(trace) for trace in found]})
     lines = [line for trace in found for line in trace_lines(trace, base)]
-    return _print(lines or ["nothing was voided, corrected or merged"])
+    return print_lines(lines or ["nothing was voided, corrected or merged"])
 
 
 def trace_lines(trace: Trace, base: Base) -> list[str]:
@@ -155,8 +150,3 @@ def _was(trace: Trace, was: Mapping[str, object], base: Base) -> str:
     left = [f"{entry.name} {entry.typed}" for entry in (visit.after.entries if visit.after else ())]
     said += [f"as found {', '.join(readings) or 'nothing'}", *([f"as left {', '.join(left)}"] if left else [])]
     return "; ".join([f"visit of {local_time(visit.at):%Y-%m-%d}", *said])
-
-
-def _print(lines: list[str]) -> int:
-    print("\n".join(lines))
-    return _SOUND

@@ -14,13 +14,13 @@ from advisor.pages.wording import wrapped
 from advisor.visit import record, tables, transfer
 from advisor.visit.kept import Unit, Visit
 from advisor.visit.nameless import nameless
+from advisor.visit.recordwords import print_lines
 from advisor.visit.schema import RecordError
 from advisor.visit.sheetmap import in_words, proposed
 from advisor.visit.sheetrows import Table, counted, read_rows, read_table, sample
 from advisor.visit.strict import unreadable
 from advisor.visit.wide import export_wide
 
-_SOUND: Final = 0
 _BAD_INPUT: Final = 2
 
 
@@ -40,7 +40,7 @@ def take_in(arguments: argparse.Namespace, base: Base, path: Path) -> int:
 def _told(done: transfer.Imported) -> int:
     lines = wrapped(f"added {_count(done.units, 'unit')} and {_count(done.visits, 'visit')}; {done.known} were here "
                     "already and were left as they are")
-    return _print([*lines, *(line for note in done.notes for line in wrapped(note, 2))])
+    return print_lines([*lines, *(line for note in done.notes for line in wrapped(note, 2))])
 
 
 def _own_table(arguments: argparse.Namespace, base: Base, path: Path, source: Path) -> int:
@@ -61,15 +61,16 @@ def _own_table(arguments: argparse.Namespace, base: Base, path: Path, source: Pa
         new = ", ".join(one.label for _, one in found if isinstance(one, Unit))
         lines += wrapped(f"It would add {_count(numbers[Unit], 'unit')}{f' ({new})' if new else ''} and "
                          f"{_count(numbers[Visit], 'visit')}.") if not problems else []
-        _print(lines)
+        print_lines(lines)
     if problems:
         print("\n".join([*map(str, capped(problems)), "Nothing was added. --map 'COLUMN=MEANING' takes a column for "
                          "something else, such as --map 'Stk=stack_temperature degF' or --map 'Stk=note'"]),
               file=sys.stderr)
         return _BAD_INPUT
     if not arguments.yes and not _agreed():
-        return _print(wrapped("Nothing was added. Where the columns are right, add --yes; else --map 'COLUMN=MEANING', "
-                              "such as --map 'Stk=stack_temperature degF' or --map 'Stk=nothing'."))
+        return print_lines(wrapped("Nothing was added. Where the columns are right, add --yes; else "
+                                   "--map 'COLUMN=MEANING', such as --map 'Stk=stack_temperature degF' or "
+                                   "--map 'Stk=nothing'."))
     with record.open_record(path) as kept:
         return _told(transfer.add_all(kept, found, [], partial(unreadable, base)))
 
@@ -100,16 +101,11 @@ def give_out(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         if arguments.wide:
             whole = record.units(kept), record.visits(kept)
             count = export_wide(*(whole if names else nameless(*whole)), base, to)
-            return _print([f"written to {to}: {_count(count, 'call')}, one a row"])
+            return print_lines([f"written to {to}: {_count(count, 'call')}, one a row"])
         write = tables.export_csv if arguments.csv else transfer.export_jsonl
         count = write(kept, to, names=names)
-    return _print([f"written to {to}: {_count(count, 'line')} of units and visits"])
+    return print_lines([f"written to {to}: {_count(count, 'line')} of units and visits"])
 
 
 def _count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
-
-
-def _print(lines: list[str]) -> int:
-    print("\n".join(lines))
-    return _SOUND

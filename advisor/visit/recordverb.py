@@ -6,7 +6,7 @@ import argparse
 import os
 import shutil
 import sys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,15 +14,12 @@ from typing import Final
 
 from advisor.arguments import add_rules
 from advisor.library.base import Base
-from advisor.library.plaintext import json_text
 from advisor.library.yamlfiles import shorten
 from advisor.pages.wording import at_width, wrapped
-from advisor.physics import units as measure
 from advisor.reasoning.case import Entry, local_time
 from advisor.reasoning.casefile import read_case
-from advisor.visit import drift, finding, learning, mend, record, recordmend, recordsheet, transfer, trend
-from advisor.visit.course import course_lines, events
-from advisor.visit.documents import VERSION, trace_document, unit_document, visit_document
+from advisor.visit import drift, finding, learning, mend, record, recordcourse, recordmend, recordsheet, transfer, trend
+from advisor.visit.documents import trace_document, unit_document, visit_document
 from advisor.visit.kept import CHANGED, KINDS, OUTCOMES, TECHNICIAN, parts_in
 from advisor.visit.minutes import minutes_by_check
 from advisor.visit.record import RecordError, Unit, Visit, open_record
@@ -34,8 +31,7 @@ from advisor.visit.recordlines import (
     visit_lines,
     visit_words,
 )
-from advisor.visit.recordwords import names_of, time_of
-from advisor.visit.trendpicture import svg
+from advisor.visit.recordwords import names_of, print_json, print_lines, time_of
 
 SOUND: Final = 0
 BAD_INPUT: Final = 2
@@ -67,8 +63,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add.add_argument("--case", metavar="CASE.yaml", help="take what is known of the unit from this case file")
     add.add_argument("--installed", metavar="YEAR", type=int, help="the year in which it was installed")
     add.add_argument("--replace", action="store_true", help="change the unit of this label instead")
-    for name, do, what in (("visits", _visits, "list the visits to a unit"),
-                           ("trend", _trend, "show a unit's numbers over the visits, and what has drifted")):
+    for name, do, what in (
+            ("visits", _visits, "list the visits to a unit"),
+            ("trend", recordcourse.trend_of, "show a unit's numbers over the visits, and what has drifted")):
         one = word(name, do, what)
         one.add_argument("unit", nargs="+", help="label of the unit, or words that only it has")
         if name == "trend":
@@ -121,7 +118,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     word("back-up", _back_up, "copy the record to a new file, while it is in use", as_json=False).add_argument(
         "to", metavar="FILE")
     word("check", _check, "check that the file is sound")
-    learned = word("learned", _learned, "show how the causes confirmed here change how common each is taken to be")
+    learned = word("learned", recordcourse.learned_of,
+                   "show how the causes confirmed here change how common each is taken to be")
     learned.add_argument("--strength", metavar="VISITS", type=_number_of_visits, default=learning.STRENGTH,
                          help="for how many visits the share taken beforehand counts (default %(default)g)")
     learned.add_argument("--all", action="store_true", help="also the causes never confirmed here")
@@ -168,16 +166,6 @@ def run(arguments: argparse.Namespace, base: Base) -> int:
         return BAD_INPUT
 
 
-def _print_json(document: Mapping[str, object]) -> int:
-    print(json_text({"version": VERSION, **document}))
-    return SOUND
-
-
-def _print(lines: Iterable[str]) -> int:
-    print("\n".join(lines))
-    return SOUND
-
-
 def _count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
@@ -190,9 +178,9 @@ def _where(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     why = ("--file" if arguments.file else
            "BURNER_ADVISOR_RECORD" if os.environ.get("BURNER_ADVISOR_RECORD") else "the usual place")
     if arguments.json:
-        return _print_json({"file": str(path), "chosen_by": why, "exists": path.exists()})
+        return print_json({"file": str(path), "chosen_by": why, "exists": path.exists()})
     state = f"{path.stat().st_size / 1000:,.0f} kB" if path.exists() else "not there yet; `record add-unit` begins it"
-    return _print([str(path), f"  chosen by: {why}", f"  {state}"])
+    return print_lines([str(path), f"  chosen by: {why}", f"  {state}"])
 
 
 def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -202,7 +190,7 @@ def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     if words:
         found = finding.found(found, words)
     if arguments.json:
-        return _print_json({"units": [
+        return print_json({"units": [
             {**unit_document(unit), "visits": seen[unit.uid][0] if unit.uid in seen else 0,
              "last": seen[unit.uid][1].isoformat() if unit.uid in seen else None} for unit in found
         ]})
@@ -214,7 +202,7 @@ def _units(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         year = f"installed {unit.installed}" if unit.installed else ""
         lines += wrapped("; ".join(words for words in (said, unit.customer, unit.address, year) if words), 4)
         lines += [line for change in unit.changes for line in change_lines(change)]
-    return _print(lines or [f"no unit is called like {shorten(words)!r}" if words else
+    return print_lines(lines or [f"no unit is called like {shorten(words)!r}" if words else
                             "no unit yet; `record add-unit` adds one"])
 
 
@@ -241,7 +229,7 @@ def _add_unit(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         else:
             unit = record.add_unit(kept, unit)
     known = f", with {len(unit.equipment)} things known of it" if unit.equipment else ""
-    return _print(wrapped(f"{'changed' if arguments.replace else 'added'}: {unit.label}{known}"))
+    return print_lines(wrapped(f"{'changed' if arguments.replace else 'added'}: {unit.label}{known}"))
 
 
 def _keep(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -263,22 +251,14 @@ def _keep(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         seen = trend.own_visits((one for one in record.visits(kept, unit) if one.at <= visit.at), unit)
         drifts = drift.drift(trend.history(seen, base))
     if arguments.json:
-        return _print_json({"visit": _visit_json(visit), "drift": [_drift_json(one, base) for one in drifts]})
+        return print_json({"visit": _visit_json(visit),
+                           "drift": [recordcourse.drift_document(one, base) for one in drifts]})
     lines = wrapped(f"kept as visit {visit.number}: {unit.label}, {_day(visit.at)}")
-    return _print([*lines, *drift_lines(drifts, base)])
+    return print_lines([*lines, *drift_lines(drifts, base)])
 
 
 def _visit_json(visit: Visit) -> dict[str, object]:
     return {"number": visit.number, **visit_document(visit)}
-
-
-def _drift_json(one: drift.Drift, base: Base) -> dict[str, object]:
-    return {"rule": one.rule.name, "says": drift.drift_text(one, base), "because": one.rule.because,
-            "source": one.source, "since": one.then.at.isoformat(), "since_visit": one.then.visit}
-
-
-def _titles(base: Base, names: Iterable[str]) -> str:
-    return ", ".join(base.title(name) for name in names)
 
 
 def _visits(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -286,10 +266,10 @@ def _visits(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         unit = record.find_unit(kept, " ".join(arguments.unit))
         found = record.visits(kept, unit, void=True)
     if arguments.json:
-        return _print_json({"unit": unit_document(unit), "visits": [_visit_json(visit) for visit in found]})
+        return print_json({"unit": unit_document(unit), "visits": [_visit_json(visit) for visit in found]})
     lines = wrapped(unit.label)
     lines += [line for visit in found for line in visit_lines(visit, base)]
-    return _print(lines if found else [*lines, "  no visit yet; `record keep` keeps one"])
+    return print_lines(lines if found else [*lines, "  no visit yet; `record keep` keeps one"])
 
 
 def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -298,7 +278,7 @@ def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         mended = mend.traces(kept, visit.uid)
         label = next(unit.label for unit in record.units(kept) if unit.uid == visit.unit)
     if arguments.json:
-        return _print_json({"visit": _visit_json(visit), "traces": [trace_document(trace) for trace in mended]})
+        return print_json({"visit": _visit_json(visit), "traces": [trace_document(trace) for trace in mended]})
     lines = wrapped(f"visit {visit.number}: {label}, {local_time(visit.at):%Y-%m-%d %H:%M}")
     for word, said in visit_words(visit, base):
         lines += wrapped(said, 2, first=f"{word}: ") if said else []
@@ -306,50 +286,13 @@ def _show(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     for case, title in ((visit.before, "as found"), (visit.after, "as left")):
         lines += ["", f"{title}:", *case_lines(case, visit.measured_in, base)] if case is not None else []
     lines += [line for trace in mended for line in recordmend.trace_lines(trace, base)]
-    return _print([*lines, *hazard_lines(visit, base)])
-
-
-def _trend(arguments: argparse.Namespace, base: Base, path: Path) -> int:
-    with open_record(path, make=False) as kept:
-        unit = record.find_unit(kept, " ".join(arguments.unit))
-        seen = record.visits(kept, unit)
-    moments, changed = trend.history(trend.own_visits(seen, unit), base), events(seen, unit, base)
-    earlier = trend.history([visit for visit in seen if unit.began and local_time(visit.at).date() <= unit.began], base)
-    drifts = drift.drift(moments)
-    if arguments.svg:
-        if not moments:
-            raise RecordError(f"{unit.label} has no visit yet, so there is nothing to draw")
-        transfer.write_over(Path(arguments.svg), (b"<svg", b"<?xml"), "a picture of ours",
-                            svg(moments, base, unit.label, drifts, changed))
-    if arguments.json:
-        return _print_json({
-            "unit": unit_document(unit),
-            "moments": [_moment_json(one) for one in moments],
-            "began": unit.began.isoformat() if unit.began else None,
-            "moments_of_what_was_there_before": [_moment_json(one) for one in earlier],
-            "changed": [{"day": one.day.isoformat(), "what": one.words} for one in changed],
-            "measured_in": {name: measure.symbol(base.quantities[name].kind) for name in trend.TRENDED},
-            "drift": [_drift_json(one, base) for one in drifts],
-        })
-    if not seen:
-        return _print([unit.label, "  no visit yet; `record keep` keeps one"])
-    lines = wrapped(f"{unit.label}: every visit by its date, as found, and as left where that was measured")
-    if earlier:
-        lines += [*wrapped(f"up to {unit.began}, with what was there before:"), *course_lines(earlier, base, changed),
-                  *wrapped(f"since {unit.began}, a history of its own:")]
-    drifted = drift_lines(drifts, base) or wrapped("nothing has drifted that the rules would notice")
-    return _print([*lines, *(course_lines(moments, base, changed) or ["  no reading yet"]), *drifted])
-
-
-def _moment_json(one: trend.Moment) -> dict[str, object]:
-    return {"visit": one.visit, "at": one.at.isoformat(), "moment": "after" if one.left else "before",
-            "numbers": {name: one.numbers[name] for name in trend.TRENDED if name in one.numbers}}
+    return print_lines([*lines, *hazard_lines(visit, base)])
 
 
 def _back_up(arguments: argparse.Namespace, base: Base, path: Path) -> int:
     with open_record(path, make=False) as kept:
         transfer.back_up(kept, Path(arguments.to))
-    return _print([f"backed up to {arguments.to}"])
+    return print_lines([f"backed up to {arguments.to}"])
 
 
 def _check(arguments: argparse.Namespace, base: Base, path: Path) -> int:
@@ -357,46 +300,7 @@ def _check(arguments: argparse.Namespace, base: Base, path: Path) -> int:
         problems = record.verify(kept)
         counts = {"units": len(record.units(kept)), "visits": len(record.visits(kept))}
     if arguments.json:
-        _print_json({"file": str(path), "sound": not problems, "problems": list(problems), **counts})
+        print_json({"file": str(path), "sound": not problems, "problems": list(problems), **counts})
     else:
-        _print(problems or [f"sound: {_count(counts['units'], 'unit')}, {_count(counts['visits'], 'visit')}"])
+        print_lines(problems or [f"sound: {_count(counts['units'], 'unit')}, {_count(counts['visits'], 'visit')}"])
     return BAD_INPUT if problems else SOUND
-
-
-def _of_other_rules(unknown: tuple[str, ...], base: Base) -> list[str]:
-    """What to say of confirmed causes that the rules of now do not know."""
-    if not unknown:
-        return []
-    where = "are not in the rules given with --rules either" if base.own_rules else \
-        "are of rules of your own: give them with --rules FOLDER"
-    return wrapped(f"Confirmed here, and unknown to the rules of now: {', '.join(unknown)}. They count for nothing; "
-                   f"perhaps they {where}.")
-
-
-def _learned(arguments: argparse.Namespace, base: Base, path: Path) -> int:
-    with open_record(path, make=False) as kept:
-        found = learning.learned(kept, base, arguments.strength)
-        unknown, counts = learning.unknown_causes(kept, base), learning.outcomes(kept)
-    shown = sorted(((name, one) for name, one in found.items() if one.found or arguments.all),
-                   key=lambda pair: (-pair[1].found, -pair[1].share, pair[0]))
-    if arguments.json:
-        return _print_json({
-            "strength_visits": arguments.strength, "method": learning.METHOD,
-            "outcomes": {outcome or "not-told": count for outcome, count in counts.items()},
-            "causes": [{"cause": name, "share_before": one.prior, "confirmed": one.found, "visits": one.visits,
-                        "share_of_confirmed_visits": one.confirmed_alone, "share_corrected": one.rate,
-                        "counts_like_visits": one.visits if one.worth is None else one.worth, "share": one.share}
-                       for name, one in shown]})
-    other = _of_other_rules(unknown, base)
-    if not shown:
-        return _print(other or ["no cause has been confirmed on a kept visit yet, so nothing was learned"])
-    lines = wrapped(f"How common each cause is taken to be, as a share of visits. What was taken before counts like "
-                    f"{arguments.strength:g} visits. Hazards are never touched.")
-    lines += wrapped(learning.told_in_words(counts))
-    lines += wrapped("Shares: taken before; confirmed on how many of the visits with an answer; of the visits with a "
-                     "confirmed cause alone, which is too high; corrected; and what is taken now.")
-    for name, one in shown:
-        lines += wrapped(base.title(name))
-        lines += wrapped(f"before {one.prior:.1%}; {one.found} of {one.visits}; confirmed alone "
-                         f"{one.confirmed_alone:.1%}; corrected {one.rate:.1%}; now {one.share:.1%}", 4, 4)
-    return _print([*lines, *other])

@@ -1,4 +1,4 @@
-"""Words of the command line that name what a visit keeps."""
+"""Words of the command line that name what a visit keeps, and how the words of `record` print."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from datetime import datetime
 
 from advisor.arguments import words_for
 from advisor.library.items import Item
+from advisor.library.plaintext import json_text
 from advisor.library.yamlfiles import near, shorten
 from advisor.reasoning.case import read_time
+from advisor.visit.documents import VERSION
 from advisor.visit.schema import RecordError
 
 
@@ -32,3 +34,15 @@ def time_of(typed: str | None) -> datetime | None:
         return read_time(typed) if typed else None
     except ValueError as error:
         raise RecordError(f"--at {error}") from error
+
+
+def print_json(document: Mapping[str, object]) -> int:
+    """Print a document with its version; returns the exit status of success."""
+    print(json_text({"version": VERSION, **document}))
+    return 0
+
+
+def print_lines(lines: Iterable[str]) -> int:
+    """Print lines; returns the exit status of success."""
+    print("\n".join(lines))
+    return 0

@@ -32,7 +32,8 @@ def call_first(base: Base, known: Sequence[Known], calls: Sequence[CallFile], da
         if one.hazards:
             figures = [figure for found, visit, case in one.hazards for figure in _behind(base, found, case, visit.at)]
             yield line_of(one, "call-first", _hazards(len(one.hazards)),
-                        [_hazard_why(base, found, visit) for found, visit, _ in one.hazards], dict.fromkeys(figures),
+                        [*(_hazard_why(base, found, visit) for found, visit, _ in one.hazards),
+                         _household(base, one.hazards[0][0])], dict.fromkeys(figures),
                         max(visit.number for _, visit, _ in one.hazards))
     kept = {visit.number for one in known for visit in one.visits}
     for call in calls:
@@ -50,6 +51,11 @@ def _hazard_why(base: Base, found: HazardFound, visit: Visit | None = None) -> s
     state = "open" if found.state == OPEN else "put right but not proven"
     when = f" when visit {visit.number} of {local_time(visit.at):%Y-%m-%d} was left" if visit else ""
     return f"{base.title(found.name)}: {state}{when}; released when {base.hazards[found.name].released_when}"
+
+
+def _household(base: Base, found: HazardFound) -> str:
+    """What to tell the people there of the most pressing hazard."""
+    return f"tell the household: {' '.join(base.hazards[found.name].household.split())}"
 
 
 def _unfinished(base: Base, call: CallFile, kept: bool) -> Iterator[Line]:
@@ -70,6 +76,7 @@ def _unfinished(base: Base, call: CallFile, kept: bool) -> Iterator[Line]:
     figures += [figure for found in hazards for figure in _behind(base, found, case, since)]
     yield Line("call-first", f"unfinished call, {_hazards(len(hazards))}" if hazards else "unfinished call",
                (*(_hazard_why(base, found) for found in hazards),
+                *(_household(base, found) for found in hazards[:1]),
                 f"the call in {call.path.name}{begun} was not closed", *(left or leads)),
                tuple(dict.fromkeys(figures)), call.work.unit, file=call.path.name)
 

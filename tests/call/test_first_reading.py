@@ -16,7 +16,7 @@ from advisor.library.base import load
 from advisor.pages.wording import at_width
 from advisor.reasoning.case import Case
 
-MOST_ANSWERS, MOST_LINES = 10, 55
+MOST_ANSWERS, MOST_LINES = 7, 50
 ANSWERS = {"look round": "clear", "co_room": "0", "start_behavior": "clean and no flame outside the chamber"}
 CALLS = [
     ("sooting up", "boiler, water, retention head, chimney"),

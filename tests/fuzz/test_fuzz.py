@@ -12,6 +12,8 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import chdir, closing, contextmanager
+from dataclasses import replace
+from datetime import date
 from functools import lru_cache
 from pathlib import Path
 from unittest.mock import patch
@@ -24,6 +26,8 @@ from advisor import cli
 from advisor.library.base import load
 from advisor.reasoning.case import CORRECTED, Case, Entry
 from advisor.reasoning.casefile import read_case
+from advisor.visit.kept import Change
+from advisor.visit.mend import change_unit, merge_units, void_visit
 from advisor.visit.record import Unit, add_unit, open_record, save_visit, units
 from advisor.visit.tables import export_csv
 from advisor.visit.transfer import export_jsonl
@@ -169,7 +173,11 @@ def exported() -> tuple[bytes, dict[str, bytes]]:
         case = Case((Entry("smoke", "4", 4.0), Entry("spot_look", "oily", "oily-yellow")), {"co2-high": 12.5},
                     ("draft-gauge",), "a case")
         save_visit(record, unit, case, case, confirmed=["sooted-gas-passages"],
-                   remedies=["clean-gas-passages"], note="n")
+                   remedies=["clean-gas-passages"], note="n", technician="T. Hand", kind="callback",
+                   parts={"nozzle": 1.0}, minutes={"measure-smoke": 6.5})
+        change_unit(record, unit, Change(date(2020, 1, 1), "burner", "old"), replace(unit, installed=1990))
+        void_visit(record, save_visit(record, unit, case, outcome="not-found"), "twice")
+        merge_units(record, add_unit(record, Unit("Gone")), unit, "one")
         export_jsonl(record, Path(made) / "all.jsonl")
         export_csv(record, Path(made) / "csv")
         return (Path(made) / "all.jsonl").read_bytes(), {
@@ -205,5 +213,24 @@ def test_spoiled_imports(data: st.DataObject, as_csv: bool) -> None:
         with open_record(record) as kept:
             assert "Ours" in [unit.label for unit in units(kept)]
         for words in (["units"], ["visits", "Mill"], ["show", "1"], ["trend", "Mill"], ["units", "--json"], ["learned"],
-                      ["export", str(place / "again.jsonl")], ["check"]):
+                      ["traces"], ["find", "Mill"], ["export", str(place / "again.jsonl")], ["check"],
+                      ["export", "--wide", str(place / "wide.csv")]):
             run("record", *words)
+        run("tomorrow", place)
+
+
+OWN = (b"Date,Unit,Stack Temp (F),co2 (%),Smoke,Fault,Parts,Dog\n11/05/2025,A,510,11.5,1,,nozzle,Rex\n"
+       b"1/20/26,A,560,11,3,soot in the flue passages,,\n")
+
+
+@settings(max_examples=50, suppress_health_check=list(HealthCheck))
+@given(spoiled(OWN))
+def test_spoiled_tables_of_ones_own(text: bytes) -> None:
+    with folder() as place:
+        source = place / "own.csv"
+        source.write_bytes(text)
+        run("record", "import", source)
+        assert not (place / "record.sqlite3").exists()  # shown only
+        status, said = run("record", "import", "--yes", source)
+        assert status == 0 or said.strip()
+        assert status == 0 or not (place / "record.sqlite3").exists()

@@ -119,6 +119,22 @@ def test_traces_and_void_visits_go_through_both_exports_but_not_without_names(tm
     assert "Secretson" not in (tmp_path / "False.jsonl").read_text()
 
 
+@pytest.mark.parametrize(("more", "says"), [
+    ({"what": "eaten"}, "`what` must be one of"), ({"at": ""}, "a trace needs `at`"), ({"was": "x"}, "`was` must be"),
+    ({"was": {}}, "was: a visit needs `at`"), ({"what": "merged", "was": {"gone": {}}}, "have `gone`, `into`"),
+    ({"what": "changed", "was": {"uid": "u"}}, "`label` must be a text"),
+])
+def test_an_import_refuses_a_trace_that_tells_nothing(tmp_path: Path, more: dict[str, object], says: str) -> None:
+    trace = {"kind": "trace", "uid": "t", "at": "2026-01-05T10:00:00+00:00", "what": "voided", "subject": "v",
+             "reason": "x", "into": "", "was": {}, **more}
+    lines = [{"kind": "burner-advisor-record", "version": 6}, trace]
+    (tmp_path / "x.jsonl").write_text("".join(json.dumps(line) + "\n" for line in lines))
+    with open_record(tmp_path / "r.sqlite3") as record:
+        with pytest.raises(RecordError, match=says):
+            import_jsonl(record, tmp_path / "x.jsonl", CHECK)
+        assert traces(record) == ()
+
+
 def test_the_verb_corrects_voids_and_merges_and_shows_the_trace(tmp_path: Path) -> None:
     place = str(tmp_path / "r.sqlite3")
     filled(Path(place)).connection.close()

@@ -46,6 +46,7 @@ def test_a_hazard_stays_on_the_list_until_a_later_visit_proves_it_gone() -> None
     found = visit("2026-03-01", "co_room: 45 ppm")
     (line,) = lines("call-first", found)
     assert "carbon monoxide in the room: open" in line.why[0]
+    assert line.why[-1].startswith("tell the household: Stay out until")
     assert [(one.value, one.on) for one in line.rests_on] == [("45 ppm", date(2026, 3, 1))]
     later = visit("2026-05-01", "co_room: 0 ppm", number=2)
     assert [one.what for one in lines("call-first", found, later)] == ["2 open hazards"]  # to read it again is no cure
