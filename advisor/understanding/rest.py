@@ -82,7 +82,8 @@ class Rest:
                 back = replace(question, words=words) if question else like
                 assert back is not None
                 questions.append((line.tokens.index(tokens[0]), back))
-            elif self.says_something(tokens) and (remarked & set(run) or not self.why(tokens)):
+            elif remarked & set(run) or self.is_by_the_way(tokens) or (
+                    self.says_something(tokens) and not self.why(tokens)):
                 remarks.append(words)
             else:
                 left.append(Left(words, self.why(tokens)))
@@ -223,6 +224,12 @@ class Rest:
             return Heard(entries[0], words)
         choices = tuple(Choice(entry_words(self.line.base, one), (one,)) for one in entries)
         return Asked(f"Is this meant by {words!r}?", words, (*choices, Choice("none of it: a remark", ())))
+
+    def is_by_the_way(self, tokens: Sequence[Token]) -> bool:
+        """Whether it is one word of the trade beside what else the line says: "rumbles, lights late"."""
+        telling = [token for token in tokens if token.kind == "word" and not token.small]
+        numbers = any(token.kind == "number" for token in tokens)
+        return len(telling) == 1 < self.line.telling and telling[0].stem in self.line.lexicon.spoken and not numbers
 
     def says_something(self, tokens: Sequence[Token]) -> bool:
         """Whether words are a remark: some words of letters, not a bare number or a word or two that mean nothing."""
