@@ -267,6 +267,8 @@ def _check(gate: Gate, check: Check) -> list[str]:
         *_section("Cautions", _bullets(check.cautions)),
         *_section("What goes wrong with it", _bullets(check.mistakes)),
         *_section("It gives", _bullets(base.title(name) for name in check.gives)),
+        *_section("It is passed by", _bullets(f"{base.title(name)}: {' or '.join(map(plain, symbols))}"
+                                              for name, symbols in check.passes.items())),
         *_section("It bears directly on", _bullets(base.title(one) for one in bears)),
     ]
 

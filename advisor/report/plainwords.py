@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Final
 
 from advisor.library.items import Step
@@ -130,10 +130,12 @@ SOUND: Final = frozenset({"normal", "zero", "trace"})
 """The bands in which a reading is as it should be."""
 
 
-def sentences(assessment: Assessment, efficiency: bool = True, troubles: bool = False) -> tuple[str, ...]:
+def sentences(
+    assessment: Assessment, efficiency: bool = True, troubles: bool = False, without: Collection[str] = ()
+) -> tuple[str, ...]:
     """What the readings of a case mean, a sentence each; doubted readings say nothing.
 
-    `troubles` asks only for those that are not as they should be.
+    `troubles` asks only for those that are not as they should be; `without` are names to be passed over.
 
     >>> from advisor.library.base import load
     >>> from advisor.reasoning.assess import assess
@@ -145,7 +147,8 @@ def sentences(assessment: Assessment, efficiency: bool = True, troubles: bool = 
     bands = assessment.findings.bands
     for name, words in READINGS.items():
         band = bands.get(name)
-        if band is not None and band.symbol in words and not is_doubted(assessment, name):
+        told = name not in without and not is_doubted(assessment, name)
+        if told and band is not None and band.symbol in words:
             out += [words[band.symbol]] if band.symbol not in SOUND or not troubles else []
     number = assessment.findings.numbers.get("efficiency")
     told = efficiency and not troubles and not is_doubted(assessment, "efficiency")

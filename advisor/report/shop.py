@@ -20,7 +20,7 @@ _MOST_MONTHS: Final = 60.0
 EXAMPLE: Final = """name: Harbor Street Oil Heat
 address: [12 Harbor Street, "Milltown, ME 04000"]
 telephone: 207 555 0100
-license: "oil burner license 1234"
+license: "1234, oil burner technician"
 technician: A. Example          # who makes the visits, where no other name is given
 service every: 12               # months from one yearly service to the next
 """

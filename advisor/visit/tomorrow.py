@@ -179,7 +179,7 @@ def _faults(base: Base, known: Sequence[Known], season: date) -> Iterator[Line]:
     count does not hang on who makes more visits to one unit, or ticks causes more freely.
     """
     read: dict[str, dict[str, date]] = {}
-    ticked: dict[str, set[str]] = {}
+    ticked: dict[str, dict[str, date]] = {}
     visited = 0
     for one in known:
         ours = [visit for visit in one.visits if local_time(visit.at).date() >= season]
@@ -191,13 +191,14 @@ def _faults(base: Base, known: Sequence[Known], season: date) -> Iterator[Line]:
                 read.setdefault(cause, {})[one.unit.label] = local_time(visit.at).date()
             for cause in visit.confirmed:
                 if cause in base.causes:
-                    ticked.setdefault(cause, set()).add(one.unit.label)
+                    ticked.setdefault(cause, {})[one.unit.label] = local_time(visit.at).date()
     order = sorted(read.keys() | ticked.keys(),
                    key=lambda cause: (-len(read.get(cause, ())), -len(ticked.get(cause, ())), cause))
     for cause in order[:_MOST_FAULTS]:
-        labels, sure = read.get(cause, {}), len(ticked.get(cause, ()))
-        last = max(labels.values(), default=None)
+        labels, sure = read.get(cause, {}), ticked.get(cause, {})
+        figures = [Figure(what, units_text(len(units)), max(units.values())) for what, units in (
+            ("units with this fault by the readings", labels), ("units where it was told as confirmed", sure)) if units]
         yield Line("faults", base.title(cause),
                    (f"likely or confirmed by the readings on {len(labels)} of {units_text(visited)} visited since "
-                    f"{season}; told as confirmed on {sure}",),
-                   (Figure("units with this fault by the readings", units_text(len(labels)), last or season),))
+                    f"{season}; told as confirmed on {len(sure)}",),
+                   tuple(figures))

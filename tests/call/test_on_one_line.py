@@ -1,4 +1,4 @@
-"""Several things asked on one line: each part answers its own question, and what safety hangs on is never passed over."""
+"""Several things asked on one line: each part answers its own question; what safety hangs on is never passed over."""
 
 from __future__ import annotations
 

@@ -197,7 +197,7 @@ def test_a_settings_file_makes_the_letterhead(tmp_path: Path, monkeypatch: pytes
     shop = read_shop()
     said = report_text(base(), Report("Mill Lane", DAY, case("entries: {smoke: 4}"), shop=shop), ["customer"])
     assert said[:3] == ["Harbor Street Oil Heat", "12 Harbor Street, Milltown, ME 04000",
-                        "Telephone 207 555 0100 · License oil burner license 1234"]
+                        "Telephone 207 555 0100 · License 1234, oil burner technician"]
     assert "by A. Example" in said[4]
 
 
