@@ -161,6 +161,9 @@ def _questions(base: Base) -> Iterator[_Page]:
                     often = f" ({share_text(share)}; {share_text(usual)} in order)" if rows else ""
                     if share > usual:
                         found.setdefault(level, []).append((share, f"{cause.title}{often}: {link.because}"))
+        usual_here = base.usual.get(name)
+        if usual_here:
+            found.pop(max(usual_here, key=lambda one: usual_here[one]), None)  # nothing is wrong with that
         levels = [level for level in item.symbols if level in found]
         if sum(map(len, found.values())) < 3:
             continue

@@ -62,6 +62,14 @@ def test_a_rule_is_told_in_full_with_what_blocks_it() -> None:
         assert base.title(name) in re.sub("<[^>]+>", "", blocked)
 
 
+def test_what_raises_co_is_told_level_by_level_and_no_cause_makes_it_normal() -> None:
+    """Short of air a flame burns to CO: `common practice`."""
+    text = files()["question-co.html"]
+    assert "What makes it: normal?" not in text
+    high = text[text.index("What makes it: high?"):]
+    assert "cause-air-shutter-too-closed.html" in high
+
+
 @needs_browser
 @pytest.mark.parametrize(("typed", "address"), [
     ("what raises CO", "question-co.html"), ("soot", "cause-sooted-gas-passages.html"),

@@ -20,7 +20,8 @@ from advisor.visit.workfile import write_work
 ROOT = Path(__file__).parents[2]
 CASE = "entries: [{smoke: 4, at: '2026-01-05T10:00'}, {stack: 500 F, at: '2026-01-05T10:00+02:00'}, {co2: 10}]\n"
 VERBS = (["diagnose", "a.yaml"], ["diagnose", "-"], ["report", "a.yaml"], ["explain", "smoke"], ["--help"],
-         ["--version"], ["record", "units"], ["call", "c.yaml"])
+         ["--version"], ["record", "units"], ["practice", "--list"], ["effects"],
+         ["sheets"], ["tell-apart"], ["tell-apart", "nozzle-worn", "nozzle-plugged"], ["explain"], ["call", "c.yaml"])
 
 
 def run(folder: Path, *words: str, typed: str = "", before: str = "", **there: str) -> tuple[int, str]:
