@@ -168,7 +168,8 @@ class Pair:
 
 @lru_cache(maxsize=4)
 def confused(base: Base) -> tuple[Pair, ...]:
-    """The pairs that the advisor confuses most, by its accuracy benchmark, the most frequent first.
+    """The pairs that the advisor confuses most, by its accuracy benchmark, the most frequent first;
+    of those as frequent, what is akin.
 
     Raises
     ------
@@ -185,4 +186,10 @@ def confused(base: Base) -> tuple[Pair, ...]:
         out.append(Pair((first, other), times))
     if problems:
         raise LibraryError(problems)
-    return tuple(sorted(out, key=lambda pair: -pair.times))
+    return tuple(sorted(out, key=lambda pair: (-pair.times, not _akin(base, *pair.causes))))
+
+
+def _akin(base: Base, one: str, other: str) -> bool:
+    """Whether two causes do the same to flame, draft or oil, or lie in the same field."""
+    return base.causes[one].subject == base.causes[other].subject or any(
+        {one, other} <= set(family.members) for family in base.families.values())

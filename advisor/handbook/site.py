@@ -35,7 +35,7 @@ _MASTER: Final = frozenset({"Source", "Limits", "Rules that use it", "Rules abou
                             "Stands in", "How often units that have it show it (our own estimate)", "How common",
                             "Rules that rest on it", "Limits that rest on it", "It is linked from"})
 """Headings of pages, by the level from which on they are shown; all others are for the working technician."""
-_FELT: Final = {"temperature": ("hot", "cold", "cool")}
+_FELT: Final = dict.fromkeys(("temperature", "temperature_difference"), ("hot", "cold", "cool"))
 """What people say for the levels of a kind of reading."""
 _NEXT: Final = 5
 _MOST_CAUSES: Final = 25
