@@ -1,4 +1,4 @@
-"""A tenth of the accuracy benchmark: the advisor consulted about the physical burner, with floors under its results.
+"""A part of the accuracy benchmark: the advisor consulted about the physical burner, with floors under its results.
 
 The floors lie somewhat below what tests/benchmarks/accuracy.py found; README.md says where it stands.
 """
@@ -7,25 +7,29 @@ from __future__ import annotations
 
 from functools import cache
 
+import pytest
+
 from advisor.reasoning.turnout import ROUTINE
 from tests.benchmarks import accuracy
 from tests.benchmarks.accuracy import Result
 
+pytestmark = pytest.mark.xdist_group("accuracy")  # run once, by one worker
+
 
 @cache
 def results() -> tuple[Result, ...]:
-    return tuple(accuracy.run(range(100), "as advised", workers=2))
+    return tuple(accuracy.run(range(60), "as advised", workers=2))
 
 
 def test_the_cause_is_found_about_as_often_as_the_benchmark_says() -> None:
-    assert accuracy.first_right(results(), 1) >= 70.0
-    assert accuracy.first_right(results(), 3) >= 72.0
+    assert accuracy.first_right(results(), 1) >= 62.0
+    assert accuracy.first_right(results(), 3) >= 65.0
 
 
 def test_a_service_takes_the_readings() -> None:
     """Common practice: no yearly service without a combustion test, but where nothing may be lit or nothing lights."""
     service = [one for one in results() if one.complaint == ROUTINE and not one.stopped]
-    assert len(service) > 20
+    assert len(service) > 12
     read = [one for one in service if {"measure-stack", "measure-drafts", "measure-smoke"} <= set(one.checks)]
     assert len(read) >= 0.9 * len(service)
 
@@ -45,7 +49,7 @@ def test_the_healthy_are_seldom_accused() -> None:
 
 def test_what_is_called_likely_is_likely() -> None:
     claimed, true, number = accuracy.calibration(results())["likely"]
-    assert number > 60
+    assert number > 30
     assert claimed - true < 12.0
 
 

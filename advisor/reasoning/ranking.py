@@ -318,8 +318,8 @@ def _roots_first(base: Base, ranked: list[Ranked]) -> tuple[Ranked, ...]:
     while waiting:
         first = next((one for one in waiting if not any(
             root.name in base.causes[one.name].behind
-            and (root.confirmed or (one.confirmed and belief(root.alone) >= ROOT_COMES_FIRST)
-                 or root.alone >= one.alone - 0.8 * CLOSE)
+            and (root.confirmed or (root.belief >= ROOT_COMES_FIRST if one.confirmed
+                                    else root.alone >= one.alone - 0.8 * CLOSE))
             for root in waiting)), waiting[0])
         out.append(first)
         waiting = [one for one in waiting if one is not first]
