@@ -294,7 +294,7 @@ def test_what_was_left_out_for_safety_is_named() -> None:
 def test_a_unit_in_order_is_closed_as_such() -> None:
     in_order = replace(call("nozzle-plugged"), hidden=(), faults=(), gives=())
     assert judged(load(), played(in_order, "all in order")).word == "right"
-    assert judged(load(), played(in_order, "diagnosis weak igniter")).word == "partly"
+    assert judged(load(), played(in_order, "diagnosis weak igniter")).word == "wrong"
 
 
 def test_what_the_last_service_left_is_that_of_the_sound_unit() -> None:
