@@ -11,6 +11,7 @@ from advisor.report.functions import FAILED, function_tests
 from advisor.report.office import SURE, Advised
 from advisor.report.plainwords import SUBJECTS, capital
 from advisor.report.report import Report
+from advisor.visit.comesagain import look_again
 
 NOW: Final = "now"
 DAYS: Final = "within days"
@@ -78,8 +79,14 @@ def advised(base: Base, report: Report) -> tuple[Advised, ...]:
         elif not done:
             sure = "was found" if name in report.confirmed or words.get(name) == "confirmed" else "is likely"
             who = "" if remedy.who == "technician" else f" Work for a {plain(remedy.who)}."
+            who += " The town may ask for a permit." if remedy.permit else ""
             out.append(Advised(f"{capital(remedy.title)}", f"{capital(cause.title)} {sure}. {why}{who}",
                                urgency(base, name)))
+    mended = [name for name in report.confirmed if base.causes[name].remedy in report.remedies]
+    for again in look_again(base, mended, report.on):
+        out.append(Advised(f"Have the burner read again by {again.by:%B} {again.by.day}",
+                           f"{capital(base.title(again.cause))} was put right, and what made it was not found. It may "
+                           "come back.", WEEKS))
     if any(doubt.open for doubt in last.doubts):
         names = list(dict.fromkeys(base.title(name) for doubt in last.doubts if doubt.open for name in doubt.readings))
         out.append(Advised(f"Have read again: {', '.join(names)}", "A reading could not be trusted, and advice is no "

@@ -71,10 +71,16 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     urgent = [_said_fuller(laid, entry, facts) for entry in heard(base, text) if not _of_more(laid, entry, facts)]
     alarmed = _alarm_tokens(laid, urgent)
     alarms = {one.name for one in urgent}
-    taken = chosen(laid, [fact for fact in facts if not (set(fact.names) & alarms) and not fact.tokens <= alarmed
+    taken = chosen(laid, [fact for fact in facts if not (set(fact.names) & alarms)
+                          and (not fact.tokens <= alarmed or _is_complaint(base, fact))
                           and not (fact.kind == ALONE and alarmed & fact.tokens
                                    and not base.safety_looks.isdisjoint(fact.names))])
     return Report(laid, asked, known or {}, urgent, alarmed, taken).made()
+
+
+def _is_complaint(base: Base, fact: Fact) -> bool:
+    """Whether a fact is what the call is about: that may be the emergency itself, told in the same words."""
+    return any(name in base.observations and base.observations[name].part == "complaint" for name in fact.names)
 
 
 def _of_more(line: Line, entry: Entry, facts: Sequence[Fact]) -> bool:
