@@ -20,14 +20,12 @@ def look_facts(line: Line, asked: str, known: Mapping[str, object]) -> Iterator[
     doubtful: dict[frozenset[int], list[Entry]] = {}
     told: dict[frozenset[int], list[Fact]] = {}
     for saying in line.lexicon.alone:
-        # What the call is about was told: said by the way it makes no other call of it, "sprays but won't light".
-        by_the_way = saying.of != asked and known.get(saying.of) not in (None, saying.answer) and (
-            line.base.observations[saying.of].part == "complaint")
+        if saying.of != asked and known.get(saying.of) not in (None, saying.answer) and (
+                line.base.observations[saying.of].part == "complaint"):
+            continue  # what the call is about was told; by the way it is not changed: "sprays but won't light"
         if there.issuperset(saying.stems):
             for cost, spot in _spots(line, saying, known):
-                if by_the_way:
-                    yield Fact((), frozenset(spot), cost + 1.0, ALONE, denied=True)
-                elif not saying.maybe:
+                if not saying.maybe:
                     for fact in _look(line, saying, spot, spot, cost, ALONE):
                         if fact.by_denial or not saying.urgent:
                             told.setdefault(fact.tokens, []).append(fact)

@@ -64,7 +64,7 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     tokens = spelled_right(lexicon, tokens_of(text))
     numbers = numbers_of(tokens)
     laid = Line(text, lexicon, tokens, numbers, named_in(lexicon, tokens, numbers))
-    if asked in base.observations and base.observations[asked].part == "complaint" and laid.telling > _STORY:
+    if _is_complaint(base, asked) and laid.telling > _STORY:
         asked = ""
     facts = [*number_facts(laid, asked), *look_facts(laid, asked, known or {}), *status_facts(laid), *none_facts(laid),
              *answer_facts(laid, asked), *named_facts(laid)]
@@ -72,15 +72,15 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     alarmed = _alarm_tokens(laid, urgent)
     alarms = {one.name for one in urgent}
     taken = chosen(laid, [fact for fact in facts if not (set(fact.names) & alarms)
-                          and (not fact.tokens <= alarmed or _is_complaint(base, fact))
+                          and (not fact.tokens <= alarmed or fact.names == (asked,) and _is_complaint(base, asked))
                           and not (fact.kind == ALONE and alarmed & fact.tokens
                                    and not base.safety_looks.isdisjoint(fact.names))])
     return Report(laid, asked, known or {}, urgent, alarmed, taken).made()
 
 
-def _is_complaint(base: Base, fact: Fact) -> bool:
-    """Whether a fact is what the call is about: that may be the emergency itself, told in the same words."""
-    return any(name in base.observations and base.observations[name].part == "complaint" for name in fact.names)
+def _is_complaint(base: Base, name: str) -> bool:
+    """Whether it is what the call is about: where that is asked, it may be the emergency itself, in the same words."""
+    return name in base.observations and base.observations[name].part == "complaint"
 
 
 def _of_more(line: Line, entry: Entry, facts: Sequence[Fact]) -> bool:
