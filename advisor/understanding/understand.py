@@ -72,7 +72,7 @@ def understand(base: Base, line: str, asked: str = "", known: Mapping[str, objec
     alarmed = _alarm_tokens(laid, urgent)
     alarms = {one.name for one in urgent}
     taken = chosen(laid, [fact for fact in facts if not (set(fact.names) & alarms)
-                          and (not fact.tokens <= alarmed or fact.names == (asked,) and _is_complaint(base, asked))
+                          and (not fact.tokens <= alarmed or (fact.names == (asked,) and _is_complaint(base, asked)))
                           and not (fact.kind == ALONE and alarmed & fact.tokens
                                    and not base.safety_looks.isdisjoint(fact.names))])
     return Report(laid, asked, known or {}, urgent, alarmed, taken).made()
