@@ -115,7 +115,8 @@ def _normal(text: str) -> str:
     return " ".join(text.lower().replace("_", " ").replace("-", " ").replace(",", " ").split())
 
 
-def _index(base: Base) -> dict[str, list[Found]]:
+@lru_cache(maxsize=2)
+def _index(base: Base) -> Mapping[str, list[Found]]:
     index: dict[str, list[Found]] = {}
     for kind, shelf in shelves_of(base).items():
         for item in shelf.values():
