@@ -10,7 +10,7 @@ from tests.benchmarks import accuracy
 
 
 def test_what_the_benchmark_says_holds_on_a_part_of_it() -> None:
-    found = tuple(accuracy.run(range(36), "as advised", workers=2))
+    found = tuple(accuracy.run(range(26), "as advised", workers=2))
     assert accuracy.first_right(found, 1) >= 55.0
     assert accuracy.first_right(found, 3) >= 58.0
     # Minutes of the checks on the modeled visits, not of the computer.
@@ -19,12 +19,12 @@ def test_what_the_benchmark_says_holds_on_a_part_of_it() -> None:
     assert [one.seed for one in found if one.unseen] == [], "a burner is left in use with a hazard unseen"
     # Common practice: no yearly service without a combustion test, but where nothing may be lit or nothing lights.
     service = [one for one in found if one.complaint == ROUTINE and not one.stopped]
-    assert len(service) > 7
+    assert len(service) > 4
     read = [one for one in service if {"measure-stack", "measure-drafts", "measure-smoke"} <= set(one.checks)]
     assert len(read) >= 0.85 * len(service)
     words = accuracy.calibration(found)
     claimed, true, number = words["likely"]
-    assert number > 15
+    assert number > 10
     assert claimed - true < 15.0
     claimed, true, number = words["unlikely"]
     assert number > 1000

@@ -132,11 +132,12 @@ def test_people_err_in_about_two_answers_of_a_hundred() -> None:
 def test_names_and_answers_are_those_of_the_knowledge() -> None:
     # Only this test reads the knowledge; the plant itself must not.
     root = Path(__file__).parents[2] / "knowledge"
+    loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
     known = {str(o["observation"]): list(o["answers"]) for f in (root / "observations").glob("*.yaml")
-             for o in yaml.load(f.read_text(), yaml.BaseLoader)}
-    quantities = {str(q["quantity"]) for q in yaml.load((root / "quantities.yaml").read_text(), yaml.BaseLoader)}
+             for o in yaml.load(f.read_text(), loader)}
+    quantities = {str(q["quantity"]) for q in yaml.load((root / "quantities.yaml").read_text(), loader)}
     causes = {str(c["cause"]) for f in (root / "causes").glob("*.yaml")
-              for c in yaml.load(f.read_text(), yaml.BaseLoader)}
+              for c in yaml.load(f.read_text(), loader)}
     assert set(OBSERVED) <= set(known)
     assert set(MEASURED) <= quantities
     assert set(FAULTS) <= causes

@@ -67,7 +67,7 @@ class Outcome:
 
 
 def calls(file: Path = FILE) -> list[dict[str, Any]]:
-    return list(yaml.load(file.read_text(encoding="utf-8"), Loader=yaml.BaseLoader))
+    return list(yaml.load(file.read_text(encoding="utf-8"), Loader=getattr(yaml, "CBaseLoader", yaml.BaseLoader)))
 
 
 def place(assessment: Assessment, truth: Iterable[str]) -> int:

@@ -43,8 +43,8 @@ def longer(*values: object) -> list[ParameterSet]:
     return [pytest.param(value, marks=pytest.mark.fuzz) for value in values]
 
 
-@pytest.mark.parametrize("before", ["<&- >&- 2>&-", ">/dev/full",
-                                    *longer("<&-", ">&-", "2>&-", "2>/dev/full", "</dev/null")])
+@pytest.mark.parametrize("before", ["<&- >&- 2>&-", *longer("<&-", ">&-", "2>&-", ">/dev/full", "2>/dev/full",
+                                                            "</dev/null")])
 def test_streams_that_are_closed_or_full(tmp_path: Path, before: str) -> None:
     if "full" in before and not Path("/dev/full").exists():
         pytest.skip("there is no full device here")
