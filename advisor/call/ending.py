@@ -7,7 +7,7 @@ from advisor.call.turn import Turn
 from advisor.pages import screen
 from advisor.pages.wording import plain, value_text, wrapped
 from advisor.reasoning.case import UNCHECKED
-from advisor.reasoning.turnout import ROUTINE, explaining
+from advisor.reasoning.turnout import COMPLAINT, ROUTINE, explaining
 
 _MOST = 6
 
@@ -31,6 +31,12 @@ def nothing_wrong(turn: Turn) -> bool:
     now = turn.assessment
     return now is not None and not now.hazards and not turn.work.jobs and not any(
         one.word in ("likely", "confirmed") for one in now.causes)
+
+
+def found(turn: Turn) -> str:
+    """What was found where no cause is likely, in words: on a call about something, that is not that all is well."""
+    routine = turn.case.values.get(COMPLAINT) in (None, ROUTINE)
+    return "nothing wrong was found" if routine else "what the call is about was not found"
 
 
 def unseen(turn: Turn) -> tuple[str, ...]:

@@ -187,7 +187,7 @@ def close(turn: Turn, rest: str, now: datetime) -> Heard:
         unseen = ending.unseen(turn)
         if not unseen or normal(rest) in _ANYWAY:
             passed = [Entry(name, SKIPPED, None, SKIPPED, at=now) for name in unseen]
-            said = f"CLOSED: nothing wrong was found; set and left at {ending.left_at(turn)}."
+            said = f"CLOSED: {ending.found(turn)}; set and left at {ending.left_at(turn)}."
             said += f" Not looked at: {', '.join(map(turn.base.title, unseen))}." if unseen else ""
             return Change(turn, turn.found.having(*passed), replace(turn.work, closed=now), said=said)
     left = left_of(turn)

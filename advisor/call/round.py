@@ -9,6 +9,7 @@ from advisor.library.base import Base
 from advisor.pages.wording import columns, wrapped
 from advisor.reasoning.assess import Assessment
 from advisor.reasoning.case import SKIPPED, Case, Entry
+from advisor.reasoning.casefile import as_told
 from advisor.reasoning.entries import EntryError, normal, read_entry
 
 ROUND: Final = "look round"
@@ -116,7 +117,13 @@ def _part(
         return [_not_looked(name)], ""
     if normal(rest) in _CLEAR:
         return [_clear(base, name)], ""
-    return [read_entry(base, name, rest)], ""
+    try:
+        return [read_entry(base, name, rest)], ""
+    except EntryError:
+        told = as_told(base, "", rest, name)
+        if told is None:
+            raise
+        return [told], ""
 
 
 def _numbered(names: tuple[str, ...], text: str, part: str) -> list[str]:

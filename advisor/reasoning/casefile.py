@@ -190,7 +190,7 @@ def _entry(word: str, node: Node, part: str, base: Base, problems: list[Problem]
         inner.done()
     name = base.words.get(word) or base.words.get(word.replace("_", " "))
     told = typed.value if isinstance(typed.value, str) else ""
-    if name is None and told and (entry := _told(base, word, told, "")):
+    if name is None and told and (entry := as_told(base, word, told, "")):
         return entry
     if name is None:
         problems.append(Problem(node.file, node.line, not_a_name(word), partial(may_be, base, word)))
@@ -200,13 +200,13 @@ def _entry(word: str, node: Node, part: str, base: Base, problems: list[Problem]
             raise EntryError(f"{word} must be one value, not {typed.kind}")
         return read_entry(base, name, typed.value)
     except EntryError as error:
-        if told and (entry := _told(base, word, told, name)):
+        if told and (entry := as_told(base, word, told, name)):
             return entry
         problems.append(Problem(node.file, node.line, str(error)))
         return None
 
 
-def _told(base: Base, word: str, value: str, name: str) -> Entry | None:
+def as_told(base: Base, word: str, value: str, name: str) -> Entry | None:
     """The one entry that a name and its value mean in people's own words, as at the prompt; None where they do not."""
     from advisor.understanding.understand import understand  # only for words that are none of the base's own
 

@@ -47,3 +47,13 @@ def is_of_this_unit(base: Base, name: str, known: Mapping[str, object]) -> bool:
     """
     only = base.observations[name].only
     return all(known.get(one) in any_of for one, any_of in only.items() if one in base.equipment)
+
+
+def is_by_the_way(base: Base, name: str, answer: str, known: Mapping[str, object], asked: str) -> bool:
+    """Whether it says otherwise what the call is about, which was told: by the way that makes no other call of it.
+
+    >>> from advisor.library.base import load
+    >>> is_by_the_way(load(), "complaint", "lockout", {"complaint": "soot"}, "smoke")
+    True
+    """
+    return name != asked and base.observations[name].part == "complaint" and known.get(name) not in (None, answer)

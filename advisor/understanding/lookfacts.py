@@ -8,7 +8,7 @@ from typing import Final
 
 from advisor.reasoning.case import SKIPPED, UNCHECKED, Entry
 from advisor.reasoning.entries import read_entry
-from advisor.understanding.facts import ALONE, ASKED, FAR, LOOK, Fact, is_of_this_unit
+from advisor.understanding.facts import ALONE, ASKED, FAR, LOOK, Fact, is_by_the_way, is_of_this_unit
 from advisor.understanding.layout import Line, Named, between, places_of
 from advisor.understanding.lexicon import ABSENT, BAD, Saying
 from advisor.understanding.tokens import HOW_MUCH, NO, NOT, phrase_stems, reaches
@@ -20,9 +20,8 @@ def look_facts(line: Line, asked: str, known: Mapping[str, object]) -> Iterator[
     doubtful: dict[frozenset[int], list[Entry]] = {}
     told: dict[frozenset[int], list[Fact]] = {}
     for saying in line.lexicon.alone:
-        if saying.of != asked and known.get(saying.of) not in (None, saying.answer) and (
-                line.base.observations[saying.of].part == "complaint"):
-            continue  # what the call is about was told; by the way it is not changed: "sprays but won't light"
+        if is_by_the_way(line.base, saying.of, saying.answer, known, asked):
+            continue  # "sprays but won't light"
         if there.issuperset(saying.stems):
             for cost, spot in _spots(line, saying, known):
                 if not saying.maybe:

@@ -8,7 +8,7 @@ from typing import Final
 
 from advisor.physics import units
 from advisor.reasoning.case import Entry
-from advisor.understanding.facts import is_of_this_unit
+from advisor.understanding.facts import is_by_the_way, is_of_this_unit
 from advisor.understanding.layout import Line, words_of
 from advisor.understanding.likeness import likest
 from advisor.understanding.moods import ASKS, DOUBTS, IF, PAST, TARGET
@@ -82,7 +82,7 @@ class Rest:
                 back = replace(question, words=words) if question else like
                 assert back is not None
                 questions.append((line.tokens.index(tokens[0]), back))
-            elif remarked & set(run) or self.is_by_the_way(tokens) or (
+            elif remarked & set(run) or self.is_one_word_more(tokens) or (
                     self.says_something(tokens) and not self.why(tokens)):
                 remarks.append(words)
             else:
@@ -175,7 +175,8 @@ class Rest:
         stems = {token.stem for token in telling}
         meant = [saying for some in line.lexicon.sayings.values() for saying in some
                  if not saying.generic and set(saying.stems) == stems
-                 and (saying.of == self.asked or is_of_this_unit(line.base, saying.of, self.known))]
+                 and (saying.of == self.asked or is_of_this_unit(line.base, saying.of, self.known))
+                 and not is_by_the_way(line.base, saying.of, saying.answer, self.known, self.asked)]
         entries = list(dict.fromkeys((saying.of, saying.answer) for saying in meant))
         if not 1 <= len(entries) <= MOST_CHOICES or not any(len(one.low) > 3 for one in telling):
             return None
@@ -217,7 +218,8 @@ class Rest:
         spots = [at for at, token in enumerate(self.line.tokens) if token in tokens]
         mood = frozenset().union(*(moods[at] for at in spots))
         like = likest(self.line.base, tokens, self.asked) if not mood & {ASKS, IF, PAST, TARGET} else None
-        if like is None or like.answers[0][0] in {one.entry.name for _, one in found}:
+        if like is None or like.answers[0][0] in {one.entry.name for _, one in found} or is_by_the_way(
+                self.line.base, *like.answers[0], self.known, self.asked):
             return None
         entries = tuple(Entry(name, answer, answer, said=words) for name, answer in like.answers)
         if like.sure and not mood & {DOUBTS} and is_of_this_unit(self.line.base, like.answers[0][0], self.known):
@@ -225,7 +227,7 @@ class Rest:
         choices = tuple(Choice(entry_words(self.line.base, one), (one,)) for one in entries)
         return Asked(f"Is this meant by {words!r}?", words, (*choices, Choice("none of it: a remark", ())))
 
-    def is_by_the_way(self, tokens: Sequence[Token]) -> bool:
+    def is_one_word_more(self, tokens: Sequence[Token]) -> bool:
         """Whether it is one word of the trade beside what else the line says: "rumbles, lights late"."""
         telling = [token for token in tokens if token.kind == "word" and not token.small]
         numbers = any(token.kind == "number" for token in tokens)

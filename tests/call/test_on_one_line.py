@@ -6,6 +6,7 @@ import pytest
 
 from advisor.call.conclude import begin
 from advisor.call.hear import reply
+from advisor.call.parts import flat
 from advisor.call.turn import Turn
 from advisor.library.base import load
 from advisor.reasoning.case import Case
@@ -50,6 +51,20 @@ def test_the_start_is_one_question(line: str, gives: dict[str, object]) -> None:
     turn, _ = reply(turn, line)
     assert told(turn, "start_behavior", "ignition_delay", "flame_rollout") == gives
     assert turn.case.values["complaint"] == "soot"
+
+
+@pytest.mark.parametrize("line", ["hit the reset", "sprays but won't light", "it smokes"])
+def test_by_the_way_no_other_call_is_made_of_it(line: str) -> None:
+    turn = after("no hot water", *ROUND[:1])
+    turn, _ = reply(turn, line)
+    assert turn.case.values["complaint"] == "no-hot-water"
+
+
+def test_a_complaint_that_was_not_explained_is_not_closed_as_nothing_wrong() -> None:
+    turn = after("locks out", *ROUND, "nothing")
+    turn, screen = reply(turn, "close anyway")
+    assert turn.work.closed is not None
+    assert "what the call is about was not found" in "\n".join(flat(screen))
 
 
 def test_a_look_that_shows_a_hazard_is_asked_for_still() -> None:

@@ -156,6 +156,8 @@ def test_the_look_round_is_one_list_answered_by_a_word_or_by_numbers(file: CaseF
     assert answers(some)["vapor_smell"] == "solvent"
     assert next(entry.status for entry in some.case.entries if entry.name == "relief_valve") == SKIPPED
     assert set(names) <= set(answers(some))
+    told, _ = play(file, "clear but 9 5, 9 pool of oil, 5 dripping at the filter", turn=turn)  # in people's own words
+    assert (answers(told)["oil_in_chamber"], answers(told)["oil_leak"]) == ("pool", "dripping")
     asked, shown = play(file, "clear but 5", turn=turn)
     assert asked.question.name == "oil_leak"
     assert "oil_leak" not in answers(asked)
