@@ -20,7 +20,7 @@ from advisor.reasoning.assess import assess
 from advisor.reasoning.case import SKIPPED, Entry
 from advisor.reasoning.casefile import beside
 from advisor.reasoning.entries import EntryError, normal
-from advisor.visit.comesagain import look_again
+from advisor.visit.comesagain import READ_AGAIN, look_again
 from advisor.visit.remedy import (
     choose,
     cures,
@@ -235,9 +235,8 @@ def _again(turn: Turn, now: datetime) -> list[str]:
     """By when the unit is looked at again, where what brought the fault about was not found."""
     base, out = turn.base, []
     for one in look_again(base, [job.cause for job in turn.work.jobs], now.date()):
-        roots = ", ".join(map(base.title, one.roots[:3]))
-        out += wrapped(f"What made {base.title(one.cause)} was not found ({roots}, or another): it comes back. "
-                       f"Read smoke, CO2, CO, drafts and stack again by {one.by}; kept in the record, the unit stands "
+        out += wrapped(f"What made {base.title(one.cause)} was not found ({one.behind(base)}): it comes back. "
+                       f"Read {READ_AGAIN} again by {one.by}; kept in the record, the unit stands "
                        "on the list of that day (`burner-advisor tomorrow`).", 2, 4)
     return out
 

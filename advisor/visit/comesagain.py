@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import date, timedelta
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from advisor.library.base import Base
+
+READ_AGAIN: Final = "smoke, CO2, CO, drafts and stack"
+"""What tells whether it holds."""
+_NAMED: Final = 3
 
 
 class Again(NamedTuple):
@@ -17,6 +21,10 @@ class Again(NamedTuple):
     cause: str
     roots: tuple[str, ...]
     by: date
+
+    def behind(self, base: Base) -> str:
+        """What may lie behind it, in words."""
+        return ", ".join((*map(base.title, self.roots[:_NAMED]), "or another"))
 
 
 def look_again(base: Base, mended: Collection[str], on: date) -> tuple[Again, ...]:

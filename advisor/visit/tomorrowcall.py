@@ -11,7 +11,7 @@ from advisor.reasoning.assess import assess
 from advisor.reasoning.case import Case, local_time
 from advisor.reasoning.hazards import OPEN, HazardFound
 from advisor.reasoning.turnout import COMPLAINT, ROUTINE
-from advisor.visit.comesagain import look_again
+from advisor.visit.comesagain import READ_AGAIN, look_again
 from advisor.visit.kept import YEARLY, Visit
 from advisor.visit.opencalls import CallFile
 from advisor.visit.remedy import remedy_of
@@ -110,10 +110,9 @@ def _look_again(base: Base, known: Known, day: date) -> Iterator[Line]:
         if day >= one.by - timedelta(days=LOOK_AHEAD_DAYS):
             late = (day - one.by).days
             state = f"overdue by {days_text(late)}" if late > 0 else f"by {one.by}"
-            roots = ", ".join(map(base.title, one.roots[:3]))
             yield line_of(known, "call-first", f"look again {state}",
                         [f"{base.title(one.cause)} was put right at visit {last.number} of {on} and nothing behind it "
-                         f"was found ({roots}, or another): read smoke, CO2, CO, drafts and stack again"],
+                         f"was found ({one.behind(base)}): read {READ_AGAIN} again"],
                         [Figure("since that visit", days_text((day - on).days), on)], last.number)
 
 
