@@ -80,8 +80,6 @@ def _day(typed: str | None) -> date:
 
 def _found(base: Base, path: Path, folder: Path, day: date, most: int) -> DayList:
     """The list from a record, which need not be there yet, and a folder of calls; errors: `RecordError`."""
-    if not folder.is_dir():  # a mistyped folder is not one without calls
-        raise RecordError(f"{folder}: there is no such folder; name the folder of the calls")
     try:
         calls, problems = calls_in(folder, base)
     except OSError as error:

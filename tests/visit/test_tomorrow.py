@@ -266,9 +266,3 @@ def test_an_empty_record_says_so(tmp_path: Path) -> None:
     assert status == 0
     assert "Nothing is on the list" in said
     assert "holds no unit yet" in " ".join(said.split())
-
-
-def test_a_folder_that_is_not_there_is_told_and_not_taken_for_an_empty_one(tmp_path: Path) -> None:
-    status, _, errors = cli("tomorrow", str(tmp_path / "calls"), "--file", str(tmp_path / "r.sqlite3"))
-    assert status == 2
-    assert "there is no such folder" in errors
